@@ -1,0 +1,225 @@
+// Package lay plans how the pieces that a batch needs are cut from the bolts of one cloth.
+//
+// The problem. A lay is one marker spread in some plies and cut at once. Choose the lays and
+// the bolts that their plies come from, so that every garment needed is cut, nothing is
+// over-cut unless stock is allowed, all pieces of one garment in this cloth come from one
+// shade lot, no ply crosses two bolts, no marker is longer than the table and no lay thicker
+// than allowed, and cloth money plus cutting money is least.
+//
+// Invariants. Every plan accounts for every garment: cut, to be cut from cloth to buy, or in
+// Uncut with the reason and the remedy. No bolt gives more than its length. Every marker has
+// passed marker.Verify. The same problem, seed and iteration budget give the same plan.
+package lay
+
+import (
+	"time"
+
+	"yardwright/batch/length"
+	"yardwright/batch/marker"
+)
+
+// Money is an exact amount in millionths of the workshop's currency unit. Package costing
+// shows money; this package only compares it.
+type Money int64
+
+// Piece is a pattern piece that one garment takes from this cloth, in one size.
+type Piece struct {
+	// Name is shown on drawings, such as "panel 98".
+	Name string
+	// Copies per garment.
+	Copies int
+	// Width, Length, Outline, Turns, MayMirror and Match are as in marker.Piece.
+	Width, Length length.Length
+	Outline       []marker.Point
+	Turns         []marker.Turn
+	MayMirror     bool
+	Match         *marker.Point
+}
+
+// Garment is a demand: so many garments of one style, colourway and size.
+type Garment struct {
+	Name     string
+	Quantity int
+	Pieces   []Piece
+}
+
+// Bolt is cloth on the shelf.
+type Bolt struct {
+	// ID is the caller's; it comes back in the plan.
+	ID   int64
+	Name string
+	Lot  string
+	// Width is the usable width, Length what is free to cut.
+	Width, Length length.Length
+	Faults        []marker.Fault
+	// PricePerMetre is what a metre of this bolt is worth.
+	PricePerMetre Money
+}
+
+// Spread is the way of laying plies.
+type Spread string
+
+const (
+	// FaceOneWay: every ply lies the same way up.
+	FaceOneWay Spread = "face one way"
+	// FaceToFace: every second ply is turned over.
+	FaceToFace Spread = "face to face"
+	// FoldedLengthwise: the cloth is folded along its length; markers lie on half the width.
+	FoldedLengthwise Spread = "folded lengthwise"
+)
+
+// Rules are what cloth, table and cutter allow.
+type Rules struct {
+	// TableLength is the longest marker with its end losses; zero means no limit.
+	TableLength length.Length
+	// MaxPlies that the cutter takes in this cloth's thickness; at least 1.
+	MaxPlies int
+	Spread   Spread
+	// EndLoss is lost at each of the two ends of each ply.
+	EndLoss length.Length
+	// Gap between pieces.
+	Gap          length.Length
+	StraightCuts bool
+	Repeat       marker.Repeat
+	// NapUpAndDown: all pieces of one garment lie the same way up; see marker.Piece.NapGroup.
+	NapUpAndDown bool
+	// KeepLength is the shortest end worth keeping as a remnant.
+	KeepLength length.Length
+	// OverCut is how many garments may be cut beyond the demand, in all.
+	OverCut int
+	// BuyWidth is the usable width of this cloth when it is bought; zero means that none
+	// can be bought and what the bolts cannot give stays uncut.
+	BuyWidth length.Length
+	// BuyStep is the step in which the shop cuts; what is bought is rounded up to it.
+	BuyStep length.Length
+	// BuyPricePerMetre is what a bought metre costs.
+	BuyPricePerMetre Money
+}
+
+// Rates turn cutting work into time and money.
+type Rates struct {
+	// SetUp of each lay: marker out, bolt fetched, ends squared.
+	SetUp time.Duration
+	// SpreadPerMetre of each ply, CutPerMetre of cut edge, once per lay.
+	SpreadPerMetre, CutPerMetre time.Duration
+	// PerHour is what an hour of cutting costs.
+	PerHour Money
+}
+
+// Problem is the planning of one cloth.
+type Problem struct {
+	// Cloth is the name shown in messages.
+	Cloth    string
+	Garments []Garment
+	Bolts    []Bolt
+	Rules    Rules
+	Rates    Rates
+}
+
+// Params are the budget of a search.
+type Params struct {
+	Seed uint64
+	// Iterations of the search over lays; zero means a fixed default budget.
+	Iterations int
+	// MarkerIterations is the budget of each laid marker; zero means a fixed default budget.
+	MarkerIterations int
+	// Progress is called at each improvement and each stage; nil is allowed.
+	Progress func(Progress)
+}
+
+// Progress is a report on the way.
+type Progress struct {
+	// Share of the budget used, 0 to 1.
+	Share float64
+	// Message in plain words, such as "12 lays, 8.4 m".
+	Message string
+	Cost    Money
+}
+
+// Draw is cloth taken by a lay.
+type Draw struct {
+	// Bolt is the index into Problem.Bolts; -1 means cloth to buy.
+	Bolt  int
+	Plies int
+}
+
+// Lay is one marker and its plies.
+type Lay struct {
+	// PerPly is how many of each garment, by index into Problem.Garments, one ply gives.
+	PerPly []int
+	// Instance is what was laid, Marker how; Owners says for each Instance piece which
+	// garment and which of its pieces it is.
+	Instance marker.Instance
+	Marker   marker.Result
+	Owners   []Owner
+	Plies    int
+	Draws    []Draw
+	// PlyLength is the marker's length with both end losses.
+	PlyLength length.Length
+	// CutEdge is the length of all cut edges of one ply.
+	CutEdge length.Length
+	// SetUp, Spread and Cut are the minutes of this lay.
+	SetUp, Spread, Cut time.Duration
+}
+
+// Owner says where a piece of a marker comes from.
+type Owner struct {
+	Garment, Piece int
+}
+
+// BoltUse is what a plan takes from one bolt.
+type BoltUse struct {
+	// Bolt is the index into Problem.Bolts.
+	Bolt int
+	// Used is the length taken, Left what remains; Keep tells whether it is worth keeping.
+	Used, Left length.Length
+	Keep       bool
+}
+
+// Purchase is cloth to buy in one piece.
+type Purchase struct {
+	// Need is the length needed, Buy the same rounded up to the shop's step.
+	Need, Buy length.Length
+	Cost      Money
+}
+
+// Uncut is demand that the plan does not meet.
+type Uncut struct {
+	Garment  int
+	Quantity int
+	// Piece is the index of the piece that does not fit, or -1.
+	Piece int
+	// Reason says why, Remedy what would make it possible, in words for the maker.
+	Reason, Remedy string
+}
+
+// Status tells how good a plan is known to be.
+type Status string
+
+const (
+	// StatusOptimal: cost equals the proven bound.
+	StatusOptimal Status = "optimal"
+	// StatusWithin: the bound says how far the plan may be from the best.
+	StatusWithin Status = "within"
+	// StatusOutOfTime: the context ended the search; otherwise as StatusWithin.
+	StatusOutOfTime Status = "out_of_time"
+)
+
+// Plan is what Solve returns.
+type Plan struct {
+	Lays      []Lay
+	Uses      []BoltUse
+	Purchases []Purchase
+	Uncut     []Uncut
+	// OverCut counts, by garment, what is cut beyond the demand.
+	OverCut []int
+	// ClothCost values what is used and bought, ends too short to keep included;
+	// CutCost the cutting minutes; Cost is their sum and Bound a proven lower bound on it.
+	ClothCost, CutCost, Cost, Bound Money
+	// LengthUsed is all cloth taken (used and bought), LengthBound a proven lower bound on it.
+	LengthUsed, LengthBound length.Length
+	// Limits says in words what holds the plan back: table, plies, lots, bolts.
+	Limits []string
+	Status Status
+	Seed   uint64
+}

@@ -1,0 +1,163 @@
+package length
+
+import (
+	"math/big"
+	"strconv"
+)
+
+// System is the measuring system of a workshop.
+type System string
+
+const (
+	// Imperial writes inches as trade fractions and cloth in yards.
+	Imperial System = "imperial"
+	// Metric writes centimetres and cloth in metres.
+	Metric System = "metric"
+)
+
+// Other returns the system shown beside s.
+func (s System) Other() System {
+	if s == Metric {
+		return Imperial
+	}
+	return Metric
+}
+
+// Small returns the unit for pieces: inches or centimetres.
+func (s System) Small() Measure {
+	if s == Metric {
+		return Centimetres
+	}
+	return Inches
+}
+
+// Long returns the unit for cloth: yards or metres.
+func (s System) Long() Measure {
+	if s == Metric {
+		return Metres
+	}
+	return Yards
+}
+
+// Style says how a workshop writes lengths. The zero value writes inches to 1/8 and yards to 1/8.
+type Style struct {
+	System System
+	// Fraction is the denominator of inch fractions, 8 or 16; zero means 8.
+	Fraction int
+}
+
+// Step returns the smallest difference that Piece shows: 1/8 or 1/16 in, or 0.1 cm.
+func (s Style) Step() Length {
+	if s.System == Metric {
+		return Millimetre
+	}
+	return Inch / Length(s.fraction())
+}
+
+// ClothStep returns the smallest difference that Cloth shows: 1/8 yd, or 0.01 m.
+func (s Style) ClothStep() Length {
+	if s.System == Metric {
+		return Centimetre
+	}
+	return Yard / 8
+}
+
+func (s Style) fraction() int {
+	if s.Fraction == 16 {
+		return 16
+	}
+	return 8
+}
+
+// Piece writes the size of a piece to the nearest step with its unit: `17⅜ in` or `44.1 cm`.
+func (s Style) Piece(l Length) string { return s.PieceRounded(l, Nearest) }
+
+// PieceRounded writes the size of a piece, rounded in the named direction.
+func (s Style) PieceRounded(l Length, mode Rounding) string {
+	if s.System == Metric {
+		return decimal(l, Centimetre, 1, mode) + " cm"
+	}
+	return fraction(l, Inch, s.fraction(), mode) + " in"
+}
+
+// Cloth writes a length of cloth with its unit: `1⅜ yd` or `1.26 m`, rounded in the named
+// direction (Up for what is bought or taken, Down for what is left).
+func (s Style) Cloth(l Length, mode Rounding) string {
+	if s.System == Metric {
+		return decimal(l, Metre, 2, mode) + " m"
+	}
+	return fraction(l, Yard, 8, mode) + " yd"
+}
+
+// PieceBoth writes the size of a piece in both systems: `17⅜ in (44.1 cm)`.
+func (s Style) PieceBoth(l Length) string {
+	return s.Piece(l) + " (" + s.other().Piece(l) + ")"
+}
+
+// ClothBoth writes a length of cloth in both systems: `1⅜ yd (1.26 m)`.
+func (s Style) ClothBoth(l Length, mode Rounding) string {
+	return s.Cloth(l, mode) + " (" + s.other().Cloth(l, mode) + ")"
+}
+
+func (s Style) other() Style { return Style{System: s.System.Other(), Fraction: s.Fraction} }
+
+// eighths are the signs of n/8.
+var eighths = [8]string{"", "⅛", "¼", "⅜", "½", "⅝", "¾", "⅞"}
+
+// fraction writes l in units of one as a whole number and a trade fraction.
+func fraction(l, one Length, denominator int, mode Rounding) string {
+	step := one / Length(denominator)
+	steps := int64(l.RoundTo(step, mode) / step)
+	sign := ""
+	if steps < 0 {
+		sign, steps = "−", -steps
+	}
+	whole, part := steps/int64(denominator), steps%int64(denominator)
+	if denominator == 16 && part%2 == 1 {
+		text := strconv.FormatInt(part, 10) + "/16"
+		if whole == 0 {
+			return sign + text
+		}
+		return sign + strconv.FormatInt(whole, 10) + " " + text
+	}
+	sign8 := eighths[part*8/int64(denominator)]
+	if whole == 0 && sign8 != "" {
+		return sign + sign8
+	}
+	return sign + strconv.FormatInt(whole, 10) + sign8
+}
+
+// decimal writes l in units of one with a fixed number of places.
+func decimal(l, one Length, places int, mode Rounding) string {
+	step := one
+	for range places {
+		step /= 10
+	}
+	steps := int64(l.RoundTo(step, mode) / step)
+	sign := ""
+	if steps < 0 {
+		sign, steps = "−", -steps
+	}
+	digits := strconv.FormatInt(steps, 10)
+	for len(digits) <= places {
+		digits = "0" + digits
+	}
+	return sign + digits[:len(digits)-places] + "." + digits[len(digits)-places:]
+}
+
+// In returns the exact value of l in a unit, as a decimal text without trailing zeros
+// (a fraction of an inch that has no short decimal is cut at 9 places).
+func (l Length) In(m Measure) string {
+	text := big.NewRat(int64(l), int64(m.Size)).FloatString(9)
+	end := len(text)
+	for text[end-1] == '0' {
+		end--
+	}
+	if text[end-1] == '.' {
+		end--
+	}
+	return text[:end]
+}
+
+// Rat returns the exact value of l in a unit.
+func (l Length) Rat(m Measure) *big.Rat { return big.NewRat(int64(l), int64(m.Size)) }

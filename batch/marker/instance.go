@@ -1,0 +1,78 @@
+package marker
+
+import (
+	"yardwright/batch/length"
+)
+
+// Turn is a turn of a piece, counter-clockwise, in degrees: 0, 90, 180 or 270.
+type Turn int
+
+// Point is a place on a piece or on the cloth; X across, Y along.
+type Point struct {
+	X, Y length.Length
+}
+
+// Piece is one pattern piece with the number of its copies; a type, not a placed copy.
+type Piece struct {
+	// Name is shown in messages and drawings.
+	Name string
+	// Copies to lay; at least one.
+	Copies int
+	// Width across and Length along the cloth at turn 0, of a rectangle. For a shaped
+	// piece they are those of its outline's bounding box.
+	Width, Length length.Length
+	// Outline is the simple polygon of a shaped piece at turn 0, in either direction, with
+	// its bounding box's lower left corner at (0, 0). Empty means a rectangle.
+	Outline []Point
+	// Turns that grain and nap allow; at least one.
+	Turns []Turn
+	// MayMirror tells whether the piece may be laid face down (left-right mirrored).
+	MayMirror bool
+	// NapGroup joins pieces that must lie the same way up (all turned 0 or 90, or all
+	// turned 180 or 270), as the pieces of one garment do on cloth with an up-and-down nap.
+	// Zero means no group.
+	NapGroup int
+	// Match is the point of the piece, at turn 0, that must fall on the repeat's grid;
+	// nil if the piece is free of the repeat.
+	Match *Point
+	// Value of one copy, for choosing what to lay when the longest length is too short for
+	// everything. Zero means the piece's area.
+	Value int64
+}
+
+// Fault is a rectangle of the cloth that no piece may touch.
+type Fault struct {
+	X, Y, Width, Length length.Length
+}
+
+// Repeat is the distance after which the print comes again; zero in a direction means that
+// it does not matter there. The grid passes through (0, 0).
+type Repeat struct {
+	Width, Length length.Length
+}
+
+// Instance is one laying problem. Check it with Check before use; Solve does so itself.
+type Instance struct {
+	// Width is the usable width, selvages already taken off.
+	Width length.Length
+	// MaxLength is the longest marker allowed (table or bolt); zero means no limit.
+	MaxLength length.Length
+	// Gap is the least distance between two pieces, across or along. It is not needed to
+	// the edges of the cloth, nor to faults.
+	Gap length.Length
+	// StraightCuts demands that every cut runs edge to edge.
+	StraightCuts bool
+	Repeat       Repeat
+	Faults       []Fault
+	Pieces       []Piece
+}
+
+// InputError names the part of an Instance that is wrong, in words for the person who can
+// mend it.
+type InputError struct {
+	// Field is the path in the marker file, such as "pieces[2].width".
+	Field   string
+	Message string
+}
+
+func (e *InputError) Error() string { return e.Field + ": " + e.Message }

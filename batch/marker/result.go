@@ -1,0 +1,95 @@
+package marker
+
+import (
+	"context"
+	"time"
+
+	"yardwright/batch/length"
+)
+
+// Placement is one laid copy of a piece.
+type Placement struct {
+	// Piece is the index into Instance.Pieces.
+	Piece    int
+	X, Y     length.Length
+	Turn     Turn
+	Mirrored bool
+}
+
+// Marker is the laid cloth: the placements and the length that they reach.
+type Marker struct {
+	Placements []Placement
+	Length     length.Length
+	// Cuts is the order of the straight cuts, when the instance asks for them.
+	Cuts []Cut
+}
+
+// Cut is one straight cut, edge to edge of the part of the cloth being cut. A cut with
+// Across runs at Y from X to X+Span; one without runs at X from Y to Y+Span.
+type Cut struct {
+	Across bool
+	X, Y   length.Length
+	Span   length.Length
+}
+
+// Status tells how good a result is known to be.
+type Status string
+
+const (
+	// StatusOptimal: the length equals a proven lower bound.
+	StatusOptimal Status = "optimal"
+	// StatusWithin: the search used its budget; the gap to the bound says how far it may be off.
+	StatusWithin Status = "within"
+	// StatusOutOfTime: the context ended the search; otherwise as StatusWithin.
+	StatusOutOfTime Status = "out_of_time"
+	// StatusPartial: the longest length is too short for everything; Left says what is left.
+	StatusPartial Status = "partial"
+)
+
+// Params are the budget of a search. The zero value searches until the context ends or the
+// bound is met.
+type Params struct {
+	// Seed of all random choices; the same seed and Iterations give the same result.
+	Seed uint64
+	// Iterations is the most steps to take; zero means no limit. A step lays all pieces once.
+	Iterations int
+	// Progress is called from one goroutine at each improvement; nil is allowed.
+	Progress func(Progress)
+}
+
+// Progress is a report of an improved marker.
+type Progress struct {
+	Length, Bound length.Length
+	Iterations    int
+	Elapsed       time.Duration
+}
+
+// Stats tells what a search did.
+type Stats struct {
+	Iterations int
+	Elapsed    time.Duration
+	// Engine names the construction that found the marker.
+	Engine string
+}
+
+// Result is what Solve returns.
+type Result struct {
+	Marker
+	// Bound is a proven lower bound on the length of any marker of the instance.
+	Bound  length.Length
+	Status Status
+	Stats  Stats
+	Seed   uint64
+	// Left counts, by piece, the copies that MaxLength leaves out; nil if all are laid.
+	Left []int
+}
+
+// GapPercent is how far the length may be above the shortest, in percent of the bound.
+func (r Result) GapPercent() float64 {
+	if r.Bound <= 0 {
+		return 0
+	}
+	return 100 * float64(r.Length-r.Bound) / float64(r.Bound)
+}
+
+var _ = context.Background
