@@ -30,9 +30,9 @@ var measuresByName = map[string]Measure{
 	"mm": Millimetres, "millimetre": Millimetres, "millimetres": Millimetres, "millimeter": Millimetres, "millimeters": Millimetres,
 	"cm": Centimetres, "centimetre": Centimetres, "centimetres": Centimetres, "centimeter": Centimetres, "centimeters": Centimetres,
 	"m": Metres, "metre": Metres, "metres": Metres, "meter": Metres, "meters": Metres,
-	"in": Inches, "in.": Inches, "ins": Inches, "inch": Inches, "inches": Inches, `"`: Inches, "″": Inches, "”": Inches, "''": Inches,
-	"ft": Feet, "ft.": Feet, "foot": Feet, "feet": Feet, "'": Feet, "′": Feet, "’": Feet,
-	"yd": Yards, "yd.": Yards, "yds": Yards, "yard": Yards, "yards": Yards,
+	"in": Inches, "ins": Inches, "inch": Inches, "inches": Inches, `"`: Inches, "″": Inches, "”": Inches, "''": Inches,
+	"ft": Feet, "foot": Feet, "feet": Feet, "'": Feet, "′": Feet, "’": Feet,
+	"yd": Yards, "yds": Yards, "yard": Yards, "yards": Yards,
 }
 
 // MeasureNamed returns the unit with the given name ("in", "yards", "cm" ...).
@@ -119,7 +119,10 @@ func scan(text string) ([]token, error) {
 			tokens = append(tokens, token{kind: tokenMinus})
 			i++
 		case (r == '-' || r == '−') && tokens[len(tokens)-1].kind == tokenNumber:
-			i++ // 17-3/8: the dash joins the whole number and its fraction
+			// 17-3/8: the dash joins the whole number and its fraction.
+			if i++; i == len(runes) || !startsFraction(runes[i:]) {
+				return nil, fmt.Errorf("a dash joins a whole number and its fraction, as in 17-3/8")
+			}
 		case isDigit(r) || r == '.' || r == ',':
 			number, next, err := scanNumber(runes, i)
 			if err != nil {
@@ -140,6 +143,19 @@ func scan(text string) ([]token, error) {
 		}
 	}
 	return tokens, nil
+}
+
+// startsFraction tells whether a fraction stands next, such as 3/8 or ⅜.
+func startsFraction(runes []rune) bool {
+	i := 0
+	for i < len(runes) && isDigit(runes[i]) {
+		i++
+	}
+	if i == 0 {
+		_, ok := fractionSigns[runes[0]]
+		return ok
+	}
+	return i < len(runes) && (runes[i] == '/' || runes[i] == '⁄')
 }
 
 func isDigit(r rune) bool { return r >= '0' && r <= '9' }
@@ -204,7 +220,7 @@ func scanUnit(runes []rune, start int) (token, int, error) {
 			end++
 		}
 	}
-	name := string(runes[start:end])
+	name := strings.TrimSuffix(string(runes[start:end]), ".")
 	measure, ok := MeasureNamed(name)
 	if !ok {
 		return token{}, 0, fmt.Errorf("%q is not a unit; use in, yd, cm, mm or m", name)
