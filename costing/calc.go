@@ -50,6 +50,12 @@ func (c *calc) ratio(a, b money.Decimal, places int, mode money.Rounding) money.
 	return quotient
 }
 
+func (c *calc) sqrt(a money.Decimal) money.Decimal {
+	root, err := a.Sqrt()
+	c.keep(err)
+	return root
+}
+
 func (c *calc) plus(a, b money.Amount) money.Amount {
 	sum, err := a.Add(b)
 	c.keep(err)

@@ -172,6 +172,15 @@ func (d Decimal) Div(e Decimal) (Decimal, error) {
 	return wrap(quotient), nil
 }
 
+// Sqrt returns the square root of d to 19 digits, half to even; it fails for a negative number.
+func (d Decimal) Sqrt() (Decimal, error) {
+	root, err := d.d.Sqrt()
+	if err != nil {
+		return Decimal{}, fmt.Errorf("the square root of %s: a negative number has none", d)
+	}
+	return wrap(root), nil
+}
+
 // Ratio returns d ÷ e with places digits after the point, rounded once from the exact
 // quotient. ErrDivisionByZero or ErrOverflow otherwise.
 func Ratio(d, e Decimal, places int, mode Rounding) (Decimal, error) {

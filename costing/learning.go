@@ -1,0 +1,144 @@
+package costing
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+
+	"yardwright/costing/money"
+)
+
+// LearningModel says what gets shorter by the learning rate when the count doubles.
+type LearningModel int
+
+const (
+	// UnitCurve shortens the time of the n-th garment itself (Crawford); most tables do this.
+	UnitCurve LearningModel = iota
+	// AverageCurve shortens the average of the first n garments (Wright 1936).
+	AverageCurve
+)
+
+var learningNames = []string{"unit", "cumulative average"}
+
+// String returns unit or cumulative average.
+func (m LearningModel) String() string { return nameOf("learning curve", learningNames, m) }
+
+// Formula returns the rule as it is shown.
+func (m LearningModel) Formula() string {
+	if m == AverageCurve {
+		return "average of the first n = first × n ^ (log rate ÷ log 2)"
+	}
+	return "minutes of the n-th = first × n ^ (log rate ÷ log 2)"
+}
+
+// MarshalText writes what String writes.
+func (m LearningModel) MarshalText() ([]byte, error) { return []byte(m.String()), nil }
+
+// UnmarshalText reads what String writes.
+func (m *LearningModel) UnmarshalText(text []byte) (err error) {
+	*m, err = valueNamed[LearningModel]("learning curve", learningNames, string(text))
+	return err
+}
+
+// Learning says how minutes per garment fall over a run. The same rate means different times
+// under the two models, so the model is always named.
+type Learning struct {
+	// First is the minutes of the first garment.
+	First money.Decimal `json:"first"`
+	// Rate is what is left of the time when the count doubles: 80 % is usual; 100 % is no
+	// learning.
+	Rate  money.Rate    `json:"rate"`
+	Model LearningModel `json:"model"`
+}
+
+// longestRun bounds the run that a curve is added up over.
+const longestRun = 10_000_000
+
+// Check returns what is wrong with the curve, as InputErrors, or nil.
+func (l Learning) Check() error {
+	var c checker
+	c.notNegative("first", l.First)
+	if l.Rate.Fraction().Cmp(money.New(5, 1)) <= 0 || l.Rate.Fraction().Cmp(one) > 0 {
+		c.fail("rate", "must be more than 50 %% and at most 100 %%, but is %s", l.Rate)
+	}
+	return c.err()
+}
+
+func (l Learning) checkAt(n int64) error {
+	if err := l.Check(); err != nil {
+		return err
+	}
+	if n < 1 || n > longestRun {
+		return &InputError{Field: "n", Message: fmt.Sprintf("must be from 1 to %d, but is %d", longestRun, n)}
+	}
+	return nil
+}
+
+func (l Learning) exponent() float64 { return math.Log2(l.Rate.Fraction().Float64()) }
+
+// factor returns the n-th garment's time as a share of the first's.
+func (l Learning) factor(n int64) float64 {
+	b := l.exponent()
+	if l.Model == AverageCurve {
+		return math.Pow(float64(n), b+1) - math.Pow(float64(n-1), b+1)
+	}
+	return math.Pow(float64(n), b)
+}
+
+// totalFactor returns the time of the first n garments as a multiple of the first's.
+func (l Learning) totalFactor(n int64) float64 {
+	if l.Model == AverageCurve {
+		return math.Pow(float64(n), l.exponent()+1)
+	}
+	total := 0.0
+	for i := n; i >= 1; i-- { // small ones first, so that rounding stays small
+		total += l.factor(i)
+	}
+	return total
+}
+
+// Nth returns the minutes of the n-th garment, to 9 decimals.
+func (l Learning) Nth(n int64) (money.Decimal, error) {
+	if err := l.checkAt(n); err != nil {
+		return money.Decimal{}, err
+	}
+	return fromFloat(l.First.Float64()*l.factor(n), 9)
+}
+
+// Total returns the minutes of the first n garments together, to 9 decimals.
+func (l Learning) Total(n int64) (money.Decimal, error) {
+	if err := l.checkAt(n); err != nil {
+		return money.Decimal{}, err
+	}
+	return fromFloat(l.First.Float64()*l.totalFactor(n), 9)
+}
+
+// Average returns the mean minutes of the first n garments, to 9 decimals.
+func (l Learning) Average(n int64) (money.Decimal, error) {
+	if err := l.checkAt(n); err != nil {
+		return money.Decimal{}, err
+	}
+	return fromFloat(l.First.Float64()*l.totalFactor(n)/float64(n), 9)
+}
+
+// Reaching returns the curve whose n-th garment takes the given minutes: for makers who timed
+// themselves when they knew the style already.
+func (l Learning) Reaching(minutes money.Decimal, n int64) (Learning, error) {
+	if err := l.checkAt(n); err != nil {
+		return l, err
+	}
+	first, err := fromFloat(minutes.Float64()/l.factor(n), 9)
+	l.First = first
+	return l, err
+}
+
+// fromFloat turns a float of a statistic into a Decimal with so many decimals, fewer where its
+// 19 digits don't suffice.
+func fromFloat(f float64, places int) (money.Decimal, error) {
+	for ; places >= 0; places-- {
+		if d, err := money.Parse(strconv.FormatFloat(f, 'f', places, 64)); err == nil {
+			return d, nil
+		}
+	}
+	return money.Decimal{}, fmt.Errorf("%g: %w", f, money.ErrOverflow)
+}
