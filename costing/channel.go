@@ -125,6 +125,16 @@ type Terms struct {
 	MinimumOrder money.Amount `json:"minimum_order"`
 }
 
+// Short returns how much an order at wholesale prices lacks to the minimum order; nothing if
+// it reaches it.
+func (t Terms) Short(order money.Amount) (money.Amount, error) {
+	short, err := t.MinimumOrder.Sub(order)
+	if err != nil || short.Sign() <= 0 {
+		return order.Currency().Zero(), err
+	}
+	return short, nil
+}
+
 // TargetKind says what a price is to reach.
 type TargetKind int
 

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"math"
 	"slices"
+	"strconv"
 	"testing"
 	"time"
 
@@ -20,6 +21,9 @@ func TestNewsvendorTies(t *testing.T) {
 	stake := Stake{dollars("6"), dollars("3")}
 	best, err := demand.Best(stake)
 	require.NoError(t, err)
+	mean, err := demand.Mean()
+	require.NoError(t, err)
+	require.Equal(t, best.Mean, mean)
 	require.EqualValues(t, 14, best.Quantity)
 	require.EqualValues(t, 16, best.TiesUpTo)
 	for _, quantity := range []int64{14, 15, 16} {
@@ -447,6 +451,13 @@ func TestPriceList(t *testing.T) {
 	_, ok = list.Price("Gathered skirt", "Fern", "110")
 	require.False(t, ok)
 
+	require.Equal(t, shop().Name, list.Channel())
+	require.Equal(t, Shop, list.Kind())
+	require.Equal(t, usd, list.Currency())
+	require.Equal(t, shop().Terms, list.Terms())
+	require.Equal(t, Tax{}, list.Tax())
+	require.Equal(t, day, list.Issued())
+
 	next, err := list.Revise(day.AddDate(0, 1, 0), []PriceLine{{Style: "Gathered skirt", Colourway: "Fern", Size: "104", Price: dollars("31")}})
 	require.NoError(t, err)
 	require.Equal(t, 2, next.Revision())
@@ -498,6 +509,50 @@ func TestTax(t *testing.T) {
 	twice, err := MarkupTimes(num("2"))
 	require.NoError(t, err)
 	require.Equal(t, percent("100"), twice.Rate)
+}
+
+// name is an enumeration that is kept by name.
+type name[T any] interface {
+	*T
+	UnmarshalText([]byte) error
+}
+
+func roundTrips[T interface {
+	~int
+	MarshalText() ([]byte, error)
+	String() string
+}, P name[T]](t *testing.T, last T) {
+	t.Helper()
+	names := map[string]bool{}
+	for value := T(0); value <= last; value++ {
+		text, err := value.MarshalText()
+		require.NoError(t, err)
+		require.Equal(t, value.String(), string(text))
+		var again T
+		require.NoError(t, P(&again).UnmarshalText(text))
+		require.Equal(t, value, again)
+		names[string(text)] = true
+	}
+	require.Len(t, names, int(last)+1)
+	var none T
+	require.ErrorContains(t, P(&none).UnmarshalText([]byte("something else")), "choose")
+	require.Contains(t, (last + 1).String(), strconv.Itoa(int(last)+1), "a value without a name shows its number")
+}
+
+func TestNamesRoundTrip(t *testing.T) {
+	t.Parallel()
+	roundTrips[WastageRule](t, WastageShare)
+	roundTrips[AllowanceRule](t, AllowanceOfDay)
+	roundTrips[ProfitRule](t, Margin)
+	roundTrips[Valuation](t, LastInFirstOut)
+	roundTrips[LineKind](t, PackingLine)
+	roundTrips[ChannelKind](t, Online)
+	roundTrips[FeeBase](t, OnNet)
+	roundTrips[FeePer](t, PerItem)
+	roundTrips[TargetKind](t, TargetWholesale)
+	roundTrips[OnePriceRule](t, MixPays)
+	roundTrips[LearningModel](t, AverageCurve)
+	roundTrips[SequenceRule](t, FewestLate)
 }
 
 func TestSettingsRoundTrip(t *testing.T) {

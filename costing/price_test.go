@@ -164,6 +164,27 @@ func TestWholesaleIsNeeded(t *testing.T) {
 	require.ErrorContains(t, err, "price it for shops first")
 }
 
+func TestTakes(t *testing.T) {
+	t.Parallel()
+	p := pricerOf(t, online())
+	require.Equal(t, Takes{
+		OnGross: percent("9.5"), Left: percent("88.6"), PerItem: dollars("0.3"), PerSale: dollars("4.85"), Items: one,
+	}, p.Takes())
+	require.Equal(t, online(), p.Channel())
+}
+
+func TestMinimumOrder(t *testing.T) {
+	t.Parallel()
+	short, err := shop().Terms.Short(dollars("120.5"))
+	require.NoError(t, err)
+	require.Equal(t, dollars("29.5"), short)
+	short, err = shop().Terms.Short(dollars("150"))
+	require.NoError(t, err)
+	require.True(t, short.IsZero())
+	_, err = shop().Terms.Short(money.MustParseAmount("1 EUR"))
+	require.ErrorIs(t, err, money.ErrMixedCurrencies)
+}
+
 func TestKeystone(t *testing.T) {
 	t.Parallel()
 	k, err := CheckKeystone(dollars("20"), dollars("36"), Tax{}, KeystoneMultiple)

@@ -55,6 +55,35 @@ func (ch Channel) Pricer() (*Pricer, error) {
 // Channel returns the channel whose prices p solves.
 func (p *Pricer) Channel() Channel { return p.channel }
 
+// PriceFormula is how a price is solved before rounding, as it is shown; Takes names its parts.
+// With tax included the bracket is multiplied by 1 + tax before postage is taken off. For a
+// margin, kept is the cost.
+const PriceFormula = "(garments × (kept + per garment) + per sale − postage charged × left) ÷ (garments × (left − margin))"
+
+// Takes is what a channel takes, added up.
+type Takes struct {
+	// OnGross and OnNet are the shares taken of what the buyer pays and of that without tax.
+	OnGross money.Rate `json:"on_gross"`
+	OnNet   money.Rate `json:"on_net"`
+	// Left is the share of the price without tax that fees leave:
+	// 1 − OnNet − OnGross × (1 + tax).
+	Left money.Rate `json:"left"`
+	// PerItem is taken for each garment, PerSale for all that one buyer takes, whatever the price.
+	PerItem money.Amount `json:"per_item"`
+	PerSale money.Amount `json:"per_sale"`
+	// Items is the garments of a usual sale.
+	Items money.Decimal `json:"items"`
+}
+
+// Takes returns what the channel takes, added up.
+func (p *Pricer) Takes() Takes {
+	var c calc // can't fail: Check added the same numbers
+	return Takes{
+		OnGross: money.Fraction(p.channel.feeRate(&c, OnGross)), OnNet: money.Fraction(p.channel.feeRate(&c, OnNet)),
+		Left: money.Fraction(p.left), PerItem: p.perItem, PerSale: p.perSale, Items: p.items,
+	}
+}
+
 // check refuses a garment that can't be priced here.
 func (p *Pricer) check(g *Garment) error {
 	var c checker

@@ -13,7 +13,6 @@ var (
 	usd = MustCurrency("USD")
 	eur = MustCurrency("EUR")
 	jpy = MustCurrency("JPY")
-	kwd = MustCurrency("KWD")
 )
 
 func amount(text string) Amount { return MustParseAmount(text) }
