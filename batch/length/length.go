@@ -9,7 +9,9 @@ package length
 import (
 	"errors"
 	"math"
+	"math/big"
 	"math/bits"
+	"slices"
 )
 
 // Length is a distance in units of 1/8000 mm. The zero value is no length.
@@ -162,4 +164,38 @@ func magnitude(l Length) uint64 {
 		return uint64(-(l + 1)) + 1
 	}
 	return uint64(l)
+}
+
+// Share shares a length out by weight, to the last unit, by largest remainder: the parts sum
+// to the total, a weight of zero gets nothing, ties go to the first. With no weight at all
+// the parts are zero and nothing is shared. Weights must not be negative.
+func Share(total Length, weights []Area) ([]Length, error) {
+	parts := make([]Length, len(weights))
+	sum := new(big.Int)
+	for _, weight := range weights {
+		if weight < 0 {
+			return nil, errors.New("a weight is negative")
+		}
+		sum.Add(sum, big.NewInt(int64(weight)))
+	}
+	if sum.Sign() == 0 {
+		return parts, nil
+	}
+	rests := make([]*big.Int, len(weights))
+	left := total
+	for i, weight := range weights {
+		product := new(big.Int).Mul(big.NewInt(int64(total)), big.NewInt(int64(weight)))
+		quotient, rest := new(big.Int).DivMod(product, sum, new(big.Int))
+		parts[i], rests[i] = Length(quotient.Int64()), rest
+		left -= parts[i]
+	}
+	order := make([]int, len(weights))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return rests[b].Cmp(rests[a]) })
+	for _, i := range order[:left] {
+		parts[i]++
+	}
+	return parts, nil
 }

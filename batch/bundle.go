@@ -1,0 +1,227 @@
+package batch
+
+import (
+	"context"
+	"strconv"
+	"time"
+
+	"yardwright/batch/garment"
+	"yardwright/batch/lay"
+)
+
+// BundleLay says how many garments' pieces a bundle takes from a lay.
+type BundleLay struct {
+	// Cloth is the index into Plan.Cloths, Lay into its plan's lays.
+	Cloth, Lay int
+	Garments   int
+}
+
+// Bundle is the pieces of some garments of one colourway and size, tied together.
+type Bundle struct {
+	Number int
+	// Garment is the index into Plan.Garments.
+	Garment  int
+	Quantity int
+	// Lays that its pieces come out of, in all cloths.
+	Lays []BundleLay
+	// Pieces lists what must be in it: name and count.
+	Pieces []BundlePiece
+}
+
+// BundlePiece is one kind of piece in a bundle.
+type BundlePiece struct {
+	Cloth string
+	Name  string
+	Count int
+}
+
+// layGarment is one garment's place in a lay: indices of cloth, lay and garment.
+type layGarment struct{ cloth, lay, garment int }
+
+// bundles ties the garments of each colourway and size in bundles of at most BundleSize and
+// says which lays their pieces come from, lay by lay.
+func (p *planner) bundles() {
+	size := max(1, p.in.Workroom.BundleSize)
+	taken := map[layGarment]int{} // garments already bundled
+	for i, g := range p.plan.Garments {
+		for left := g.Quantity; left > 0; left -= size {
+			bundle := Bundle{Number: len(p.plan.Bundles) + 1, Garment: i, Quantity: min(size, left)}
+			for c, planned := range p.plan.Cloths {
+				bundle.take(c, planned, taken)
+			}
+			p.plan.Bundles = append(p.plan.Bundles, bundle)
+		}
+	}
+}
+
+// take adds the pieces of one cloth, from its lays in order.
+func (b *Bundle) take(c int, planned ClothPlan, taken map[layGarment]int) {
+	for at, i := range planned.Garments {
+		if i != b.Garment {
+			continue
+		}
+		need := b.Quantity
+		for number, l := range planned.Plan.Lays {
+			key := layGarment{c, number, i}
+			there := l.PerPly[at]*l.Plies - taken[key]
+			if from := min(need, there); from > 0 {
+				taken[key] += from
+				need -= from
+				b.Lays = append(b.Lays, BundleLay{Cloth: c, Lay: number, Garments: from})
+			}
+		}
+		for _, piece := range planned.Problem.Garments[at].Pieces {
+			b.Pieces = append(b.Pieces, BundlePiece{Cloth: planned.Cloth.Name, Name: piece.Name, Count: piece.Copies * b.Quantity})
+		}
+	}
+}
+
+// Step is one step of the work with its minutes at standard pace.
+type Step struct {
+	// Stage is "cut", "bundle" or a stage of a style's operations.
+	Stage string
+	// Style is empty for cutting.
+	Style string
+	Name  string
+	// Times it is done, SetUp once and Each every time.
+	Times       int
+	SetUp, Each time.Duration
+	Minutes     time.Duration
+	Basis       string
+}
+
+// StageMinutes sums the steps of a stage.
+type StageMinutes struct {
+	Stage   string
+	Minutes time.Duration
+}
+
+// The stages that come before a style's own operations.
+const (
+	StageCut    = "cut"
+	StageBundle = "bundle"
+)
+
+// steps lists all work: each lay, the bundles, then the operations of each style with their
+// set-up once for the batch.
+func (p *planner) steps() {
+	for _, planned := range p.plan.Cloths {
+		for i, l := range planned.Plan.Lays {
+			each := l.Spread + l.Cut
+			p.plan.Steps = append(p.plan.Steps, Step{
+				Stage: StageCut, Name: planned.Cloth.Name + ", lay " + strconv.Itoa(i+1), Times: 1, SetUp: l.SetUp, Each: each, Minutes: l.SetUp + each,
+			})
+		}
+	}
+	if count := len(p.plan.Bundles); count > 0 {
+		each := p.in.Workroom.PerBundle
+		p.plan.Steps = append(p.plan.Steps, Step{Stage: StageBundle, Name: "tie and ticket bundles", Times: count, Each: each, Minutes: time.Duration(count) * each})
+	}
+	for _, style := range p.in.Styles {
+		quantity := 0
+		for _, g := range p.plan.Garments {
+			if _, s := p.styleOf(g); s.ID == style.ID {
+				quantity += g.Quantity
+			}
+		}
+		if quantity == 0 {
+			continue
+		}
+		for _, o := range style.Operations {
+			p.plan.Steps = append(p.plan.Steps, Step{
+				Stage: string(o.Stage), Style: style.Name, Name: o.Name, Times: quantity, SetUp: o.SetUp, Each: o.Each,
+				Minutes: o.SetUp + time.Duration(quantity)*o.Each, Basis: o.Basis,
+			})
+		}
+	}
+	p.sumStages()
+}
+
+func (p *planner) sumStages() {
+	stages := []string{StageCut, StageBundle}
+	for _, stage := range garment.Stages() {
+		stages = append(stages, string(stage))
+	}
+	for _, stage := range stages {
+		total := StageMinutes{Stage: stage}
+		for _, step := range p.plan.Steps {
+			if step.Stage == stage {
+				total.Minutes += step.Minutes
+			}
+		}
+		if total.Minutes > 0 {
+			p.plan.Stages = append(p.plan.Stages, total)
+			p.plan.Minutes += total.Minutes
+		}
+	}
+	efficiency := p.in.Workroom.Efficiency
+	if efficiency <= 0 {
+		efficiency = 1000
+	}
+	p.plan.Worked = p.plan.Minutes * 1000 / time.Duration(efficiency)
+}
+
+// finish fills in everything that follows from the lays.
+func (p *planner) finish(ctx context.Context) (Plan, error) {
+	if err := p.notions(context.WithoutCancel(ctx)); err != nil {
+		return Plan{}, err
+	}
+	p.bundles()
+	p.steps()
+	p.shopping()
+	p.plan.Cautions = cautionsFor(p.in, p.plan)
+	if done, ok := p.in.Workroom.Calendar.DoneBy(p.plan.Start, p.plan.Worked); ok {
+		p.plan.DoneBy = done
+		p.late(done)
+	}
+	if p.params.Progress != nil {
+		p.params.Progress(Progress{Share: 1, Message: p.plan.Summary()})
+	}
+	return p.plan, nil
+}
+
+// late lists the orders that are due before the batch is done, each once.
+func (p *planner) late(done time.Time) {
+	seen := map[string]bool{}
+	for _, line := range p.plan.Lines {
+		if line.Due.IsZero() || seen[line.Order] || sameDay(line.Due, done) || !line.Due.Before(done) {
+			continue
+		}
+		seen[line.Order] = true
+		p.plan.Late = append(p.plan.Late, LateOrder{
+			Order: line.Order, Customer: line.Customer, Due: line.Due, Days: int(done.Sub(line.Due).Hours()+12) / 24,
+		})
+	}
+}
+
+// Lays counts the lays of all cloths.
+func (p Plan) Lays() int {
+	count := 0
+	for _, planned := range p.Cloths {
+		count += len(planned.Plan.Lays)
+	}
+	return count
+}
+
+// Cut counts the garments that the plan cuts for its orders.
+func (p Plan) Cut() int {
+	count := 0
+	for _, g := range p.Garments {
+		count += g.Quantity
+	}
+	return count
+}
+
+// ClothCost is what all cloth of the plan costs.
+func (p Plan) ClothCost() lay.Money {
+	var total lay.Money
+	for _, planned := range p.Cloths {
+		total += planned.Plan.ClothCost
+	}
+	return total
+}
+
+// Summary says in a few words what the plan holds.
+func (p Plan) Summary() string {
+	return strconv.Itoa(p.Cut()) + " garments in " + strconv.Itoa(p.Lays()) + " lays of " + strconv.Itoa(len(p.Cloths)) + " cloths"
+}

@@ -1,0 +1,186 @@
+package batch
+
+import (
+	"context"
+	"fmt"
+	"slices"
+
+	"yardwright/batch/garment"
+	"yardwright/batch/lay"
+	"yardwright/batch/length"
+	"yardwright/batch/roll"
+)
+
+// NotionCut is one length to cut of a notion, so many times.
+type NotionCut struct {
+	// Garment is the index into Plan.Garments; Need is the style's name for it.
+	Garment int
+	Need    string
+	Length  length.Length
+	Count   int
+}
+
+// NotionPlan is what the batch takes of one notion.
+type NotionPlan struct {
+	Notion Notion
+	Cuts   []NotionCut
+	// Problem and Rolls say which lengths come from which roll, for FromRoll. Stock from
+	// index len(Notion.Rolls) on is to be bought.
+	Problem roll.Problem
+	Rolls   roll.Plan
+	// Length and Count are the totals.
+	Length length.Length
+	Count  int
+	// Buy is how many rolls or packs are to be bought.
+	Buy int
+}
+
+// notions plans elastic, thread and counted notions. It is quick, so that a batch whose lays
+// were stopped half-way still gets its elastic.
+func (p *planner) notions(ctx context.Context) error {
+	var plans []NotionPlan
+	for i, g := range p.plan.Garments {
+		if g.Quantity == 0 {
+			continue
+		}
+		colourway, style := p.styleOf(g)
+		for _, need := range p.graded[gradeKey{style.ID, g.Size}].Notions {
+			notion, ok := p.in.notion(colourway.Notions[need.Notion])
+			if !ok {
+				return &InputError{fmt.Sprintf("colourways[%s].%s", colourway.Name, need.Notion),
+					fmt.Sprintf("choose the %s for %s %s", need.Notion, colourway.Name, style.Name)}
+			}
+			at := slices.IndexFunc(plans, func(n NotionPlan) bool { return n.Notion.ID == notion.ID })
+			if at < 0 {
+				at = len(plans)
+				plans = append(plans, NotionPlan{Notion: notion})
+			}
+			plans[at].add(i, g, need)
+		}
+	}
+	for i := range plans {
+		if err := plans[i].solve(ctx, p.params.Seed); err != nil {
+			return &InputError{"notions[" + plans[i].Notion.Name + "]", err.Error()}
+		}
+	}
+	slices.SortStableFunc(plans, func(a, b NotionPlan) int { return notionOrder(a.Notion) - notionOrder(b.Notion) })
+	p.plan.Notions = plans
+	return nil
+}
+
+func notionOrder(n Notion) int {
+	return slices.Index([]NotionKind{FromRoll, ByLength, ByCount}, n.Kind)
+}
+
+func (n *NotionPlan) add(at int, g Garment, need garment.CutNotion) {
+	cut := NotionCut{Garment: at, Need: need.Notion, Length: need.Length, Count: need.Count * g.Quantity}
+	n.Cuts = append(n.Cuts, cut)
+	n.Length += need.Length * length.Length(cut.Count)
+	n.Count += cut.Count
+}
+
+func (n *NotionPlan) solve(ctx context.Context, seed uint64) error {
+	switch n.Notion.Kind {
+	case FromRoll:
+		return n.solveRolls(ctx, seed)
+	case ByLength:
+		short := n.Length - n.inStock()
+		if short > 0 {
+			if n.Notion.BuyLength <= 0 {
+				return fmt.Errorf("there is too little of it: write how long a bought roll is")
+			}
+			n.Buy = int((short + n.Notion.BuyLength - 1) / n.Notion.BuyLength)
+		}
+	case ByCount:
+		if short := n.Count - n.Notion.Count; short > 0 {
+			pack := max(1, n.Notion.BuyCount)
+			n.Buy = (short + pack - 1) / pack
+		}
+	}
+	return nil
+}
+
+func (n *NotionPlan) inStock() length.Length {
+	var total length.Length
+	for _, r := range n.Notion.Rolls {
+		total += r.Length * length.Length(r.Count)
+	}
+	return total
+}
+
+// solveRolls cuts from the rolls on the shelf; only what they cannot hold is bought.
+func (n *NotionPlan) solveRolls(ctx context.Context, seed uint64) error {
+	for _, r := range n.Notion.Rolls {
+		if r.Count > 0 && r.Length > 0 {
+			n.Problem.Stock = append(n.Problem.Stock, roll.Stock{Name: n.Notion.Name, Length: r.Length, Count: r.Count})
+		}
+	}
+	for _, cut := range n.Cuts {
+		at := slices.IndexFunc(n.Problem.Cuts, func(c roll.Cut) bool { return c.Length == cut.Length })
+		if at < 0 {
+			at = len(n.Problem.Cuts)
+			n.Problem.Cuts = append(n.Problem.Cuts, roll.Cut{Name: n.Notion.Name, Length: cut.Length})
+		}
+		n.Problem.Cuts[at].Count += cut.Count
+	}
+	params := roll.Params{Seed: seed}
+	plan, err := roll.Solve(ctx, n.Problem, params)
+	if err != nil {
+		return err
+	}
+	if plan.Status == roll.StatusShort {
+		if n.Notion.BuyLength <= 0 {
+			return fmt.Errorf("there is too little of it: write how long a bought roll is")
+		}
+		n.Problem.Stock = append(n.Problem.Stock, roll.Stock{Name: n.Notion.Name + ", to buy", Length: n.Notion.BuyLength})
+		if plan, err = roll.Solve(ctx, n.Problem, params); err != nil {
+			return err
+		}
+		if plan.Status == roll.StatusShort {
+			return fmt.Errorf("one length to cut is longer than any roll")
+		}
+		for _, opened := range plan.Rolls {
+			if opened.Stock == len(n.Problem.Stock)-1 {
+				n.Buy += opened.Times
+			}
+		}
+	}
+	n.Rolls = plan
+	return nil
+}
+
+// Shopping is one line of the shopping list.
+type Shopping struct {
+	// Cloth or notion to buy.
+	Name string
+	// Length of cloth to buy in one piece, rounded up to the shop's step, and what is needed
+	// of it; zero for notions.
+	Length, Need length.Length
+	// Width across which the cloth was planned.
+	Width length.Length
+	// Count of rolls or packs, for notions, each of RollLength or of PackCount.
+	Count      int
+	RollLength length.Length
+	PackCount  int
+	Cost       lay.Money
+	Note       string
+}
+
+func (p *planner) shopping() {
+	for _, planned := range p.plan.Cloths {
+		for _, purchase := range planned.Plan.Purchases {
+			p.plan.Shopping = append(p.plan.Shopping, Shopping{
+				Name: planned.Cloth.Name, Length: purchase.Buy, Need: purchase.Need, Width: planned.Problem.Rules.BuyWidth, Cost: purchase.Cost,
+				Note: "Buy in one piece, from one dye lot.",
+			})
+		}
+	}
+	for _, n := range p.plan.Notions {
+		if n.Buy > 0 {
+			p.plan.Shopping = append(p.plan.Shopping, Shopping{
+				Name: n.Notion.Name, Count: n.Buy, RollLength: n.Notion.BuyLength, PackCount: n.Notion.BuyCount,
+				Cost: n.Notion.BuyPrice * lay.Money(n.Buy),
+			})
+		}
+	}
+}
