@@ -1,0 +1,178 @@
+package store
+
+import (
+	"errors"
+	"strings"
+
+	"github.com/jackc/pgx/v5/pgconn"
+)
+
+// Kind says what sort of refusal a Fault is.
+type Kind string
+
+// The kinds that people are told about. Everything else is an internal error.
+const (
+	NotFound  Kind = "not found"
+	Invalid   Kind = "invalid"
+	Conflict  Kind = "conflict"
+	Forbidden Kind = "forbidden"
+)
+
+// Problem is one thing wrong, at the field it belongs to.
+type Problem struct {
+	// Field is the name of the form field; empty for the whole.
+	Field   string
+	Message string
+}
+
+// Fault is a refusal in words for the person who can mend it.
+type Fault struct {
+	Kind     Kind
+	Problems []Problem
+	cause    error
+}
+
+func (f *Fault) Error() string {
+	lines := make([]string, len(f.Problems))
+	for i, problem := range f.Problems {
+		lines[i] = problem.Message
+		if problem.Field != "" {
+			lines[i] = problem.Field + ": " + problem.Message
+		}
+	}
+	return strings.Join(lines, "\n")
+}
+
+// Unwrap gives the error of the database that led to the fault, if any.
+func (f *Fault) Unwrap() error { return f.cause }
+
+// FaultKind tells the kind, for those who know faults only by this method.
+func (f *Fault) FaultKind() string { return string(f.Kind) }
+
+// FieldMessages gives the messages by field.
+func (f *Fault) FieldMessages() map[string]string {
+	messages := map[string]string{}
+	for _, problem := range f.Problems {
+		if earlier := messages[problem.Field]; earlier != "" {
+			messages[problem.Field] = earlier + " " + problem.Message
+		} else {
+			messages[problem.Field] = problem.Message
+		}
+	}
+	return messages
+}
+
+// Wrong returns a fault of kind Invalid at one field.
+func Wrong(field, message string) *Fault {
+	return &Fault{Kind: Invalid, Problems: []Problem{{field, message}}}
+}
+
+func missing(what string) *Fault {
+	return &Fault{Kind: NotFound, Problems: []Problem{{Message: "This " + what + " isn't there, or not any more."}}}
+}
+
+// rules says, by the name of a constraint, which field it belongs to and what to do.
+var rules = map[string]Problem{
+	"workshops_name_given":             {"name", "Write a name."},
+	"workshops_currency_shape":         {"currency", "Write the three letters of the currency, such as USD."},
+	"workshops_efficiency_range":       {"efficiency", "Write an efficiency above 0 and at most 300 %."},
+	"workshops_wage_not_negative":      {"wage", "Write a wage of 0 or more."},
+	"workshops_hours_positive":         {"productive_hours", "Write how many productive hours a year has; it must be more than 0."},
+	"workshops_table_positive":         {"table_length", "Write how long the cutting table is."},
+	"size_charts_name_once":            {"name", "There is a size chart of this name already; choose another name."},
+	"size_charts_name_given":           {"name", "Write a name."},
+	"cloths_name_once":                 {"name", "There is a cloth of this name already; choose another name."},
+	"cloths_name_given":                {"name", "Write a name."},
+	"cloths_width_positive":            {"full_width", "Write how wide the cloth is."},
+	"cloths_selvage_range":             {"selvage", "Two selvages must be narrower than the cloth."},
+	"cloths_price_not_negative":        {"price", "Write a price of 0 or more."},
+	"cloths_shrink_length_range":       {"shrink_length", "Write a shrinkage from 0 to 30 %."},
+	"cloths_shrink_width_range":        {"shrink_width", "Write a shrinkage from 0 to 30 %."},
+	"bolts_name_once":                  {"name", "There is a bolt of this name already; choose another name."},
+	"bolts_name_given":                 {"name", "Write a name or number for the bolt."},
+	"bolts_length_not_negative":        {"length", "Write a length of 0 or more."},
+	"bolts_width_positive":             {"full_width", "Write how wide the bolt is, or leave it empty for the cloth's width."},
+	"bolts_cloth_id_fkey":              {"cloth", "Choose a cloth."},
+	"notions_name_once":                {"name", "There is a notion of this name already; choose another name."},
+	"notions_name_given":               {"name", "Write a name."},
+	"notions_length_given":             {"buy_length", "Write how long a bought roll is."},
+	"notions_price_not_negative":       {"buy_price", "Write a price of 0 or more."},
+	"styles_name_once":                 {"name", "There is a style of this name already; choose another name."},
+	"styles_name_given":                {"name", "Write a name."},
+	"colourways_name_once":             {"name", "The style has a colourway of this name already; choose another name."},
+	"colourways_name_given":            {"name", "Write a name."},
+	"customers_name_once":              {"name", "There is a customer of this name already; choose another name."},
+	"customers_name_given":             {"name", "Write a name."},
+	"orders_number_once":               {"number", "There is an order of this number already; choose another number."},
+	"orders_number_given":              {"number", "Write a number for the order."},
+	"orders_due_after_taken":           {"due_on", "The due day is before the day on which the order was taken."},
+	"orders_customer_id_fkey":          {"customer", "Choose a customer."},
+	"order_lines_once":                 {"quantity", "The same colourway and size stands twice in this order."},
+	"order_lines_quantity_range":       {"quantity", "Write a quantity from 1 to 10,000."},
+	"batches_name_once":                {"name", "There is a batch of this name already; choose another name."},
+	"batches_name_given":               {"name", "Write a name."},
+	"batch_lines_in_one_batch":         {"lines", "One of these orders is in another batch already."},
+	"bolt_reservations_within_bolt":    {"length", "The bolt hasn't got that much cloth free: another batch holds some of it."},
+	"imports_once":                     {"file", "This file has been imported already; nothing was taken from it again."},
+	"snapshots_do_not_change":          {"", "An issued cost sheet doesn't change. Issue a new one."},
+	"channels_name_once":               {"name", "There is a channel of this name already; choose another name."},
+	"colourway_cloths_cloth_id_fkey":   {"cloths", "Choose a cloth for each role."},
+	"colourway_notions_notion_id_fkey": {"notions", "Choose a notion for each need."},
+	"order_lines_colourway_id_fkey":    {"colourway", "Choose a colourway."},
+	"styles_chart_id_fkey":             {"chart", "Choose a size chart."},
+	"batch_lines_order_line_id_fkey":   {"lines", "One of these orders isn't there any more."},
+	"colourways_style_id_fkey":         {"style", "Choose a style."},
+}
+
+// usedBy says what still uses a thing, by the table that refers to it.
+var usedBy = map[string]string{
+	"bolts": "A bolt on the shelf is of this cloth", "colourway_cloths": "A colourway uses this cloth", "colourway_notions": "A colourway uses this notion",
+	"order_lines": "An order uses this colourway", "styles": "A style uses this size chart", "colourways": "A colourway is of this style",
+	"orders": "There are orders of this customer", "batch_lines": "A batch cuts this order", "bolt_reservations": "A batch holds cloth of this bolt",
+}
+
+func inUse(table string) Problem {
+	by, known := usedBy[table]
+	if !known {
+		by = "Something else uses this"
+	}
+	return Problem{Message: by + ", so it can't be removed."}
+}
+
+// Codes of PostgreSQL that are refusals by a rule, not failures.
+const (
+	codeNotNull    = "23502"
+	codeForeignKey = "23503"
+	codeUnique     = "23505"
+	codeCheck      = "23514"
+	codeRange      = "22003"
+)
+
+// fault turns what a rule of the schema refused into a Fault; other errors stay as they are.
+func fault(err error) error {
+	var refused *pgconn.PgError
+	if err == nil || !errors.As(err, &refused) {
+		return err
+	}
+	switch refused.Code {
+	case codeUnique, codeCheck, codeForeignKey, codeNotNull, codeRange:
+	default:
+		return err
+	}
+	problem, known := rules[refused.ConstraintName]
+	if refused.Code == codeForeignKey && strings.HasPrefix(refused.Message, "update or delete") {
+		// The same constraint speaks for both sides; from this one, something is still in use.
+		return &Fault{Kind: Conflict, Problems: []Problem{inUse(refused.TableName)}, cause: err}
+	}
+	if !known {
+		problem = Problem{Message: "The database refused this: " + refused.Message + "."}
+		if refused.Code == codeRange {
+			problem = Problem{Message: "A number is too large."}
+		}
+	}
+	kind := Invalid
+	if refused.ConstraintName == "bolt_reservations_within_bolt" || refused.ConstraintName == "batch_lines_in_one_batch" {
+		kind = Conflict
+	}
+	return &Fault{Kind: kind, Problems: []Problem{problem}, cause: err}
+}

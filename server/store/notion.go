@@ -1,0 +1,104 @@
+package store
+
+import (
+	"context"
+
+	"github.com/jackc/pgx/v5"
+
+	"yardwright/batch"
+	"yardwright/batch/length"
+	"yardwright/costing/money"
+)
+
+// Notion is what is not cloth, as stored.
+type Notion struct {
+	ID        int64
+	Name      string
+	Kind      batch.NotionKind
+	Packing   bool
+	BuyLength length.Length
+	BuyCount  int
+	BuyPrice  money.Decimal
+	InStock   int
+	Version   int
+	// Rolls on the shelf.
+	Rolls []batch.Roll `db:"-"`
+}
+
+// Notions lists the notions by name, with their rolls.
+func (s *Store) Notions(ctx context.Context, workshop int64) ([]Notion, error) {
+	notions, err := list[Notion](ctx, s.db, `
+		SELECT id, name, kind, packing, buy_length, buy_count, buy_price, in_stock, version FROM notions WHERE workshop_id = @workshop ORDER BY name`,
+		args{"workshop": workshop})
+	if err != nil {
+		return nil, err
+	}
+	type row struct {
+		NotionID int64
+		Length   length.Length
+		Count    int
+	}
+	rolls, err := list[row](ctx, s.db, `
+		SELECT r.notion_id, r.length, r.count FROM notion_rolls r JOIN notions n ON n.id = r.notion_id
+		WHERE n.workshop_id = @workshop ORDER BY r.notion_id, r.length DESC, r.id`, args{"workshop": workshop})
+	if err != nil {
+		return nil, err
+	}
+	for _, r := range rolls {
+		for i := range notions {
+			if notions[i].ID == r.NotionID {
+				notions[i].Rolls = append(notions[i].Rolls, batch.Roll{Length: r.Length, Count: r.Count})
+			}
+		}
+	}
+	return notions, nil
+}
+
+// AddNotion stores a new notion with its rolls.
+func (s *Store) AddNotion(ctx context.Context, workshop int64, n Notion) (id int64, err error) {
+	err = s.InTx(ctx, func(s *Store) error {
+		id, err = scalar[int64](ctx, s.db, `
+			INSERT INTO notions (workshop_id, name, kind, packing, buy_length, buy_count, buy_price, in_stock)
+			VALUES (@workshop, @name, @kind, @packing, @buy_length, @buy_count, @buy_price, @in_stock) RETURNING id`, notionArgs(workshop, n))
+		if err != nil {
+			return err
+		}
+		return s.writeRolls(ctx, id, n.Rolls)
+	})
+	return id, err
+}
+
+// SaveNotion changes a notion and its rolls if nobody else has in the meantime.
+func (s *Store) SaveNotion(ctx context.Context, workshop int64, n Notion) error {
+	return s.InTx(ctx, func(s *Store) error {
+		named := notionArgs(workshop, n)
+		named["id"], named["version"] = n.ID, n.Version
+		err := changed(ctx, s.db, "notion", `
+			UPDATE notions SET name = @name, kind = @kind, packing = @packing, buy_length = @buy_length, buy_count = @buy_count,
+				buy_price = @buy_price, in_stock = @in_stock, version = version + 1
+			WHERE workshop_id = @workshop AND id = @id AND version = @version`, named)
+		if err != nil {
+			return err
+		}
+		if _, err := s.db.Exec(ctx, `DELETE FROM notion_rolls WHERE notion_id = @id`, args{"id": n.ID}); err != nil {
+			return fault(err)
+		}
+		return s.writeRolls(ctx, n.ID, n.Rolls)
+	})
+}
+
+func notionArgs(workshop int64, n Notion) args {
+	return args{
+		"workshop": workshop, "name": n.Name, "kind": n.Kind, "packing": n.Packing, "buy_length": n.BuyLength, "buy_count": max(1, n.BuyCount),
+		"buy_price": n.BuyPrice, "in_stock": n.InStock,
+	}
+}
+
+func (s *Store) writeRolls(ctx context.Context, notion int64, rolls []batch.Roll) error {
+	queue := &pgx.Batch{}
+	for _, r := range rolls {
+		queue.Queue(`INSERT INTO notion_rolls (notion_id, length, count) VALUES (@notion, @length, @count)`,
+			args{"notion": notion, "length": r.Length, "count": r.Count})
+	}
+	return sendAll(ctx, s.db, queue)
+}

@@ -1,0 +1,130 @@
+package store
+
+import (
+	"context"
+	"time"
+
+	"yardwright/batch/lay"
+	"yardwright/batch/length"
+	"yardwright/costing"
+	"yardwright/costing/money"
+)
+
+// Workshop is one workshop with its settings. Minutes are standard minutes.
+type Workshop struct {
+	ID       int64
+	Name     string
+	System   length.System
+	Fraction int
+	Currency string
+	Locale   string
+	// Wage per hour; OverheadYear and ProductiveHours make the overhead per hour.
+	Wage, Efficiency              money.Decimal
+	OverheadYear, ProductiveHours money.Decimal
+	// UsualBatch is how many garments are usually made together, for standard cost sheets.
+	UsualBatch                         int
+	TableLength                        length.Length
+	PliesThin, PliesMedium, PliesThick int
+	Spread                             lay.Spread
+	EndLoss, Gap                       length.Length
+	StraightCuts                       bool
+	KeepLength, CutStep, BuyStep       length.Length
+	LaySetUpMinutes, SpreadMinutes     money.Decimal
+	CutMinutes, BundleMinutes          money.Decimal
+	BundleSize                         int
+	// DayMinutes by weekday, Sunday first.
+	DayMinutes []int
+	Version    int
+}
+
+const workshopColumns = `id, name, system, fraction, currency, locale, wage, efficiency, overhead_year, productive_hours, usual_batch,
+	table_length, plies_thin, plies_medium, plies_thick, spread, end_loss, gap, straight_cuts, keep_length, cut_step, buy_step,
+	lay_set_up_minutes, spread_minutes, cut_minutes, bundle_minutes, bundle_size, day_minutes, version`
+
+// FirstWorkshop returns the oldest workshop; a Fault of kind NotFound if there is none.
+func (s *Store) FirstWorkshop(ctx context.Context) (Workshop, error) {
+	return one[Workshop](ctx, s.db, "workshop", `SELECT `+workshopColumns+` FROM workshops ORDER BY id LIMIT 1`, args{})
+}
+
+// Workshop returns a workshop by its ID.
+func (s *Store) Workshop(ctx context.Context, id int64) (Workshop, error) {
+	return one[Workshop](ctx, s.db, "workshop", `SELECT `+workshopColumns+` FROM workshops WHERE id = @id`, args{"id": id})
+}
+
+// AddWorkshop makes a workshop with the schema's usual settings.
+func (s *Store) AddWorkshop(ctx context.Context, name string) (int64, error) {
+	return scalar[int64](ctx, s.db, `INSERT INTO workshops (name) VALUES (@name) RETURNING id`, args{"name": name})
+}
+
+// SaveWorkshop writes the settings if nobody else has in the meantime.
+func (s *Store) SaveWorkshop(ctx context.Context, w Workshop) error {
+	return changed(ctx, s.db, "workshop", `
+		UPDATE workshops SET name = @name, system = @system, fraction = @fraction, currency = @currency, locale = @locale,
+			wage = @wage, efficiency = @efficiency, overhead_year = @overhead_year, productive_hours = @productive_hours, usual_batch = @usual_batch,
+			table_length = @table_length, plies_thin = @plies_thin, plies_medium = @plies_medium, plies_thick = @plies_thick,
+			spread = @spread, end_loss = @end_loss, gap = @gap, straight_cuts = @straight_cuts,
+			keep_length = @keep_length, cut_step = @cut_step, buy_step = @buy_step,
+			lay_set_up_minutes = @lay_set_up_minutes, spread_minutes = @spread_minutes, cut_minutes = @cut_minutes, bundle_minutes = @bundle_minutes,
+			bundle_size = @bundle_size, day_minutes = @day_minutes, version = version + 1
+		WHERE id = @id AND version = @version`,
+		args{
+			"id": w.ID, "version": w.Version, "name": w.Name, "system": w.System, "fraction": w.Fraction, "currency": w.Currency, "locale": w.Locale,
+			"wage": w.Wage, "efficiency": w.Efficiency, "overhead_year": w.OverheadYear, "productive_hours": w.ProductiveHours, "usual_batch": w.UsualBatch,
+			"table_length": w.TableLength, "plies_thin": w.PliesThin, "plies_medium": w.PliesMedium, "plies_thick": w.PliesThick,
+			"spread": w.Spread, "end_loss": w.EndLoss, "gap": w.Gap, "straight_cuts": w.StraightCuts,
+			"keep_length": w.KeepLength, "cut_step": w.CutStep, "buy_step": w.BuyStep,
+			"lay_set_up_minutes": w.LaySetUpMinutes, "spread_minutes": w.SpreadMinutes, "cut_minutes": w.CutMinutes, "bundle_minutes": w.BundleMinutes,
+			"bundle_size": w.BundleSize, "day_minutes": w.DayMinutes,
+		})
+}
+
+// DaysOff lists the days without work, from the first.
+func (s *Store) DaysOff(ctx context.Context, workshop int64) ([]time.Time, error) {
+	type row struct{ Day time.Time }
+	rows, err := list[row](ctx, s.db, `SELECT day FROM days_off WHERE workshop_id = @workshop ORDER BY day`, args{"workshop": workshop})
+	if err != nil {
+		return nil, err
+	}
+	days := make([]time.Time, len(rows))
+	for i, r := range rows {
+		days[i] = r.Day
+	}
+	return days, nil
+}
+
+// AddDayOff notes a day without work.
+func (s *Store) AddDayOff(ctx context.Context, workshop int64, day time.Time) error {
+	_, err := s.db.Exec(ctx, `INSERT INTO days_off (workshop_id, day) VALUES (@workshop, @day) ON CONFLICT DO NOTHING`, args{"workshop": workshop, "day": day})
+	return fault(err)
+}
+
+// Channel is one way of selling.
+type Channel struct {
+	ID       int64
+	Position int
+	Settings costing.Channel
+	Version  int
+}
+
+// Channels lists the ways of selling, in the workshop's order.
+func (s *Store) Channels(ctx context.Context, workshop int64) ([]Channel, error) {
+	return list[Channel](ctx, s.db, `SELECT id, position, settings, version FROM channels WHERE workshop_id = @workshop ORDER BY position, id`, args{"workshop": workshop})
+}
+
+// AddChannel adds a way of selling.
+func (s *Store) AddChannel(ctx context.Context, workshop int64, c Channel) (int64, error) {
+	return scalar[int64](ctx, s.db, `
+		INSERT INTO channels (workshop_id, position, name, kind, settings) VALUES (@workshop, @position, @name, @kind, @settings) RETURNING id`,
+		args{"workshop": workshop, "position": c.Position, "name": c.Settings.Name, "kind": c.Settings.Kind.String(), "settings": c.Settings})
+}
+
+// SaveChannel changes a way of selling if nobody else has in the meantime.
+func (s *Store) SaveChannel(ctx context.Context, workshop int64, c Channel) error {
+	return changed(ctx, s.db, "channel", `
+		UPDATE channels SET position = @position, name = @name, kind = @kind, settings = @settings, version = version + 1
+		WHERE workshop_id = @workshop AND id = @id AND version = @version`,
+		args{
+			"workshop": workshop, "id": c.ID, "version": c.Version, "position": c.Position,
+			"name": c.Settings.Name, "kind": c.Settings.Kind.String(), "settings": c.Settings,
+		})
+}
