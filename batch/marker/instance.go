@@ -33,14 +33,17 @@ type Piece struct {
 	// Zero means no group.
 	NapGroup int
 	// Match is the point of the piece, at turn 0, that must fall on the repeat's grid;
-	// nil if the piece is free of the repeat.
+	// nil if the piece is free of the repeat. It may lie beside the piece, as the point
+	// where a side seam meets a hem may.
 	Match *Point
 	// Value of one copy, for choosing what to lay when the longest length is too short for
-	// everything. Zero means the piece's area.
+	// everything. If no piece has a value, the value of each is its area; otherwise zero
+	// means that a copy is worth nothing and is laid only where it costs no other.
 	Value int64
 }
 
-// Fault is a rectangle of the cloth that no piece may touch.
+// Fault is a rectangle of the cloth that no piece may cover any of; pieces may lie against
+// it. Beyond the longest length it does not matter.
 type Fault struct {
 	X, Y, Width, Length length.Length
 }
@@ -67,12 +70,24 @@ type Instance struct {
 	Pieces       []Piece
 }
 
-// InputError names the part of an Instance that is wrong, in words for the person who can
-// mend it.
-type InputError struct {
-	// Field is the path in the marker file, such as "pieces[2].width".
-	Field   string
-	Message string
+// copies returns how many copies all pieces have together.
+func (in Instance) copies() int {
+	n := 0
+	for i := range in.Pieces {
+		n += in.Pieces[i].Copies
+	}
+	return n
 }
 
-func (e *InputError) Error() string { return e.Field + ": " + e.Message }
+// Efficiency is the area of the placed pieces over that of the cloth that the marker takes,
+// between 0 and 1; zero for an empty marker.
+func (in Instance) Efficiency(m Marker) float64 {
+	if m.Length <= 0 || in.Width <= 0 {
+		return 0
+	}
+	laid := 0.0
+	for _, p := range m.Placements {
+		laid += float64(in.Pieces[p.Piece].Area())
+	}
+	return laid / (float64(in.Width) * float64(m.Length))
+}

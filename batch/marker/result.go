@@ -1,7 +1,6 @@
 package marker
 
 import (
-	"context"
 	"time"
 
 	"yardwright/batch/length"
@@ -26,6 +25,10 @@ type Marker struct {
 
 // Cut is one straight cut, edge to edge of the part of the cloth being cut. A cut with
 // Across runs at Y from X to X+Span; one without runs at X from Y to Y+Span.
+//
+// The first part is the cloth of the marker, usable width by marker length, already cut off
+// the bolt. The cuts stand in an order in which they can be made; after the last one every
+// piece is a part of its own, cut along all four edges of its bounding box.
 type Cut struct {
 	Across bool
 	X, Y   length.Length
@@ -75,21 +78,30 @@ type Stats struct {
 // Result is what Solve returns.
 type Result struct {
 	Marker
-	// Bound is a proven lower bound on the length of any marker of the instance.
+	// Bound is a proven lower bound on the length of any marker that holds every copy of the
+	// instance, whatever MaxLength says. A Bound above MaxLength proves that not all fit.
 	Bound  length.Length
 	Status Status
 	Stats  Stats
 	Seed   uint64
 	// Left counts, by piece, the copies that MaxLength leaves out; nil if all are laid.
 	Left []int
+	// Value is that of the copies laid (see Piece.Value), ValueBound a proven upper bound on
+	// the value that MaxLength lets any marker have. Both are zero if all copies are laid.
+	Value, ValueBound int64
 }
 
-// GapPercent is how far the length may be above the shortest, in percent of the bound.
+// GapPercent is how far the length may be above the shortest, in percent of the bound; of a
+// partial marker, how far its value may be below the greatest, in percent of the greatest.
 func (r Result) GapPercent() float64 {
+	if r.Status == StatusPartial {
+		if r.ValueBound <= 0 {
+			return 0
+		}
+		return 100 * float64(r.ValueBound-r.Value) / float64(r.ValueBound)
+	}
 	if r.Bound <= 0 {
 		return 0
 	}
 	return 100 * float64(r.Length-r.Bound) / float64(r.Bound)
 }
-
-var _ = context.Background

@@ -1,0 +1,482 @@
+package marker
+
+import (
+	"cmp"
+	"math"
+	"math/bits"
+	"slices"
+
+	"yardwright/batch/length"
+)
+
+// Bound returns a proven lower bound on the length of any valid marker of all copies of a
+// checked instance, whatever its longest length is.
+//
+// It is the greatest of: the longest piece in its shortest turn; the area of pieces and faults
+// over the width, the width first being cut down to the most that widths of pieces add up to;
+// and dual feasible functions of the widths. Such a function f has the property that widths
+// which fit side by side have values of f that fit into f(width); so at every place along the
+// cloth the values of the pieces and faults there do, and the sum over all pieces of
+// f(width) × length, over f(width of the cloth), is a bound. Used are the threshold, rounding and
+// division families (Fekete and Schepers 2001; Carlier, Clautiaux and Moukrim 2007), one of
+// which counts the pieces that can never lie side by side. A piece that may be turned counts
+// with its least value. The bound is then rounded up to a length that pieces can add up to.
+// A shaped piece counts with the area of its outline and its longest side only.
+func (in Instance) Bound() length.Length {
+	return length.Length(newModel(&in).bound()) - in.Gap
+}
+
+// bound returns the lower bound in the model, gap included.
+func (m *model) bound() int64 {
+	r := newRelaxation(m)
+	best := m.longest()
+	best = max(best, r.byFunction(r.area()))
+	if !r.shaped {
+		r.eachFunction(func(f function) { best = max(best, r.byFunction(f)) })
+	}
+	return r.roundUp(best)
+}
+
+// longest is the end of the piece that ends last when each piece lies by itself as low as it can.
+func (m *model) longest() int64 {
+	most := int64(0)
+	for _, k := range m.kinds {
+		least := int64(noCap)
+		for _, o := range m.options[k.first:k.last] {
+			least = min(least, max(o.atY, 0)+o.l)
+		}
+		most = max(most, least)
+	}
+	return most
+}
+
+// relaxation is what the bounds look at: at every place along the strip, the widths of the
+// pieces there and of the faults fit into the width.
+type relaxation struct {
+	m      *model
+	width  int64
+	widths []int64 // distinct widths of all options, ascending
+	// single is, by index of widths, the length of all pieces that have this width only.
+	single []int64
+	// several are the kinds with a choice of widths.
+	several []choiceOfWidth
+	slabs   []slab
+	shaped  bool
+	// outlines is the area of shaped pieces.
+	outlines int64
+	stack    int64   // the length of all rectangles one above the other
+	values   []int64 // of a function, by index of widths
+}
+
+type choiceOfWidth struct {
+	copies  int64
+	options []widthAndLength
+}
+
+type widthAndLength struct {
+	at int // index of widths
+	l  int64
+}
+
+// slab is a stretch of the strip, from the end of the one before up to its end, in which faults
+// take a constant width.
+type slab struct{ end, taken int64 }
+
+func newRelaxation(m *model) *relaxation {
+	r := &relaxation{m: m, width: m.width}
+	for _, k := range m.kinds {
+		if len(m.in.Pieces[k.members[0].piece].Outline) > 0 {
+			r.shaped = true
+		}
+	}
+	for _, o := range m.options {
+		r.widths = append(r.widths, o.w)
+	}
+	slices.Sort(r.widths)
+	r.widths = slices.Compact(r.widths)
+	r.single, r.values = make([]int64, len(r.widths)), make([]int64, len(r.widths))
+	for _, k := range m.kinds {
+		r.addKind(k)
+	}
+	r.addSlabs()
+	r.narrow()
+	return r
+}
+
+// addKind files the copies of a kind that are rectangles; the others count by area.
+func (r *relaxation) addKind(k kind) {
+	for _, part := range k.members {
+		p := &r.m.in.Pieces[part.piece]
+		if len(p.Outline) > 0 {
+			r.outlines += int64(p.Area()) * int64(part.copies)
+			continue
+		}
+		options := make([]widthAndLength, 0, 2)
+		for _, o := range r.m.options[k.first:k.last] {
+			at, _ := slices.BinarySearch(r.widths, o.w)
+			if one := (widthAndLength{at, o.l}); !slices.Contains(options, one) {
+				options = append(options, one)
+			}
+		}
+		copies := int64(part.copies)
+		longest := slices.MaxFunc(options, func(a, b widthAndLength) int { return cmp.Compare(a.l, b.l) }).l
+		r.stack += longest * copies
+		if len(options) == 1 {
+			r.single[options[0].at] += options[0].l * copies
+		} else {
+			r.several = append(r.several, choiceOfWidth{copies, options})
+		}
+	}
+}
+
+// addSlabs cuts the strip along at the edges of faults. A fault is smaller by the gap on its
+// near sides, since pieces need no gap to it but carry theirs with them.
+func (r *relaxation) addSlabs() {
+	var edges []int64
+	var faults []obstacle
+	for _, o := range r.m.obstacles {
+		o.x0, o.y0 = o.x0+r.m.gap, o.y0+r.m.gap
+		if o.x0 < o.x1 && o.y0 < o.y1 {
+			faults = append(faults, o)
+			edges = append(edges, o.y0, o.y1)
+		}
+	}
+	slices.Sort(edges)
+	start := int64(0)
+	for _, end := range slices.Compact(edges) {
+		if end > start {
+			r.slabs = append(r.slabs, slab{end, widthTaken(faults, start, end)})
+			start = end
+		}
+	}
+}
+
+// widthTaken returns the width that faults take together between two places along the strip.
+func widthTaken(faults []obstacle, from, to int64) int64 {
+	var spans [][2]int64
+	for _, f := range faults {
+		if f.y0 <= from && f.y1 >= to {
+			spans = append(spans, [2]int64{f.x0, f.x1})
+		}
+	}
+	slices.SortFunc(spans, func(a, b [2]int64) int { return cmp.Compare(a[0], b[0]) })
+	taken, reach := int64(0), int64(0)
+	for _, s := range spans {
+		if s[1] > reach {
+			taken += s[1] - max(s[0], reach)
+			reach = s[1]
+		}
+	}
+	return taken
+}
+
+// maxSums bounds the bit sets in which sums of sizes are marked.
+const maxSums = 1 << 16
+
+// narrow cuts the width down to the greatest sum of widths of pieces: pushed to the left, every
+// piece begins where others end. Faults and repeats stand in the way of the push.
+func (r *relaxation) narrow() {
+	if r.shaped || len(r.m.obstacles) > 0 || slices.ContainsFunc(r.m.options, func(o option) bool { return o.atX >= 0 }) {
+		return
+	}
+	step := r.width
+	for _, w := range r.widths {
+		step = gcd(step, w)
+	}
+	if r.width/step >= maxSums {
+		return
+	}
+	sums := newSums(int(r.width / step))
+	sums.mark(0)
+	for _, k := range r.m.kinds {
+		for range k.copies {
+			if !sums.add(r.m.options[k.first:k.last], func(o option) int64 { return o.w / step }) {
+				break
+			}
+		}
+	}
+	r.width = int64(sums.last(int(r.width/step))) * step
+}
+
+func gcd(a, b int64) int64 {
+	for b != 0 {
+		a, b = b, a%b
+	}
+	return a
+}
+
+// sums is a set of whole numbers up to a limit.
+type sums struct {
+	words []uint64
+	limit int
+	next  []uint64
+}
+
+func newSums(limit int) *sums {
+	n := limit/64 + 1
+	return &sums{make([]uint64, n), limit, make([]uint64, n)}
+}
+
+func (s *sums) mark(i int)     { s.words[i/64] |= 1 << (i % 64) }
+func (s *sums) has(i int) bool { return s.words[i/64]>>(i%64)&1 == 1 }
+
+// add puts in every sum of a number that is there and the size of one option; it returns whether
+// that made any difference.
+func (s *sums) add(options []option, size func(option) int64) bool {
+	copy(s.next, s.words)
+	for _, o := range options {
+		if by := size(o); by <= int64(s.limit) {
+			words, rest := int(by/64), uint(by%64)
+			for i := len(s.words) - 1; i >= words; i-- {
+				moved := s.words[i-words] << rest
+				if rest > 0 && i > words {
+					moved |= s.words[i-words-1] >> (64 - rest)
+				}
+				s.next[i] |= moved
+			}
+		}
+	}
+	changed := !slices.Equal(s.next, s.words)
+	s.words, s.next = s.next, s.words
+	return changed
+}
+
+// last returns the greatest number of the set up to i; the set holds zero.
+func (s *sums) last(i int) int {
+	for !s.has(i) {
+		i--
+	}
+	return i
+}
+
+// first returns the least number of the set from i up to the limit, or −1.
+func (s *sums) first(i int) int {
+	for ; i <= s.limit; i++ {
+		if s.has(i) {
+			return i
+		}
+	}
+	return -1
+}
+
+// roundUp raises a bound to the next length that a marker can have: pushed down, every piece
+// begins at the start, on a fault or where others end.
+func (r *relaxation) roundUp(bound int64) int64 {
+	if r.shaped {
+		return bound
+	}
+	step, matched := int64(0), false
+	for _, o := range r.m.options {
+		step = gcd(step, o.l)
+		if o.atY >= 0 {
+			step, matched = gcd(gcd(step, o.atY), r.m.repeatY), true
+		}
+	}
+	for _, o := range r.m.obstacles {
+		step = gcd(step, o.y1)
+	}
+	bound = (bound + step - 1) / step * step
+	reach := min(2*(bound/step)+64, maxSums)
+	if matched || bound/step >= reach {
+		return bound
+	}
+	ends := newSums(int(reach))
+	ends.mark(0)
+	for _, o := range r.m.obstacles {
+		if o.y1/step <= reach {
+			ends.mark(int(o.y1 / step))
+		}
+	}
+	for _, k := range r.m.kinds {
+		for range k.copies {
+			if !ends.add(r.m.options[k.first:k.last], func(o option) int64 { return o.l / step }) {
+				break
+			}
+		}
+	}
+	if end := ends.first(int(bound / step)); end > 0 {
+		return int64(end) * step
+	}
+	return bound
+}
+
+// function is a dual feasible function of widths; capacity is its value for the whole width.
+type function struct {
+	of       func(w int64) int64
+	capacity int64
+	// outlines tells that it is the width itself, so that the areas of shaped pieces count.
+	outlines bool
+}
+
+func (r *relaxation) area() function {
+	return function{of: func(w int64) int64 { return w }, capacity: r.width, outlines: true}
+}
+
+// maxEvaluations bounds the work for very many kinds of piece.
+const maxEvaluations = 8_000_000
+
+// eachFunction calls try with functions that may give a good bound.
+func (r *relaxation) eachFunction(try func(function)) {
+	width := r.width
+	most := min(maxEvaluations/(3*(len(r.widths)+len(r.several)+1)), 4000)
+	for _, p := range spreadOut(r.thresholds(), most) {
+		try(function{of: func(w int64) int64 {
+			switch {
+			case w > width-p:
+				return width
+			case w >= p:
+				return w
+			}
+			return 0
+		}, capacity: width})
+	}
+	for _, k := range spreadOut(r.divisors(), most) {
+		try(function{of: func(w int64) int64 {
+			switch {
+			case 2*w > width:
+				return 2 * (width/k - (width-w)/k)
+			case 2*w == width:
+				return width / k
+			}
+			return 2 * (w / k)
+		}, capacity: 2 * (width / k)})
+	}
+	for k := int64(1); k <= int64(min(most, 60)); k++ {
+		try(function{of: func(w int64) int64 {
+			if (k+1)*w%width == 0 {
+				return k * w
+			}
+			return (k + 1) * w / width * width
+		}, capacity: k * width})
+	}
+}
+
+// spreadOut takes at most n values, evenly over the whole list.
+func spreadOut(values []int64, n int) []int64 {
+	slices.Sort(values)
+	values = slices.Compact(values)
+	if len(values) <= n {
+		return values
+	}
+	picked := make([]int64, n)
+	for i := range picked {
+		picked[i] = values[i*len(values)/n]
+	}
+	return picked
+}
+
+// thresholds are the values at which the threshold function changes for some width.
+func (r *relaxation) thresholds() []int64 {
+	var all []int64
+	for _, w := range r.widths {
+		for _, p := range []int64{w, r.width - w + 1} {
+			if p > 0 && 2*p <= r.width {
+				all = append(all, p)
+			}
+		}
+	}
+	return all
+}
+
+// divisors are values at which the division function changes for some width.
+func (r *relaxation) divisors() []int64 {
+	all := []int64{r.width/2 + 1}
+	for _, w := range append([]int64{r.width}, r.widths...) {
+		for parts := int64(1); parts <= 6; parts++ {
+			for _, k := range []int64{w / parts, (r.width-w)/parts + 1} {
+				if k > 0 && k <= r.width {
+					all = append(all, k)
+				}
+			}
+		}
+	}
+	return all
+}
+
+// byFunction returns the least length of the strip at which the values of all pieces and of the
+// faults up to there fit, as far as f tells.
+func (r *relaxation) byFunction(f function) int64 {
+	most := f.capacity
+	for i, w := range r.widths {
+		r.values[i] = f.of(min(w, r.width))
+		most = max(most, r.values[i])
+	}
+	if float64(most)*float64(r.stack) > math.MaxInt64/4 {
+		return 0
+	}
+	total := int64(0)
+	if f.outlines {
+		total = r.outlines
+	}
+	for i, l := range r.single {
+		total += r.values[i] * l
+	}
+	for _, c := range r.several {
+		least := int64(math.MaxInt64)
+		for _, o := range c.options {
+			least = min(least, r.values[o.at]*o.l)
+		}
+		total += least * c.copies
+	}
+	return r.lengthFor(total, f)
+}
+
+// lengthFor goes along the slabs until the total is taken in.
+func (r *relaxation) lengthFor(total int64, f function) int64 {
+	start := int64(0)
+	for _, s := range r.slabs {
+		free := f.capacity - f.of(s.taken)
+		if free > 0 && (total+free-1)/free <= s.end-start {
+			return start + (total+free-1)/free
+		}
+		total -= free * (s.end - start)
+		start = s.end
+	}
+	return start + (total+f.capacity-1)/f.capacity
+}
+
+// valueBound returns the most value that copies of pieces can have whose area fits on the cloth
+// up to the longest length: copies are taken by value for their area, the last in part.
+func (m *model) valueBound() int64 {
+	r := newRelaxation(m)
+	free := int64(maxArea) // more than all pieces have
+	if cloth, err := length.Times(length.Length(m.width), length.Length(m.cap)); err == nil && cloth < maxArea {
+		free = int64(cloth)
+	} else {
+		r.slabs = nil
+	}
+	start := int64(0)
+	for _, s := range r.slabs {
+		free -= s.taken * (min(s.end, m.cap) - min(start, m.cap))
+		start = s.end
+	}
+	type lot struct{ value, area, copies int64 }
+	var lots []lot
+	for _, k := range m.kinds {
+		if !slices.ContainsFunc(m.options[k.first:k.last], func(o option) bool { return max(o.atY, 0)+o.l <= m.cap }) {
+			continue
+		}
+		for _, part := range k.members {
+			area := k.area
+			if p := &m.in.Pieces[part.piece]; len(p.Outline) > 0 {
+				area = int64(p.Area())
+			}
+			lots = append(lots, lot{k.value, max(area, 1), int64(part.copies)})
+		}
+	}
+	slices.SortStableFunc(lots, func(a, b lot) int {
+		return product(b.value, a.area).minus(product(a.value, b.area)).sign()
+	})
+	value := int64(0)
+	for _, l := range lots {
+		whole := min(free/l.area, l.copies)
+		value += whole * l.value
+		free -= whole * l.area
+		if whole < l.copies {
+			high, low := bits.Mul64(uint64(l.value), uint64(free))
+			part, _ := bits.Div64(high, low, uint64(l.area))
+			return value + int64(part)
+		}
+	}
+	return value
+}

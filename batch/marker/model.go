@@ -1,0 +1,331 @@
+package marker
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"yardwright/batch/length"
+)
+
+// The solver's picture of an instance. The gap is taken in by making every piece longer and
+// wider by it, and the cloth too: pieces that touch in the model lie a gap apart on the cloth.
+// Turns and mirrorings that come to the same box are one option, and pieces that have the same
+// options are one kind, so that many copies of few shapes are few kinds.
+
+// option is one way for a kind of piece to lie.
+type option struct {
+	w, l int64 // of the turned box, with the gap
+	// Where repeats bind: x must be atX more than a multiple of the repeat across, y likewise.
+	// −1 means anywhere.
+	atX, atY int64
+	kind     int32
+	// way is 0 or 1 for the ways up of a nap group that can be chosen, −1 if it does not matter.
+	way int8
+}
+
+// member is a piece that belongs to a kind, with the turn and mirroring of each option.
+type member struct {
+	piece, copies int
+	poses         []pose
+}
+
+type pose struct {
+	turn     Turn
+	mirrored bool
+}
+
+type kind struct {
+	first, last int32 // options[first:last]
+	copies      int
+	members     []member
+	value       int64 // of one copy
+	area        int64 // of one copy's box, with the gap
+	group       int   // index of a nap group that can be chosen, −1 if none
+}
+
+type obstacle struct{ x0, y0, x1, y1 int64 } // a fault, without any gap
+
+type model struct {
+	in               *Instance
+	width            int64 // usable width plus the gap
+	cap              int64 // longest length plus the gap; noCap if there is none
+	gap              int64
+	repeatX, repeatY int64
+	kinds            []kind
+	options          []option
+	obstacles        []obstacle // by their upper edge
+	groups           int        // nap groups whose way up is a choice
+	copies           int
+	plain            bool // no obstacle and no option bound to a repeat
+	narrowest        int64
+	byArea           bool
+}
+
+const noCap = int64(1) << 60
+
+func newModel(in *Instance) *model {
+	m := &model{in: in, gap: int64(in.Gap), width: int64(in.Width + in.Gap), cap: noCap,
+		repeatX: int64(in.Repeat.Width), repeatY: int64(in.Repeat.Length), copies: in.copies(), byArea: true}
+	if in.MaxLength > 0 {
+		m.cap = int64(in.MaxLength + in.Gap)
+	}
+	for _, f := range in.Faults {
+		if m.cap == noCap || f.Y < in.MaxLength {
+			m.obstacles = append(m.obstacles, obstacle{int64(f.X), int64(f.Y), int64(f.X + f.Width), int64(f.Y + f.Length)})
+		}
+	}
+	slices.SortFunc(m.obstacles, func(a, b obstacle) int {
+		return cmp.Or(cmp.Compare(a.y1, b.y1), cmp.Compare(a.y0, b.y0), cmp.Compare(a.x0, b.x0))
+	})
+	for i := range in.Pieces {
+		m.byArea = m.byArea && in.Pieces[i].Value == 0
+	}
+	m.addKinds()
+	return m
+}
+
+// addKinds finds the options of each piece and joins pieces alike.
+func (m *model) addKinds() {
+	choice := m.napChoices()
+	m.groups = len(choice.index)
+	known := map[string]int{}
+	m.plain = len(m.obstacles) == 0
+	m.narrowest = noCap
+	for i := range m.in.Pieces {
+		options, poses := m.pieceOptions(i, choice)
+		p := &m.in.Pieces[i]
+		k := kind{copies: p.Copies, value: m.valueOf(i), group: -1, area: options[0].w * options[0].l}
+		if index, ok := choice.index[p.NapGroup]; ok && p.NapGroup != 0 {
+			k.group = index
+		}
+		part := member{piece: i, copies: p.Copies, poses: poses}
+		key := fmt.Sprint(k.group, k.value, options)
+		if at, ok := known[key]; ok {
+			m.kinds[at].copies += p.Copies
+			m.kinds[at].members = append(m.kinds[at].members, part)
+			continue
+		}
+		known[key] = len(m.kinds)
+		k.members = []member{part}
+		k.first = int32(len(m.options))
+		for _, o := range options {
+			o.kind = int32(len(m.kinds))
+			m.options = append(m.options, o)
+			m.narrowest = min(m.narrowest, o.w)
+			m.plain = m.plain && o.atX < 0 && o.atY < 0
+		}
+		k.last = int32(len(m.options))
+		m.kinds = append(m.kinds, k)
+	}
+}
+
+func (m *model) valueOf(piece int) int64 {
+	if m.byArea {
+		return int64(m.in.Pieces[piece].Area())
+	}
+	return m.in.Pieces[piece].Value
+}
+
+// pieceOptions lists how one piece can lie on the cloth by itself, each box once, in an order
+// that depends on the boxes only.
+func (m *model) pieceOptions(i int, choice napChoice) ([]option, []pose) {
+	p := &m.in.Pieces[i]
+	type both struct {
+		option
+		pose
+	}
+	var all []both
+	for _, turn := range p.Turns {
+		way := int8(-1)
+		if p.NapGroup != 0 {
+			if only, settled := choice.settled[p.NapGroup]; settled {
+				if only != (turn >= 180) {
+					continue
+				}
+			} else if way = 0; turn >= 180 {
+				way = 1
+			}
+		}
+		for _, mirrored := range []bool{false, true} {
+			if mirrored && !p.MayMirror {
+				continue
+			}
+			o := m.lie(p, turn, mirrored)
+			if o.way = way; max(o.atX, 0)+o.w <= m.width {
+				all = append(all, both{o, pose{turn, mirrored}})
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(a, b both) int {
+		return cmp.Or(cmp.Compare(a.way, b.way), cmp.Compare(a.w, b.w), cmp.Compare(a.l, b.l), cmp.Compare(a.atX, b.atX), cmp.Compare(a.atY, b.atY))
+	})
+	all = slices.CompactFunc(all, func(a, b both) bool { return a.option == b.option })
+	options, poses := make([]option, len(all)), make([]pose, len(all))
+	for j, o := range all {
+		options[j], poses[j] = o.option, o.pose
+	}
+	return options, poses
+}
+
+// lie returns the option of a piece in one turn and mirroring.
+func (m *model) lie(p *Piece, turn Turn, mirrored bool) option {
+	w, l := int64(p.Width), int64(p.Length)
+	o := option{w: w + m.gap, l: l + m.gap, atX: -1, atY: -1, way: -1}
+	if turn == 90 || turn == 270 {
+		o.w, o.l = o.l, o.w
+	}
+	if p.Match == nil {
+		return o
+	}
+	x, y := int64(p.Match.X), int64(p.Match.Y)
+	if mirrored {
+		x = w - x
+	}
+	switch turn {
+	case 90:
+		x, y = l-y, x
+	case 180:
+		x, y = w-x, l-y
+	case 270:
+		x, y = y, w-x
+	}
+	if m.repeatX > 0 {
+		o.atX = positiveMod(-x, m.repeatX)
+	}
+	if m.repeatY > 0 {
+		o.atY = positiveMod(-y, m.repeatY)
+	}
+	return o
+}
+
+func positiveMod(a, b int64) int64 { return (a%b + b) % b }
+
+// alignUp returns the least value from v on that is at more than a multiple of repeat;
+// v itself if at is −1.
+func alignUp(v, at, repeat int64) int64 {
+	if at < 0 {
+		return v
+	}
+	return v + positiveMod(at-v, repeat)
+}
+
+// alignDown returns the greatest value up to v that is at more than a multiple of repeat.
+func alignDown(v, at, repeat int64) int64 {
+	if at < 0 {
+		return v
+	}
+	return v - positiveMod(v-at, repeat)
+}
+
+// napChoice says, of each nap group, which way up its pieces lie: settled (true for turned by
+// a half) if one way offers all the boxes that the other does, else an index to choose by.
+type napChoice struct {
+	settled map[int]bool
+	index   map[int]int
+}
+
+func (m *model) napChoices() napChoice {
+	choice := napChoice{map[int]bool{}, map[int]int{}}
+	groups, pieces := []int{}, map[int][]*Piece{}
+	for i := range m.in.Pieces {
+		p := &m.in.Pieces[i]
+		if p.NapGroup == 0 {
+			continue
+		}
+		if pieces[p.NapGroup] == nil {
+			groups = append(groups, p.NapGroup)
+		}
+		pieces[p.NapGroup] = append(pieces[p.NapGroup], p)
+	}
+	for _, group := range groups {
+		switch {
+		case m.wayCovers(pieces[group], 0):
+			choice.settled[group] = false
+		case m.wayCovers(pieces[group], 180):
+			choice.settled[group] = true
+		default:
+			choice.index[group] = len(choice.index)
+		}
+	}
+	return choice
+}
+
+// wayCovers tells whether every box that the pieces have in either way up they have in the
+// given one (0 or 180).
+func (m *model) wayCovers(pieces []*Piece, way Turn) bool {
+	for _, p := range pieces {
+		here, there := m.boxes(p, way), m.boxes(p, 180-way)
+		if len(here) == 0 {
+			return false
+		}
+		for _, o := range there {
+			if !slices.Contains(here, o) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// boxes lists the options of a piece turned by way or way + 90 that fit the width.
+func (m *model) boxes(p *Piece, way Turn) []option {
+	var found []option
+	for _, turn := range p.Turns {
+		if turn != way && turn != way+90 {
+			continue
+		}
+		for _, mirrored := range []bool{false, true} {
+			if o := m.lie(p, turn, mirrored); (!mirrored || p.MayMirror) && max(o.atX, 0)+o.w <= m.width {
+				found = append(found, o)
+			}
+		}
+	}
+	return found
+}
+
+// covered returns a fault that a box of the model at (x, y) would cover, or −1.
+func (m *model) covered(x, y, w, l int64) int {
+	for i := range m.obstacles {
+		o := &m.obstacles[i]
+		if o.y1 > y && o.y0 < y+l-m.gap && o.x1 > x && o.x0 < x+w-m.gap {
+			return i
+		}
+	}
+	return -1
+}
+
+// spot is a laid option of the model.
+type spot struct {
+	option int32
+	x, y   int64
+}
+
+// placements turns spots into placements: the copies of a kind go to its pieces in their order.
+func (m *model) placements(spots []spot) []Placement {
+	used := make([]int, len(m.kinds))
+	placed := make([]Placement, len(spots))
+	for i, s := range spots {
+		k := m.options[s.option].kind
+		at := used[k]
+		used[k]++
+		for _, part := range m.kinds[k].members {
+			if at < part.copies {
+				pose := part.poses[s.option-m.kinds[k].first]
+				placed[i] = Placement{Piece: part.piece, X: length.Length(s.x), Y: length.Length(s.y), Turn: pose.turn, Mirrored: pose.mirrored}
+				break
+			}
+			at -= part.copies
+		}
+	}
+	return placed
+}
+
+// end returns the model length of laid spots: the greatest upper edge, gap included.
+func (m *model) end(spots []spot) int64 {
+	end := int64(0)
+	for _, s := range spots {
+		end = max(end, s.y+m.options[s.option].l)
+	}
+	return end
+}
