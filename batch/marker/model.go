@@ -60,6 +60,7 @@ type model struct {
 	plain            bool // no obstacle and no option bound to a repeat
 	narrowest        int64
 	byArea           bool
+	meanArea         float64 // of a copy, with the gap
 }
 
 const noCap = int64(1) << 60
@@ -82,6 +83,9 @@ func newModel(in *Instance) *model {
 		m.byArea = m.byArea && in.Pieces[i].Value == 0
 	}
 	m.addKinds()
+	for _, k := range m.kinds {
+		m.meanArea += float64(k.area) * float64(k.copies) / float64(m.copies)
+	}
 	return m
 }
 

@@ -63,8 +63,10 @@ type Params struct {
 // Progress is a report of an improved marker.
 type Progress struct {
 	Length, Bound length.Length
-	Iterations    int
-	Elapsed       time.Duration
+	// Left is how many copies are left out, where there is a longest length.
+	Left       int
+	Iterations int
+	Elapsed    time.Duration
 }
 
 // Stats tells what a search did.

@@ -1,87 +1,274 @@
 package marker
 
 import (
-	"cmp"
 	"math/rand/v2"
 	"slices"
 )
 
-type climber struct {
-	m         *model
-	sky       *skyline
-	rng       *rand.Rand
-	seq       []entry
-	end       int64
-	rule      rule
-	best      int64
-	bestSpots []spot
-	trial     []entry
-	stale     int
+// solution is a laid marker in the model, with the plan that it came from.
+type solution struct {
+	spots  []spot
+	plan   plan
+	end    int64
+	value  int64
+	engine string
 }
 
-func (m *model) order(by func(a, b kind) int) []entry {
-	idx := make([]int32, len(m.kinds))
-	for i := range idx {
-		idx[i] = int32(i)
+// full tells whether every copy is laid.
+func (s *solution) full(m *model) bool { return len(s.spots) == m.copies }
+
+// better tells whether s is to be preferred: more value, then more copies, then a shorter end.
+func (s *solution) better(than *solution) bool {
+	switch {
+	case than.engine == "" || s.engine == "":
+		return s.engine != ""
+	case s.value != than.value:
+		return s.value > than.value
+	case len(s.spots) != len(than.spots):
+		return len(s.spots) > len(than.spots)
 	}
-	slices.SortStableFunc(idx, func(a, b int32) int { return by(m.kinds[a], m.kinds[b]) })
-	var s []entry
-	for _, k := range idx {
-		for range m.kinds[k].copies {
-			s = append(s, entry{k, 1, -1})
+	return s.end < than.end
+}
+
+// worker searches by itself: first its share of the starts, then by changing a plan step by
+// step (annealing at a steady low warmth, begun anew when it finds nothing more). What it does
+// depends on the seed, the number of its steps and what it is told between rounds only.
+type worker struct {
+	id, workers int
+	m           *model
+	engine      engine
+	rng         *rand.Rand
+	starts      []start // of all workers
+	bound       int64
+	total       int64 // value of all copies
+	steps       int
+
+	best    solution
+	shared  *solution // the best of all workers at the end of the last round
+	partial bool      // whether to look for the most value rather than for the shortest end
+
+	plan    plan
+	cost    int64
+	target  int64
+	least   int64 // cost since the last new beginning
+	stale   int   // steps since then
+	begun   int
+	results []result // of this worker's starts
+	undo    change
+}
+
+// result is what a start came to.
+type result struct {
+	start, value, end int64
+}
+
+// change is what a step has changed, as it was before.
+type change struct {
+	i, j     int
+	atI, atJ entry
+	reserve  int
+	way      int // index into ways, −1 if none is changed
+}
+
+func newWorker(m *model, id, workers int, seed uint64, bound int64, starts []start) *worker {
+	w := &worker{id: id, workers: workers, m: m, starts: starts, bound: bound,
+		rng: rand.New(rand.NewPCG(seed, uint64(id)+0x9e3779b97f4a7c15))}
+	if m.in.StraightCuts {
+		w.engine = newStraight(m)
+	} else {
+		w.engine = newSkyline(m)
+	}
+	for _, k := range m.kinds {
+		w.total += k.value * int64(k.copies)
+	}
+	return w
+}
+
+// step lays one plan.
+func (w *worker) step() {
+	at := w.steps*w.workers + w.id
+	w.steps++
+	if at < len(w.starts) {
+		w.try(at)
+		return
+	}
+	if w.plan.sequence == nil || w.stale > w.patience() {
+		w.beginAnew()
+	}
+	w.stale++
+	w.change()
+	most := w.cost + w.warmth()
+	out := w.engine.lay(w.plan, w.goal(most))
+	cost := w.costOf(out)
+	if out.stopped || cost > most {
+		w.takeBack()
+		return
+	}
+	w.cost = cost
+	if cost < w.least {
+		w.least, w.stale = cost, 0
+	}
+	if w.keep(out) {
+		w.aim()
+	}
+}
+
+// try lays a start.
+func (w *worker) try(at int) {
+	s := w.starts[at]
+	was := w.partial
+	w.partial, w.plan, w.target = s.partial, s.plan, noCap
+	out := w.engine.lay(w.plan, w.goal(noCap))
+	w.results = append(w.results, result{int64(at), w.laidValue(), out.end})
+	w.keep(out)
+	w.partial, w.plan = was, plan{}
+}
+
+func (w *worker) goal(excess int64) goal {
+	if w.partial {
+		return goal{room: w.m.cap, target: noCap, excess: noCap}
+	}
+	return goal{room: noCap, target: w.target, excess: excess}
+}
+
+// costOf is what the search brings down: area beyond the target, or value left out.
+func (w *worker) costOf(out outcome) int64 {
+	if w.partial {
+		return w.total - w.laidValue()
+	}
+	return out.excess
+}
+
+func (w *worker) laidValue() int64 {
+	value := int64(0)
+	for _, s := range w.engine.laid() {
+		value += w.m.kinds[w.m.options[s.option].kind].value
+	}
+	return value
+}
+
+// warmth is how much worse a step may be: a few hundredths of a piece on average. More and the
+// search wanders, none and it gets stuck (measured on published instances).
+func (w *worker) warmth() int64 {
+	if w.partial {
+		return int64(w.rng.ExpFloat64() * 0.04 * float64(w.total) / float64(w.m.copies))
+	}
+	return int64(w.rng.ExpFloat64() * 0.04 * w.m.meanArea)
+}
+
+func (w *worker) patience() int { return 20_000 + 200*len(w.plan.sequence) }
+
+// keep stores what was just laid if it is the best so far, and returns whether it is.
+func (w *worker) keep(out outcome) bool {
+	spots := w.engine.laid()
+	if len(spots) < w.m.copies && !w.partial || out.end > w.m.cap {
+		return false
+	}
+	found := solution{spots: spots, end: out.end, value: w.laidValue(), engine: w.engine.name()}
+	if !found.better(&w.best) {
+		return false
+	}
+	found.spots = slices.Clone(spots)
+	found.plan = w.plan.clone()
+	w.best = found
+	return true
+}
+
+func (p plan) clone() plan {
+	p.sequence, p.ways = slices.Clone(p.sequence), slices.Clone(p.ways)
+	return p
+}
+
+// told takes in what the other workers found in the last round.
+func (w *worker) told(best *solution) {
+	w.shared = best
+	partial := w.m.cap < noCap && !best.full(w.m) && (w.bound > w.m.cap || w.id%2 == 1)
+	if partial != w.partial {
+		w.partial, w.plan = partial, plan{}
+	}
+}
+
+// beginAnew takes up a start again, or what is the best so far with some entries moved about.
+func (w *worker) beginAnew() {
+	if w.begun > 0 && w.begun%2 == 0 && w.shared.plan.sequence != nil && w.shared.full(w.m) != w.partial {
+		w.plan = w.shared.plan.clone()
+		for range len(w.plan.sequence)/8 + 2 {
+			w.change()
 		}
+	} else {
+		w.plan = w.pickStart().clone()
 	}
-	return s
+	w.begun++
+	w.aim()
 }
 
-func (m *model) dims(k kind) (w, l int64) { o := m.options[k.first]; return o.w, o.l }
-
-func (m *model) orders() [][]entry {
-	area := func(a, b kind) int { return cmp.Compare(b.area, a.area) }
-	width := func(a, b kind) int {
-		aw, al := m.dims(a)
-		bw, bl := m.dims(b)
-		return cmp.Or(cmp.Compare(bw, aw), cmp.Compare(bl, al))
-	}
-	long := func(a, b kind) int {
-		aw, al := m.dims(a)
-		bw, bl := m.dims(b)
-		return cmp.Or(cmp.Compare(bl, al), cmp.Compare(bw, aw))
-	}
-	peri := func(a, b kind) int { aw, al := m.dims(a); bw, bl := m.dims(b); return cmp.Compare(bw+bl, aw+al) }
-	return [][]entry{m.order(area), m.order(width), m.order(long), m.order(peri)}
-}
-
-func (c *climber) start() {
-	c.best = noCap
-	for _, o := range c.m.orders() {
-		for _, r := range []rule{{true, tallerWall}, {true, lowerWall}, {true, leftWall}, {false, tallerWall}} {
-			if end := c.sky.lay(o, len(o), r, noCap-1, false); end < c.best {
-				c.best = end
-				c.bestSpots = append(c.bestSpots[:0], c.sky.spots...)
-				c.seq = append(c.seq[:0], o...)
-				c.rule = r
+// pickStart returns the plan of the best start that is of the kind looked for, first with the
+// rule that suits most, then with others by chance.
+func (w *worker) pickStart() plan {
+	best := -1
+	for i, r := range w.results {
+		s := &w.starts[r.start]
+		if s.partial != w.partial {
+			continue
+		}
+		if best >= 0 {
+			b := w.results[best]
+			if w.begun > 0 && w.rng.IntN(3) == 0 || r.value < b.value || r.value == b.value && r.end >= b.end {
+				continue
 			}
 		}
+		best = i
 	}
-	c.end = c.best
+	if best < 0 {
+		best = 0
+	}
+	p := w.starts[w.results[best].start].plan
+	p.rule = rule{fit: true, wall: []wall{leftWall, tallerWall}[(w.id+w.begun/2)%2]}
+	return p
 }
 
-func (c *climber) step() {
-	n := len(c.seq)
-	i, j := c.rng.IntN(n), c.rng.IntN(n)
-	if c.seq[i].kind == c.seq[j].kind {
+// aim sets the end to reach a little below the best so far, and finds the cost of the plan.
+func (w *worker) aim() {
+	w.target = w.bound
+	if w.best.engine != "" && w.best.full(w.m) {
+		w.target = max(w.bound, w.best.end-1-w.best.end/64)
+	} else if w.m.cap < noCap {
+		w.target = max(w.bound, w.m.cap)
+	}
+	w.cost = w.costOf(w.engine.lay(w.plan, w.goal(noCap)))
+	w.least, w.stale = w.cost, 0
+}
+
+// change makes one small change to the plan.
+func (w *worker) change() {
+	p := &w.plan
+	n := len(p.sequence)
+	i, j := w.rng.IntN(n), w.rng.IntN(n)
+	w.undo = change{i, j, p.sequence[i], p.sequence[j], p.reserve, -1}
+	if w.m.groups > 0 && w.rng.IntN(20) == 0 {
+		w.undo.way = w.rng.IntN(w.m.groups)
+		p.ways[w.undo.way] ^= 1
 		return
 	}
-	c.seq[i], c.seq[j] = c.seq[j], c.seq[i]
-	end := c.sky.lay(c.seq, n, c.rule, c.end, false)
-	if end <= c.end {
-		c.end = end
-		if end < c.best {
-			c.best = end
-			c.bestSpots = append(c.bestSpots[:0], c.sky.spots...)
+	if w.partial && w.rng.IntN(20) == 0 {
+		p.reserve = min(max(p.reserve+w.rng.IntN(2)*2-1, 0), n)
+		return
+	}
+	a, b := &p.sequence[i], &p.sequence[j]
+	if a.kind == b.kind && a.only == b.only {
+		if most := int(min(a.count, b.count)); i != j && most > 1 {
+			moved := int32(w.rng.IntN(most))
+			a.count, b.count = a.count-moved, b.count+moved
 		}
 		return
 	}
-	c.seq[i], c.seq[j] = c.seq[j], c.seq[i]
+	*a, *b = *b, *a
+}
+
+func (w *worker) takeBack() {
+	p, u := &w.plan, &w.undo
+	p.sequence[u.i], p.sequence[u.j], p.reserve = u.atI, u.atJ, u.reserve
+	if u.way >= 0 {
+		p.ways[u.way] ^= 1
+	}
 }

@@ -6,67 +6,23 @@ package marker
 // comes first in a sequence. A step that nothing fits is given up and raised to its lower wall.
 // The sequence is what the search changes (Leung, Zhang and Sim 2011; Wei and others 2017).
 
-// entry is a number of copies of one kind that have one place in the sequence.
-type entry struct {
-	kind, count int32
-	// only is the option that these copies must lie in, counted from the kind's first;
-	// −1 leaves the choice to the engine.
-	only int32
-}
-
-// rule is a variant of the engine.
-type rule struct {
-	// fit prefers matching edges; without it the sequence alone decides.
-	fit bool
-	// wall is where a piece that does not fill the step goes.
-	wall wall
-}
-
-type wall uint8
-
-const (
-	tallerWall wall = iota
-	lowerWall
-	leftWall
-	rightWall
-)
-
 // skyline is the state of the engine, with room for all it needs. Not safe for use by several
 // goroutines.
 type skyline struct {
-	m           *model
-	w, l        []int64 // by option
-	first, last []int32 // options of a kind, for the ways up that are set
-	x, y        []int64 // steps; x has the width as one more
-	steps       int
-	next, left  []int32 // by entry: the entry after it, copies left
-	spots       []spot
+	pending
+	x, y  []int64 // steps; x has the width as one more
+	steps int
+	spots []spot
 }
 
 func newSkyline(m *model) *skyline {
-	s := &skyline{m: m, spots: make([]spot, 0, m.copies), x: make([]int64, m.copies*2+4), y: make([]int64, m.copies*2+4)}
-	for _, o := range m.options {
-		s.w, s.l = append(s.w, o.w), append(s.l, o.l)
-	}
-	s.first, s.last = make([]int32, len(m.kinds)), make([]int32, len(m.kinds))
-	s.setWays(make([]int8, m.groups))
-	return s
+	room := m.copies*2 + 4
+	return &skyline{pending: newPending(m), spots: make([]spot, 0, m.copies), x: make([]int64, room), y: make([]int64, room)}
 }
 
-// setWays chooses the way up of each nap group that has a choice.
-func (s *skyline) setWays(ways []int8) {
-	for i, k := range s.m.kinds {
-		s.first[i], s.last[i] = k.first, k.last
-		if k.group < 0 {
-			continue
-		}
-		for s.first[i] < k.last && s.m.options[s.first[i]].way != ways[k.group] {
-			s.first[i]++
-		}
-		for s.last[i] = s.first[i]; s.last[i] < k.last && s.m.options[s.last[i]].way == ways[k.group]; s.last[i]++ {
-		}
-	}
-}
+func (s *skyline) name() string { return "skyline" }
+
+func (s *skyline) laid() []spot { return s.spots }
 
 // scanWindow is how many entries are looked at, once one fits, before the best is taken. It
 // keeps the time for thousands of different pieces from growing with their square.
@@ -74,71 +30,42 @@ const scanWindow = 1500
 
 // choice is the best piece for a step so far.
 type choice struct {
-	entry, before int32 // before is the entry in front of it in the list
-	option        int32
-	score         int32
-	x, y          int64
+	row, score int
+	x, y       int64
 }
 
-// lay lays a sequence and returns the end of the marker. Entries from reserve on are laid only
-// where none before fits. If the end would go beyond limit, lay gives up and returns noCap;
-// with capped set, what would go beyond is left out instead. The spots are in s.spots.
-func (s *skyline) lay(sequence []entry, reserve int, r rule, limit int64, capped bool) int64 {
-	s.begin(sequence)
-	head := int32(len(sequence)) // next[head] is the first entry
-	end := int64(0)
-	for s.next[head] != head {
-		i := s.lowest()
-		if s.y[i] == noCap {
-			return end
-		}
-		best := choice{entry: -1, score: -1}
-		blocked := int64(0)
-		switch {
-		case s.x[i+1]-s.x[i] < s.m.narrowest:
-		case s.m.plain && !capped:
-			s.scan(sequence, int32(reserve), i, r, &best)
-		default:
-			room := noCap
-			if capped {
-				room = limit
-			}
-			blocked = s.scanCarefully(sequence, int32(reserve), i, r, room, &best)
-		}
-		if best.entry < 0 {
-			s.giveUp(i, blocked, capped)
-			continue
-		}
-		top := best.y + s.l[best.option]
-		if top > limit {
-			return noCap
-		}
-		end = max(end, top)
-		s.spots = append(s.spots, spot{best.option, best.x, best.y})
-		s.put(i, best.x, s.w[best.option], top)
-		if s.left[best.entry]--; s.left[best.entry] == 0 {
-			s.next[best.before] = s.next[best.entry]
-		}
-	}
-	return end
-}
-
-func (s *skyline) begin(sequence []entry) {
-	n := len(sequence)
-	for len(s.next) <= n {
-		s.next, s.left = append(s.next, 0), append(s.left, 0)
-	}
-	s.next[n] = int32(n)
-	last := int32(n)
-	for i := range sequence {
-		if s.left[i] = sequence[i].count; s.left[i] > 0 {
-			s.next[last] = int32(i)
-			last = int32(i)
-		}
-	}
-	s.next[last] = int32(n)
+func (s *skyline) lay(p plan, g goal) outcome {
+	s.begin(p)
 	s.spots = s.spots[:0]
 	s.x[0], s.x[1], s.y[0], s.steps = 0, s.m.width, 0, 1
+	var out outcome
+	careful := !s.m.plain || g.room < noCap
+	for s.rows > 0 {
+		i := s.lowest()
+		if s.y[i] == noCap {
+			return out
+		}
+		best, blocked := choice{row: -1, score: -1}, int64(0)
+		switch {
+		case s.x[i+1]-s.x[i] < s.m.narrowest:
+		case careful:
+			blocked = s.scanCarefully(i, p.rule, g.room, &best)
+		default:
+			s.scan(i, p.rule, &best)
+		}
+		if best.row < 0 {
+			s.giveUp(i, blocked)
+			continue
+		}
+		top := best.y + s.l[best.row]
+		if !out.add(g, top, s.w[best.row]) {
+			return out
+		}
+		s.spots = append(s.spots, spot{s.of[best.row].option, best.x, best.y})
+		s.put(i, best.x, s.w[best.row], top)
+		s.take(best.row)
+	}
+	return out
 }
 
 func (s *skyline) lowest() int {
@@ -175,105 +102,110 @@ func (r rule) goesLeft(left, right int64) bool {
 }
 
 // scan finds the piece for step i where nothing but the steps matters.
-func (s *skyline) scan(sequence []entry, reserve int32, i int, r rule, best *choice) {
+func (s *skyline) scan(i int, r rule, best *choice) {
 	left, right := s.walls(i)
-	width, x, y := s.x[i+1]-s.x[i], s.x[i], s.y[i]
-	goesLeft := r.goesLeft(left, right)
-	head := int32(len(sequence))
-	seen := 0
-	for before, e := head, s.next[head]; e != head; before, e = e, s.next[e] {
-		if best.entry >= 0 && (e >= reserve || seen > scanWindow || !r.fit) {
-			return
-		}
-		seen++
-		from, to := s.optionsOf(sequence[e])
-		for o := from; o < to; o++ {
-			w := s.w[o]
-			if w > width {
-				continue
-			}
-			score, toLeft := int32(0), goesLeft
-			if l := s.l[o]; w == width {
-				score = 2
-				if l == left {
-					score++
-				}
-				if l == right {
-					score++
-				}
-			} else if l == left {
-				score, toLeft = 1, true
-			} else if l == right {
-				score, toLeft = 1, false
-			}
-			if score <= best.score {
-				continue
-			}
-			*best = choice{e, before, o, score, x, y}
-			if !toLeft {
-				best.x = x + width - w
-			}
-			if score == 4 {
-				return
-			}
-		}
+	width := s.x[i+1] - s.x[i]
+	row, score := s.bestRow(0, s.reserved, width, left, right, r.fit)
+	if row < 0 {
+		row, score = s.bestRow(s.reserved, s.rows, width, left, right, r.fit)
+	}
+	if row < 0 {
+		return
+	}
+	toLeft := r.goesLeft(left, right)
+	if s.l[row] == left {
+		toLeft = true
+	} else if s.l[row] == right {
+		toLeft = false
+	}
+	*best = choice{row, score, s.x[i], s.y[i]}
+	if !toLeft {
+		best.x += width - s.w[row]
 	}
 }
 
-// optionsOf returns the options that an entry may lie in.
-func (s *skyline) optionsOf(e entry) (from, to int32) {
-	if e.only >= 0 {
-		from = s.m.kinds[e.kind].first + e.only
-		return from, from + 1
+// bestRow returns the first of the rows with the most matching edges on a step, and its score:
+// 2 for the width and 1 for each wall, 1 less where a sliver is left that nothing fits. A piece
+// whose sliver wastes more than giving up the step does is passed over. It returns −1 if none
+// is left.
+func (s *skyline) bestRow(from, to int, width, left, right int64, fit bool) (row, score int) {
+	row, score = -1, -2
+	w, l := s.w[from:to], s.l[from:to]
+	window, lower := len(w), min(left, right)
+	for k := range w {
+		if w[k] > width {
+			continue
+		}
+		value := 0
+		if w[k] == width {
+			value = 2
+		} else if width-w[k] < s.m.narrowest {
+			value = -1
+			if lower < noCap && (width-w[k])*min(l[k], right) > width*lower {
+				continue
+			}
+		}
+		if l[k] == left {
+			value++
+		}
+		if l[k] == right {
+			value++
+		}
+		if value > score {
+			row, score = from+k, value
+			if value == 4 || !fit {
+				return
+			}
+			window = min(window, k+scanWindow)
+		}
+		if k > window {
+			return
+		}
 	}
-	return s.first[e.kind], s.last[e.kind]
+	return row, score
 }
 
 // scanCarefully finds the piece for step i where faults, repeats or a longest length matter too.
 // It returns the least upper edge of a fault that kept some piece from the step, or 0.
-func (s *skyline) scanCarefully(sequence []entry, reserve int32, i int, r rule, room int64, best *choice) (blocked int64) {
+func (s *skyline) scanCarefully(i int, r rule, room int64, best *choice) (blocked int64) {
 	left, right := s.walls(i)
 	width, y := s.x[i+1]-s.x[i], s.y[i]
 	goesLeft := r.goesLeft(left, right)
-	head := int32(len(sequence))
-	seen := 0
-	for before, e := head, s.next[head]; e != head; before, e = e, s.next[e] {
-		if best.entry >= 0 && (e >= reserve || seen > scanWindow || !r.fit) {
+	window := s.rows
+	for k := range s.rows {
+		if best.row >= 0 && (k >= s.reserved || k > window || !r.fit) {
 			return 0
 		}
-		seen++
-		from, to := s.optionsOf(sequence[e])
-		for o := from; o < to; o++ {
-			l := s.l[o]
-			if s.w[o] > width || y+l > room {
-				continue
+		w, l := s.w[k], s.l[k]
+		if w > width || y+l > room {
+			continue
+		}
+		at, fault := s.seat(s.of[k].option, i, goesLeft)
+		if fault >= 0 {
+			if top := s.m.obstacles[fault].y1; blocked == 0 || top < blocked {
+				blocked = top
 			}
-			at, fault := s.seat(o, i, goesLeft)
-			if fault >= 0 {
-				if top := s.m.obstacles[fault].y1; blocked == 0 || top < blocked {
-					blocked = top
-				}
-				continue
-			}
-			if at.option < 0 || at.y+l > room {
-				continue
-			}
-			score := int32(0)
-			if s.w[o] == width {
-				score += 4
-			}
-			if at.x == s.x[i] && at.y+l == y+left {
-				score += 2
-			}
-			if at.x+s.w[o] == s.x[i+1] && at.y+l == y+right {
-				score += 2
-			}
-			if at.y == y {
-				score++
-			}
-			if score > best.score {
-				*best = choice{e, before, o, score, at.x, at.y}
-			}
+			continue
+		}
+		if at.option < 0 || at.y+l > room {
+			continue
+		}
+		score := 0
+		if w == width {
+			score += 4
+		}
+		if at.x == s.x[i] && at.y+l == y+left {
+			score += 2
+		}
+		if at.x+w == s.x[i+1] && at.y+l == y+right {
+			score += 2
+		}
+		if at.y == y {
+			score++
+		}
+		if score > best.score {
+			*best = choice{k, score, at.x, at.y}
+			window = min(window, k+scanWindow)
 		}
 	}
 	return blocked
@@ -317,7 +249,7 @@ func (s *skyline) seat(o int32, i int, goesLeft bool) (at spot, fault int) {
 
 // giveUp raises step i: where a fault up to blocked kept pieces off, to the upper edges of the
 // faults that end there, else to its lower wall.
-func (s *skyline) giveUp(i int, blocked int64, capped bool) {
+func (s *skyline) giveUp(i int, blocked int64) {
 	if blocked > s.y[i] && s.raiseUnderFaults(i, blocked) {
 		return
 	}

@@ -1,0 +1,113 @@
+package marker
+
+import (
+	"cmp"
+	"slices"
+)
+
+// start is a plan that the search begins with; partial plans leave out what the cloth is too
+// short for.
+type start struct {
+	plan    plan
+	partial bool
+}
+
+// manyCopies is about how many entries a sequence has at most, unless there are more kinds:
+// copies of a kind beyond that share entries.
+const manyCopies = 240
+
+// starts returns the constructions to begin with, the most promising first.
+func (m *model) starts() []start {
+	rules := []rule{{true, leftWall}, {true, tallerWall}, {false, tallerWall}, {true, lowerWall}, {false, leftWall}, {true, rightWall}}
+	var all []start
+	for _, r := range rules {
+		for _, order := range m.orders() {
+			full := plan{sequence: order, reserve: len(order), ways: make([]int8, m.groups), rule: r}
+			if m.cap < noCap {
+				all = append(all, start{m.chosen(full), true})
+			}
+			all = append(all, start{full, false})
+		}
+	}
+	return all
+}
+
+// orders returns sequences of all copies: by width, area, length, circumference, longer side,
+// each falling.
+func (m *model) orders() [][]entry {
+	width := func(k *kind) int64 { return m.options[k.last-1].w } // options rise by width
+	along := func(k *kind) int64 { return m.options[k.last-1].l }
+	keys := []func(k *kind) int64{
+		func(k *kind) int64 { return k.area },
+		width,
+		along,
+		func(k *kind) int64 { return width(k) + along(k) },
+		func(k *kind) int64 { return max(width(k), along(k)) },
+	}
+	all := make([][]entry, len(keys))
+	for i, key := range keys {
+		all[i] = m.order(func(a, b *kind) int {
+			return cmp.Or(cmp.Compare(key(b), key(a)), cmp.Compare(width(b), width(a)), cmp.Compare(b.area, a.area))
+		})
+	}
+	return all
+}
+
+// order returns the copies of all kinds, sorted.
+func (m *model) order(compare func(a, b *kind) int) []entry {
+	kinds := make([]int32, len(m.kinds))
+	for i := range kinds {
+		kinds[i] = int32(i)
+	}
+	slices.SortStableFunc(kinds, func(a, b int32) int { return compare(&m.kinds[a], &m.kinds[b]) })
+	share := max((m.copies+manyCopies-1)/manyCopies, 1)
+	var sequence []entry
+	for _, k := range kinds {
+		for rest := m.kinds[k].copies; rest > 0; rest -= share {
+			sequence = append(sequence, entry{k, int32(min(rest, share)), -1})
+		}
+	}
+	return sequence
+}
+
+// chosen puts the entries in front that have the most value for their area and fit on the
+// cloth by their area, and keeps the rest as the reserve.
+func (m *model) chosen(p plan) plan {
+	byValue := make([]int, len(p.sequence))
+	for i := range byValue {
+		byValue[i] = i
+	}
+	slices.SortStableFunc(byValue, func(a, b int) int {
+		ka, kb := &m.kinds[p.sequence[a].kind], &m.kinds[p.sequence[b].kind]
+		return product(kb.value, ka.area).minus(product(ka.value, kb.area)).sign()
+	})
+	free := float64(m.width) * float64(m.cap)
+	taken := make([]bool, len(p.sequence))
+	for _, i := range byValue {
+		e := p.sequence[i]
+		if need := float64(m.kinds[e.kind].area) * float64(e.count); need <= free && m.fitsAlong(e.kind) {
+			free -= need
+			taken[i] = true
+		}
+	}
+	var first, rest []entry
+	for i, e := range p.sequence {
+		if taken[i] {
+			first = append(first, e)
+		}
+	}
+	for _, i := range byValue {
+		if !taken[i] {
+			rest = append(rest, p.sequence[i])
+		}
+	}
+	p.sequence, p.reserve = append(first, rest...), len(first)
+	return p
+}
+
+// fitsAlong tells whether a kind is short enough for the longest length.
+func (m *model) fitsAlong(k int32) bool {
+	return slices.ContainsFunc(m.options[m.kinds[k].first:m.kinds[k].last], func(o option) bool {
+		return max(o.atY, 0)+o.l <= m.cap
+	})
+}
