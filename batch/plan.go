@@ -98,17 +98,21 @@ func (e *InputError) Error() string { return e.Field + ": " + e.Message }
 // context's if it ended before there was any plan. What can't be cut is not an error: it
 // stands in Plan.Uncut, and the rest is planned.
 func Make(ctx context.Context, in Input, params Params) (Plan, error) {
-	planner := &planner{in: in, params: params}
-	if err := planner.collect(); err != nil {
-		return Plan{}, err
-	}
-	if err := planner.refuseTooWide(); err != nil {
-		return Plan{}, err
-	}
-	if err := planner.layAll(ctx); err != nil {
+	planner, err := newPlanner(ctx, in, params)
+	if err != nil {
 		return Plan{}, err
 	}
 	return planner.finish(ctx)
+}
+
+// newPlanner lays all cloths of a batch.
+func newPlanner(ctx context.Context, in Input, params Params) (*planner, error) {
+	p := &planner{in: in, params: params}
+	if err := p.collect(); err != nil {
+		return nil, err
+	}
+	p.refuseTooWide()
+	return p, p.layAll(ctx)
 }
 
 // planner carries a plan while it is being made.
@@ -247,7 +251,7 @@ func (p *planner) addPieces(i int) error {
 
 // refuseTooWide takes garments out that no bolt and no bought cloth is wide enough for, so
 // that no other cloth is cut for them.
-func (p *planner) refuseTooWide() error {
+func (p *planner) refuseTooWide() {
 	for i := range p.plan.Garments {
 		for _, cloth := range p.cloths {
 			for _, piece := range p.pieces[pieceKey{i, cloth.ID}] {
@@ -263,7 +267,6 @@ func (p *planner) refuseTooWide() error {
 			}
 		}
 	}
-	return nil
 }
 
 func (p *planner) widthRemedy(piece lay.Piece, width length.Length) string {

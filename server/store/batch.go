@@ -120,9 +120,9 @@ func (s *Store) SetPlanJob(ctx context.Context, plan, job int64) error {
 	return changed(ctx, s.db, "plan", `UPDATE batch_plans SET job_id = @job WHERE id = @plan`, args{"plan": plan, "job": job})
 }
 
-// StartPlan notes that planning has begun, also again after a crash; a finished plan is a
+// BeginPlan notes that planning has begun, also again after a crash; a finished plan is a
 // conflict.
-func (s *Store) StartPlan(ctx context.Context, plan int64) error {
+func (s *Store) BeginPlan(ctx context.Context, plan int64) error {
 	return changed(ctx, s.db, "plan", `UPDATE batch_plans SET state = 'planning' WHERE id = @plan AND state IN ('waiting', 'planning')`, args{"plan": plan})
 }
 

@@ -145,3 +145,12 @@ func (s *Store) NoteImport(ctx context.Context, workshop int64, name string, dig
 	_, err := s.db.Exec(ctx, `INSERT INTO imports (workshop_id, name, digest) VALUES (@workshop, @name, @digest)`, args{"workshop": workshop, "name": name, "digest": digest})
 	return fault(err)
 }
+
+// LastOrderNumber returns the largest number after a prefix such as "2026-"; 0 if there is
+// none.
+func (s *Store) LastOrderNumber(ctx context.Context, workshop int64, prefix string) (int, error) {
+	return scalar[int](ctx, s.db, `
+		SELECT coalesce(max(substr(number, length(@prefix) + 1)::integer), 0) FROM orders
+		WHERE workshop_id = @workshop AND starts_with(number, @prefix) AND substr(number, length(@prefix) + 1) ~ '^[0-9]{1,6}$'`,
+		args{"workshop": workshop, "prefix": prefix})
+}

@@ -1,0 +1,267 @@
+package workshop
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"yardwright/batch"
+	"yardwright/batch/garment"
+	"yardwright/batch/lay"
+	"yardwright/batch/length"
+	"yardwright/batch/marker"
+	"yardwright/costing/money"
+	"yardwright/server/store"
+)
+
+// millionths turns a price into the exact integers that package lay compares.
+func millionths(price money.Decimal) (lay.Money, error) {
+	scaled, err := price.Mul(money.Int(1_000_000))
+	if err != nil {
+		return 0, err
+	}
+	count, ok := scaled.Round(0, money.HalfUp).Int64()
+	if !ok {
+		return 0, money.ErrOverflow
+	}
+	return lay.Money(count), nil
+}
+
+// Money turns what package lay counts back into money.
+func Money(m lay.Money, currency money.Currency) money.Amount {
+	return money.NewAmount(money.New(int64(m), 6), currency)
+}
+
+// perMetre turns a price per yard or metre into one per metre, in millionths.
+func perMetre(price money.Decimal, unit string) (lay.Money, error) {
+	if unit == "yd" {
+		metres, err := price.Div(money.MustParse("0.9144"))
+		if err != nil {
+			return 0, err
+		}
+		price = metres
+	}
+	return millionths(price)
+}
+
+// directional tells which designs look different turned by a quarter.
+func directional(design string) bool { return design != "solid" && design != "all-over print" }
+
+// hundredths turns percent into hundredths of a percent.
+func hundredths(percent money.Decimal) (int, error) {
+	scaled, err := percent.Mul(money.Int(100))
+	if err != nil {
+		return 0, err
+	}
+	count, _ := scaled.Round(0, money.HalfUp).Int64()
+	return int(count), nil
+}
+
+func toCloth(c store.Cloth) (batch.Cloth, error) {
+	price, err := perMetre(c.Price, c.PriceUnit)
+	if err != nil {
+		return batch.Cloth{}, fmt.Errorf("cloth %s: %w", c.Name, err)
+	}
+	along, err := hundredths(c.ShrinkLength)
+	if err != nil {
+		return batch.Cloth{}, err
+	}
+	across, err := hundredths(c.ShrinkWidth)
+	if err != nil {
+		return batch.Cloth{}, err
+	}
+	return batch.Cloth{
+		ID: c.ID, Name: c.Name, Content: c.Content, FullWidth: c.FullWidth, Selvage: c.Selvage, PricePerMetre: price,
+		Shrink: garment.Shrinkage{Lengthwise: along, Crosswise: across}, PreWashed: c.PreWashed, Nap: c.Nap, Directional: directional(c.Design),
+		Repeat: marker.Repeat{Width: c.RepeatWidth, Length: c.RepeatLength}, Thickness: c.Thickness, Care: c.Care, CanBuy: c.CanBuy,
+	}, nil
+}
+
+func toBolt(b store.Bolt, cloth store.Cloth, faults []store.BoltFault) (batch.Bolt, error) {
+	price := cloth.Price
+	if b.Price != nil {
+		price = *b.Price
+	}
+	perMetre, err := perMetre(price, cloth.PriceUnit)
+	if err != nil {
+		return batch.Bolt{}, fmt.Errorf("bolt %s: %w", b.Name, err)
+	}
+	bolt := batch.Bolt{
+		ID: b.ID, Cloth: b.ClothID, Name: b.Name, Lot: b.Lot, Length: b.Free(), PricePerMetre: perMetre, Place: b.Place, Remnant: b.Remnant,
+	}
+	if b.FullWidth != nil {
+		bolt.FullWidth = *b.FullWidth
+	}
+	for _, f := range faults {
+		if f.BoltID == b.ID {
+			bolt.Faults = append(bolt.Faults, marker.Fault{X: f.FromWidth, Y: f.FromLength, Width: f.ToWidth - f.FromWidth, Length: f.ToLength - f.FromLength})
+		}
+	}
+	return bolt, nil
+}
+
+func toNotion(n store.Notion) (batch.Notion, error) {
+	price, err := millionths(n.BuyPrice)
+	if err != nil {
+		return batch.Notion{}, fmt.Errorf("notion %s: %w", n.Name, err)
+	}
+	return batch.Notion{
+		ID: n.ID, Name: n.Name, Kind: n.Kind, Rolls: n.Rolls, Count: n.InStock, BuyLength: n.BuyLength, BuyCount: n.BuyCount, BuyPrice: price,
+	}, nil
+}
+
+// toWorkroom turns the settings of a workshop into what planning needs.
+func toWorkroom(w store.Workshop, off []time.Time) (batch.Workroom, error) {
+	room := batch.Workroom{
+		TableLength: w.TableLength, Spread: w.Spread, EndLoss: w.EndLoss, Gap: w.Gap, StraightCuts: w.StraightCuts, KeepLength: w.KeepLength,
+		CutStep: w.CutStep, BuyStep: w.BuyStep, BundleSize: w.BundleSize, Calendar: batch.Calendar{Off: off},
+		MaxPlies: map[batch.Thickness]int{batch.Thin: w.PliesThin, batch.Medium: w.PliesMedium, batch.Thick: w.PliesThick},
+	}
+	copy(room.Calendar.Minutes[:], w.DayMinutes)
+	for _, m := range []struct {
+		from money.Decimal
+		to   *time.Duration
+	}{
+		{w.LaySetUpMinutes, &room.Rates.SetUp}, {w.SpreadMinutes, &room.Rates.SpreadPerMetre}, {w.CutMinutes, &room.Rates.CutPerMetre}, {w.BundleMinutes, &room.PerBundle},
+	} {
+		minutes, err := store.Minutes(m.from)
+		if err != nil {
+			return batch.Workroom{}, err
+		}
+		*m.to = minutes
+	}
+	thousandths, err := w.Efficiency.Mul(money.Int(1000))
+	if err != nil {
+		return batch.Workroom{}, err
+	}
+	count, _ := thousandths.Round(0, money.HalfUp).Int64()
+	room.Efficiency = int(count)
+	room.Rates.PerHour, err = hourlyCost(w)
+	return room, err
+}
+
+// hourlyCost is what an hour of cutting costs: wage and overhead, at the workroom's own pace.
+func hourlyCost(w store.Workshop) (lay.Money, error) {
+	overhead, err := w.OverheadYear.Div(w.ProductiveHours)
+	if err != nil {
+		return 0, err
+	}
+	hour, err := w.Wage.Add(overhead)
+	if err != nil {
+		return 0, err
+	}
+	paid, err := hour.Div(w.Efficiency)
+	if err != nil {
+		return 0, err
+	}
+	return millionths(paid)
+}
+
+// stock is everything of a workshop that plans and prices are made from.
+type stock struct {
+	workshop   store.Workshop
+	charts     []store.Chart
+	styles     []store.Style
+	colourways []store.Colourway
+	cloths     []store.Cloth
+	notions    []store.Notion
+	input      batch.Input
+}
+
+// stockOf reads a workshop whole.
+func (s *Service) stockOf(ctx context.Context, workshop int64) (stock, error) {
+	var all stock
+	var err error
+	if all.workshop, err = s.Workshop(ctx, workshop); err != nil {
+		return stock{}, err
+	}
+	if all.charts, err = s.Charts(ctx, workshop); err != nil {
+		return stock{}, err
+	}
+	if all.styles, err = s.Styles(ctx, workshop); err != nil {
+		return stock{}, err
+	}
+	if all.colourways, err = s.Colourways(ctx, workshop); err != nil {
+		return stock{}, err
+	}
+	if all.cloths, err = s.Cloths(ctx, workshop); err != nil {
+		return stock{}, err
+	}
+	if all.notions, err = s.Notions(ctx, workshop); err != nil {
+		return stock{}, err
+	}
+	return all, s.fillInput(ctx, &all)
+}
+
+func (s *Service) fillInput(ctx context.Context, all *stock) error {
+	off, err := s.DaysOff(ctx, all.workshop.ID)
+	if err != nil {
+		return err
+	}
+	if all.input.Workroom, err = toWorkroom(all.workshop, off); err != nil {
+		return err
+	}
+	charts := map[int64]garment.SizeChart{}
+	for _, c := range all.charts {
+		charts[c.ID] = c.SizeChart
+	}
+	for _, style := range all.styles {
+		all.input.Styles = append(all.input.Styles, batch.Style{ID: style.ID, Style: style.Style, Chart: charts[style.ChartID]})
+	}
+	for _, w := range all.colourways {
+		all.input.Colourways = append(all.input.Colourways, batch.Colourway{ID: w.ID, Name: w.Name, Style: w.StyleID, Cloths: w.Cloths, Notions: w.Notions})
+	}
+	byID := map[int64]store.Cloth{}
+	for _, c := range all.cloths {
+		byID[c.ID] = c
+		cloth, err := toCloth(c)
+		if err != nil {
+			return err
+		}
+		all.input.Cloths = append(all.input.Cloths, cloth)
+	}
+	for _, n := range all.notions {
+		notion, err := toNotion(n)
+		if err != nil {
+			return err
+		}
+		all.input.Notions = append(all.input.Notions, notion)
+	}
+	return s.fillBolts(ctx, all, byID)
+}
+
+func (s *Service) fillBolts(ctx context.Context, all *stock, cloths map[int64]store.Cloth) error {
+	bolts, err := s.Bolts(ctx, all.workshop.ID)
+	if err != nil {
+		return err
+	}
+	faults, err := s.BoltFaults(ctx, all.workshop.ID)
+	if err != nil {
+		return err
+	}
+	for _, b := range bolts {
+		if b.Free() <= 0 {
+			continue
+		}
+		bolt, err := toBolt(b, cloths[b.ClothID], faults)
+		if err != nil {
+			return err
+		}
+		all.input.Bolts = append(all.input.Bolts, bolt)
+	}
+	return nil
+}
+
+// decimalLength is a length in a unit as an exact decimal (cut at 9 places where a unit has
+// no short decimal for it).
+func decimalLength(l length.Length, unit length.Measure) (money.Decimal, error) {
+	return money.Parse(l.In(unit))
+}
+
+// unitNamed is the unit that a cloth or notion is priced in.
+func unitNamed(name string) length.Measure {
+	if name == "m" {
+		return length.Metres
+	}
+	return length.Yards
+}

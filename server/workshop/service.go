@@ -1,0 +1,109 @@
+// Package workshop holds the use cases: take an order, plan a batch, price a style. Pages and
+// commands call the same ones. It joins what the pure packages keep apart: cloth lengths of
+// package batch and prices of package costing.
+package workshop
+
+import (
+	"context"
+	"fmt"
+	"log/slog"
+	"sync"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"yardwright/batch/length"
+	"yardwright/costing/money"
+	"yardwright/server/job"
+	"yardwright/server/store"
+)
+
+// Jobs queues long work. Queue of package job does it; nil means that nothing is queued and
+// a plan can only be made at once.
+type Jobs interface {
+	Add(ctx context.Context, tx pgx.Tx, work job.PlanBatch) (int64, error)
+	Cancel(ctx context.Context, tx pgx.Tx, id int64) error
+}
+
+// Service is all use cases of the workshops in one database.
+type Service struct {
+	// Store is for reading; what changes something goes through a use case where there is one.
+	*store.Store
+	jobs Jobs
+	now  func() time.Time
+	log  *slog.Logger
+	uses useCache
+}
+
+// New returns the use cases. The clock says what today is.
+func New(s *store.Store, now func() time.Time, log *slog.Logger) *Service {
+	return &Service{Store: s, now: now, log: log, uses: useCache{made: map[[32]byte]*ClothUse{}}}
+}
+
+// UseJobs tells the service where to queue long work.
+func (s *Service) UseJobs(jobs Jobs) { s.jobs = jobs }
+
+// Today is the present day at midnight UTC, as the database keeps days.
+func (s *Service) Today() time.Time {
+	year, month, day := s.now().Date()
+	return time.Date(year, month, day, 0, 0, 0, 0, time.UTC)
+}
+
+// Style returns how a workshop writes lengths.
+func Style(w store.Workshop) length.Style {
+	return length.Style{System: w.System, Fraction: w.Fraction}
+}
+
+// Currency returns the currency of a workshop.
+func Currency(w store.Workshop) (money.Currency, error) {
+	c, err := money.ParseCurrency(w.Currency)
+	if err != nil {
+		return money.Currency{}, store.Wrong("currency", err.Error())
+	}
+	return c, nil
+}
+
+// useCache keeps the cloth that styles take, since laying markers takes a moment.
+type useCache struct {
+	mu   sync.Mutex
+	made map[[32]byte]*ClothUse
+}
+
+// mostUses is when the cache is emptied; a workshop has far fewer styles in use.
+const mostUses = 500
+
+func (c *useCache) get(key [32]byte) (*ClothUse, bool) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	use, ok := c.made[key]
+	return use, ok
+}
+
+func (c *useCache) put(key [32]byte, use *ClothUse) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if len(c.made) >= mostUses {
+		clear(c.made)
+	}
+	c.made[key] = use
+}
+
+// Open makes sure that there is a workshop and returns the oldest one. A new one gets the
+// shipped size charts and three channels to start from.
+func (s *Service) Open(ctx context.Context) (store.Workshop, error) {
+	first, err := s.FirstWorkshop(ctx)
+	if err == nil || !isNotFound(err) {
+		return first, err
+	}
+	err = s.InTx(ctx, func(tx *store.Store) error {
+		id, err := tx.AddWorkshop(ctx, "My workroom")
+		if err != nil {
+			return err
+		}
+		return furnish(ctx, tx, id)
+	})
+	if err != nil {
+		return store.Workshop{}, fmt.Errorf("a first workshop can't be made: %w", err)
+	}
+	return s.FirstWorkshop(ctx)
+}
