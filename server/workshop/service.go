@@ -32,12 +32,12 @@ type Service struct {
 	jobs Jobs
 	now  func() time.Time
 	log  *slog.Logger
-	uses useCache
+	uses *useCache
 }
 
 // New returns the use cases. The clock says what today is.
 func New(s *store.Store, now func() time.Time, log *slog.Logger) *Service {
-	return &Service{Store: s, now: now, log: log, uses: useCache{made: map[[32]byte]*ClothUse{}}}
+	return &Service{Store: s, now: now, log: log, uses: &useCache{made: map[[32]byte]*ClothUse{}}}
 }
 
 // UseJobs tells the service where to queue long work.
