@@ -25,14 +25,8 @@ func lockFolder(p place) (*folderLock, error) {
 	if err != nil {
 		return nil, fmt.Errorf("data folder: %w: name a folder that you may write to", err)
 	}
-	switch err := flock(file); {
-	case err == nil:
-	case errors.Is(err, syscall.EWOULDBLOCK):
-		defer file.Close()
-		return nil, fmt.Errorf("%w: %s is held by %s. Only one program can work in it at a time: stop that one, or name another data folder", ErrInUse, p.dir, readHolder(file))
-	default:
-		file.Close()
-		return nil, fmt.Errorf("locking %s: %w: name a data folder on a disk of this machine", p.lock(), err)
+	if err := takeLock(file, p); err != nil {
+		return nil, errors.Join(err, file.Close())
 	}
 	lock := &folderLock{file}
 	if err := errors.Join(lock.write(holderText()), p.who.own(p.lock())); err != nil {
@@ -41,9 +35,30 @@ func lockFolder(p place) (*folderLock, error) {
 	return lock, nil
 }
 
-func flock(file *os.File) error {
+// takeLock gives up at once when the lock file names a living program. Otherwise it tries
+// again for a moment: the holder may not have written its name yet; or it was killed, and a
+// child that it was just starting still has the file open.
+func takeLock(file *os.File, p place) error {
+	const tries, pause = 100, 10 * time.Millisecond
+	for try := 1; ; try++ {
+		err := flock(file, syscall.LOCK_EX|syscall.LOCK_NB)
+		if err == nil {
+			return nil
+		}
+		if !errors.Is(err, syscall.EWOULDBLOCK) {
+			return fmt.Errorf("locking %s: %w: name a data folder on a disk of this machine", p.lock(), err)
+		}
+		holder, alive := readHolder(file)
+		if alive || try == tries {
+			return fmt.Errorf("%w: %s is held by %s. Only one program can work in it at a time: stop that one, or name another data folder", ErrInUse, p.dir, holder)
+		}
+		time.Sleep(pause)
+	}
+}
+
+func flock(file *os.File, how int) error {
 	for {
-		err := syscall.Flock(int(file.Fd()), syscall.LOCK_EX|syscall.LOCK_NB)
+		err := syscall.Flock(int(file.Fd()), how)
 		if !errors.Is(err, syscall.EINTR) {
 			return err
 		}
@@ -64,26 +79,24 @@ func (l *folderLock) write(text string) error {
 }
 
 // release empties the file, so that nobody reads an old holder out of it, and lets go.
+// Closing alone would not do: a child that is just being started has the file open as well.
 func (l *folderLock) release() error {
-	return errors.Join(l.write(""), l.file.Close())
+	return errors.Join(l.write(""), flock(l.file, syscall.LOCK_UN), l.file.Close())
 }
 
-// readHolder says who holds the lock. For a moment after locking the file is still empty, or
-// names a program that was killed: read again then.
-func readHolder(file *os.File) string {
-	for range 20 {
-		text, err := io.ReadAll(io.NewSectionReader(file, 0, 1024))
-		if err != nil {
-			break
-		}
-		if lines := strings.Split(string(text), "\n"); len(lines) == 3 {
-			if pid, err := strconv.Atoi(lines[0]); err == nil && isAlive(pid) {
-				return fmt.Sprintf("%s (process %d)", lines[1], pid)
-			}
-		}
-		time.Sleep(10 * time.Millisecond)
+// readHolder says who holds the lock, and whether that program is alive.
+func readHolder(file *os.File) (holder string, alive bool) {
+	text, err := io.ReadAll(io.NewSectionReader(file, 0, 1024))
+	if err != nil {
+		return "another program", false
 	}
-	return "another program"
+	number, rest, _ := strings.Cut(string(text), "\n")
+	name, _, complete := strings.Cut(rest, "\n")
+	pid, err := strconv.Atoi(number)
+	if err != nil || !complete || !isAlive(pid) {
+		return "another program", false
+	}
+	return fmt.Sprintf("%s (process %d)", name, pid), true
 }
 
 // isAlive also holds for the processes of other users, which we may not signal.

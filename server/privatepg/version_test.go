@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"strconv"
+	"syscall"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -69,6 +70,9 @@ func fakePostgres(t *testing.T, version string) string {
 	t.Helper()
 	dir := filepath.Dir(newFolder(t))
 	script := "#!/bin/sh\necho 'postgres (PostgreSQL) " + version + "'\n"
+	// A child started meanwhile would keep the file open for writing, and it could not be run.
+	syscall.ForkLock.RLock()
+	defer syscall.ForkLock.RUnlock()
 	for _, name := range []string{"postgres", "initdb"} {
 		path := filepath.Join(dir, name)
 		require.NoError(t, os.WriteFile(path, []byte(script), 0o755))
