@@ -114,6 +114,7 @@ func TestRootIsToldWhichFolderIsClosed(t *testing.T) {
 	_, err := Start(t.Context(), fast(dir))
 	require.ErrorContains(t, err, "who runs Postgres, may not pass "+home)
 	require.ErrorContains(t, err, "chmod a+x "+home)
+	require.NoDirExists(t, dir, "nothing is made in vain")
 	require.NoError(t, os.Chmod(home, 0o711))
 	mustStart(t, fast(dir))
 }

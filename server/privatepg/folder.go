@@ -112,6 +112,9 @@ func preparePlace(dir, runAs string) (place, error) {
 	if err != nil {
 		return place{}, err
 	}
+	if err := checkPassable(nearestExisting(filepath.Dir(dir)), who); err != nil { // before anything is made
+		return place{}, fmt.Errorf("data folder %s: %w", dir, err)
+	}
 	if err := makeDataDir(dir, who); err != nil {
 		return place{}, fmt.Errorf("data folder %s: %w: name a folder that you may write to", dir, err)
 	}
@@ -122,10 +125,27 @@ func preparePlace(dir, runAs string) (place, error) {
 	if err := p.checkOwner(); err != nil {
 		return place{}, err
 	}
-	if blocked := who.blockedAt(dir); blocked != "" {
-		return place{}, fmt.Errorf("data folder %s: user %s, who runs Postgres, may not pass %s: name a data folder outside it, or open it with: chmod a+x %s", dir, who.name, blocked, blocked)
+	if err := checkPassable(dir, who); err != nil {
+		return place{}, fmt.Errorf("data folder %s: %w", dir, err)
 	}
 	return p, nil
+}
+
+func checkPassable(dir string, who account) error {
+	if blocked := who.blockedAt(dir); blocked != "" {
+		return fmt.Errorf("user %s, who runs Postgres, may not pass %s: name a data folder outside it, or open it with: chmod a+x %s", who.name, blocked, blocked)
+	}
+	return nil
+}
+
+// nearestExisting returns dir, or the first folder above it that is there.
+func nearestExisting(dir string) string {
+	for {
+		if _, err := os.Stat(dir); !errors.Is(err, fs.ErrNotExist) || dir == filepath.Dir(dir) {
+			return dir
+		}
+		dir = filepath.Dir(dir)
+	}
 }
 
 // makeDataDir makes missing folders. The last one belongs to the account and is closed to
