@@ -67,3 +67,17 @@ func cautionsFor(in Input, plan Plan) []Caution {
 	}
 	return append(cautions, sellingCautions...)
 }
+
+// CautionsFor lists the cautions that a style calls for, whatever batch it is made in.
+func CautionsFor(style garment.Style) []Caution {
+	var cautions []Caution
+	if style.Wearer == garment.Child {
+		cautions = append(cautions, childCautions...)
+	}
+	for _, need := range style.Notions {
+		if need.Notion == "cord" {
+			cautions = append(cautions, cordCaution)
+		}
+	}
+	return cautions
+}

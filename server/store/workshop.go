@@ -128,3 +128,19 @@ func (s *Store) SaveChannel(ctx context.Context, workshop int64, c Channel) erro
 			"name": c.Settings.Name, "kind": c.Settings.Kind.String(), "settings": c.Settings,
 		})
 }
+
+// Counts says how many of each thing a workshop has.
+type Counts struct {
+	Cloths, Notions, Styles, Colourways, Customers, Orders int
+}
+
+// Counts counts what a workshop has.
+func (s *Store) Counts(ctx context.Context, workshop int64) (Counts, error) {
+	return one[Counts](ctx, s.db, "workshop", `
+		SELECT (SELECT count(*) FROM cloths WHERE workshop_id = @workshop)::integer AS cloths,
+			(SELECT count(*) FROM notions WHERE workshop_id = @workshop)::integer AS notions,
+			(SELECT count(*) FROM styles WHERE workshop_id = @workshop)::integer AS styles,
+			(SELECT count(*) FROM colourways WHERE workshop_id = @workshop)::integer AS colourways,
+			(SELECT count(*) FROM customers WHERE workshop_id = @workshop)::integer AS customers,
+			(SELECT count(*) FROM orders WHERE workshop_id = @workshop)::integer AS orders`, args{"workshop": workshop})
+}

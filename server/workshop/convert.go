@@ -136,25 +136,30 @@ func toWorkroom(w store.Workshop, off []time.Time) (batch.Workroom, error) {
 	}
 	count, _ := thousandths.Round(0, money.HalfUp).Int64()
 	room.Efficiency = int(count)
-	room.Rates.PerHour, err = hourlyCost(w)
+	hour, err := HourlyCost(w)
+	if err != nil {
+		return batch.Workroom{}, err
+	}
+	room.Rates.PerHour, err = millionths(hour.Number())
 	return room, err
 }
 
-// hourlyCost is what an hour of cutting costs: wage and overhead, at the workroom's own pace.
-func hourlyCost(w store.Workshop) (lay.Money, error) {
+// HourlyCost is what an hour of work costs: wage and overhead, at the workroom's own pace.
+func HourlyCost(w store.Workshop) (money.Amount, error) {
+	currency, err := Currency(w)
+	if err != nil {
+		return money.Amount{}, err
+	}
 	overhead, err := w.OverheadYear.Div(w.ProductiveHours)
 	if err != nil {
-		return 0, err
+		return money.Amount{}, err
 	}
 	hour, err := w.Wage.Add(overhead)
 	if err != nil {
-		return 0, err
+		return money.Amount{}, err
 	}
 	paid, err := hour.Div(w.Efficiency)
-	if err != nil {
-		return 0, err
-	}
-	return millionths(paid)
+	return money.NewAmount(paid, currency), err
 }
 
 // stock is everything of a workshop that plans and prices are made from.

@@ -2,6 +2,7 @@ package workshop
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -36,6 +37,34 @@ func (s *Service) TakeOrder(ctx context.Context, workshop int64, draft OrderDraf
 		return err
 	})
 	return id, err
+}
+
+// TakeOrderFrom is TakeOrder with a customer who is new, if one is given; either both are
+// stored or neither.
+func (s *Service) TakeOrderFrom(ctx context.Context, workshop int64, customer *store.Customer, draft OrderDraft) (id int64, err error) {
+	err = s.InTx(ctx, func(tx *store.Store) error {
+		if customer != nil {
+			if draft.Customer, err = tx.AddCustomer(ctx, workshop, *customer); err != nil {
+				return atField(err, "name", "new_customer")
+			}
+		}
+		id, err = s.takeOrder(ctx, tx, workshop, draft)
+		return err
+	})
+	return id, err
+}
+
+// atField renames the field of a fault to the one on the form.
+func atField(err error, from, to string) error {
+	var fault *store.Fault
+	if errors.As(err, &fault) {
+		for i := range fault.Problems {
+			if fault.Problems[i].Field == from {
+				fault.Problems[i].Field = to
+			}
+		}
+	}
+	return err
 }
 
 func (s *Service) takeOrder(ctx context.Context, tx *store.Store, workshop int64, draft OrderDraft) (int64, error) {

@@ -7,12 +7,14 @@ import (
 	"context"
 	"fmt"
 	"log/slog"
+	"slices"
 	"sync"
 	"time"
 
 	"github.com/jackc/pgx/v5"
 
 	"yardwright/batch/length"
+	"yardwright/costing"
 	"yardwright/costing/money"
 	"yardwright/server/job"
 	"yardwright/server/store"
@@ -106,4 +108,51 @@ func (s *Service) Open(ctx context.Context) (store.Workshop, error) {
 		return store.Workshop{}, fmt.Errorf("a first workshop can't be made: %w", err)
 	}
 	return s.FirstWorkshop(ctx)
+}
+
+// SaveSettings checks and stores the settings of a workshop. Cut sizes are rounded to what
+// its ruler shows. A new currency is taken by the channels too, with their numbers as they are.
+func (s *Service) SaveSettings(ctx context.Context, w store.Workshop) error {
+	currency, err := Currency(w)
+	if err != nil {
+		return err
+	}
+	w.CutStep = Style(w).Step()
+	return s.InTx(ctx, func(tx *store.Store) error {
+		if err := tx.SaveWorkshop(ctx, w); err != nil {
+			return err
+		}
+		channels, err := tx.Channels(ctx, w.ID)
+		if err != nil {
+			return err
+		}
+		for _, c := range channels {
+			if c.Settings.Currency == currency {
+				continue
+			}
+			c.Settings = inCurrency(c.Settings, currency)
+			if err := tx.SaveChannel(ctx, w.ID, c); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+// inCurrency is a channel with the same numbers in another currency.
+func inCurrency(c costing.Channel, currency money.Currency) costing.Channel {
+	same := func(a money.Amount) money.Amount {
+		if a == (money.Amount{}) {
+			return a
+		}
+		return money.NewAmount(a.Number(), currency)
+	}
+	c.Currency = currency
+	c.Fees = slices.Clone(c.Fees)
+	for i := range c.Fees {
+		c.Fees[i].Fixed = same(c.Fees[i].Fixed)
+	}
+	c.Listing.Fee, c.Target.Amount, c.Terms.MinimumOrder = same(c.Listing.Fee), same(c.Target.Amount), same(c.Terms.MinimumOrder)
+	c.Postage.Cost, c.Postage.Charged = same(c.Postage.Cost), same(c.Postage.Charged)
+	return c
 }

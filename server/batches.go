@@ -1,0 +1,354 @@
+package server
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/go-chi/chi/v5"
+
+	"yardwright/batch"
+	"yardwright/batch/garment"
+	"yardwright/batch/lay"
+	"yardwright/server/form"
+	"yardwright/server/page"
+	"yardwright/server/store"
+	"yardwright/server/workshop"
+)
+
+func (s *Server) batchRoutes(r chi.Router) {
+	r.Get("/batches", s.handle(s.listBatches))
+	r.Get("/batches/new", s.handle(s.newBatch))
+	r.Post("/batches", s.handle(s.makeBatch))
+	r.Get("/batches/{id}", s.handle(s.showBatch))
+	r.Post("/batches/{id}/plan", s.handle(s.planBatch))
+	r.Post("/batches/{id}/stop", s.handle(s.stopPlan))
+	r.Get("/batches/{id}/progress", s.handle(s.progress))
+	r.Get("/batches/{id}/sheet", s.handle(s.cutSheet))
+	r.Get("/batches/{id}/cutting.xlsx", s.handle(s.cuttingWorkbook))
+}
+
+func (s *Server) listBatches(w http.ResponseWriter, r *http.Request) error {
+	base, err := s.base(r, "Batches", "batches")
+	if err != nil {
+		return err
+	}
+	view := page.Batches{Base: base}
+	if view.Batches, err = s.service.Batches(r.Context(), s.workshop, mostRows); err != nil {
+		return err
+	}
+	if view.OpenGarments, err = s.openGarments(r.Context()); err != nil {
+		return err
+	}
+	return s.show(w, r, view)
+}
+
+func (s *Server) newBatch(w http.ResponseWriter, r *http.Request) error {
+	base, err := s.base(r, "Make a batch", "batches")
+	if err != nil {
+		return err
+	}
+	view, err := s.batchForm(r.Context(), base)
+	if err != nil {
+		return err
+	}
+	return s.show(w, r, view)
+}
+
+// batchForm lists the orders with garments that no batch cuts yet, with the cloths that they
+// take.
+func (s *Server) batchForm(ctx context.Context, base page.Base) (page.BatchNew, error) {
+	view := page.BatchNew{Base: base, Name: "Run of " + base.Today.Format("2 January")}
+	lines, err := s.service.OpenLines(ctx, s.workshop)
+	if err != nil {
+		return view, err
+	}
+	orders, err := s.service.Orders(ctx, s.workshop, "open", mostRows)
+	if err != nil {
+		return view, err
+	}
+	names, err := s.clothNames(ctx)
+	if err != nil {
+		return view, err
+	}
+	for _, order := range orders {
+		open := page.OpenOrder{Order: order}
+		var cloths []string
+		for _, line := range lines {
+			if line.OrderID != order.ID {
+				continue
+			}
+			open.Garments += line.Quantity
+			for _, name := range names[line.ColourwayID] {
+				if !slices.Contains(cloths, name) {
+					cloths = append(cloths, name)
+				}
+			}
+		}
+		if open.Garments > 0 {
+			open.Cloths = strings.Join(cloths, ", ")
+			view.Orders = append(view.Orders, open)
+		}
+	}
+	return view, nil
+}
+
+// clothNames lists the cloths of each colourway.
+func (s *Server) clothNames(ctx context.Context) (map[int64][]string, error) {
+	ways, err := s.service.Colourways(ctx, s.workshop)
+	if err != nil {
+		return nil, err
+	}
+	cloths, err := s.service.Cloths(ctx, s.workshop)
+	if err != nil {
+		return nil, err
+	}
+	names := map[int64][]string{}
+	for _, way := range ways {
+		for _, cloth := range cloths {
+			if uses(way.Cloths, cloth.ID) {
+				names[way.ID] = append(names[way.ID], cloth.Name)
+			}
+		}
+	}
+	return names, nil
+}
+
+func uses(cloths map[garment.Role]int64, cloth int64) bool {
+	for _, used := range cloths {
+		if used == cloth {
+			return true
+		}
+	}
+	return false
+}
+
+func (s *Server) makeBatch(w http.ResponseWriter, r *http.Request) error {
+	f, err := form.Parse(w, r)
+	if err != nil {
+		return err
+	}
+	draft := workshop.BatchDraft{Name: f.Needed("name", "Write a name."), StartsOn: f.Day("starts_on"), Orders: f.IDs("orders")}
+	var refused error
+	if f.OK() {
+		made, err := s.service.MakeBatch(r.Context(), s.workshop, draft)
+		if err == nil {
+			if _, err := s.service.StartPlan(r.Context(), s.workshop, made, 1); err != nil {
+				return err
+			}
+			return done(w, r, fmt.Sprintf("/batches/%d", made), "batch")
+		}
+		refused = err
+	}
+	problems, err := problemsOf(f, refused)
+	if err != nil {
+		return err
+	}
+	base, err := s.refusedBase(r, "Make a batch", "batches", f, problems)
+	if err != nil {
+		return err
+	}
+	view, err := s.batchForm(r.Context(), base)
+	if err != nil {
+		return err
+	}
+	return s.refuse(w, r, view)
+}
+
+// planned reads a batch with what came out of its newest planning.
+func (s *Server) planned(r *http.Request, title string) (page.Planned, error) {
+	number, err := id(r, "id")
+	if err != nil {
+		return page.Planned{}, err
+	}
+	view := page.Planned{LocalRules: batch.LocalRules}
+	if view.Batch, err = s.service.Batch(r.Context(), s.workshop, number); err != nil {
+		return view, err
+	}
+	if view.Base, err = s.base(r, title+view.Batch.Name, "batches"); err != nil {
+		return view, err
+	}
+	if view.Plan, err = s.service.MadePlan(r.Context(), s.workshop, number); err != nil || view.Plan == nil {
+		return view, err
+	}
+	view.Lays, err = clothLays(view.Base, *view.Plan)
+	return view, err
+}
+
+func (s *Server) showBatch(w http.ResponseWriter, r *http.Request) error {
+	planned, err := s.planned(r, "")
+	if err != nil {
+		return err
+	}
+	view := page.Batch{Planned: planned}
+	if view.Planning, err = s.service.LatestPlan(r.Context(), s.workshop, planned.Batch.ID); err != nil {
+		return err
+	}
+	return s.show(w, r, view)
+}
+
+func (s *Server) cutSheet(w http.ResponseWriter, r *http.Request) error {
+	planned, err := s.planned(r, "Cut sheet: ")
+	if err != nil {
+		return err
+	}
+	if planned.Plan == nil {
+		return notFound("plan")
+	}
+	return s.show(w, r, page.CutSheet{Planned: planned})
+}
+
+// clothLays makes the lays of a plan ready to show.
+func clothLays(base page.Base, plan batch.Plan) ([]page.ClothLays, error) {
+	var shown []page.ClothLays
+	for _, planned := range plan.Cloths {
+		if len(planned.Plan.Lays) == 0 {
+			continue
+		}
+		cloth := page.ClothLays{Plan: planned}
+		for i, l := range planned.Plan.Lays {
+			view, err := layView(base, plan, planned, i+1, l)
+			if err != nil {
+				return nil, err
+			}
+			cloth.Lays = append(cloth.Lays, view)
+		}
+		shown = append(shown, cloth)
+	}
+	return shown, nil
+}
+
+func layView(base page.Base, plan batch.Plan, planned batch.ClothPlan, number int, l lay.Lay) (page.LayView, error) {
+	drawing, err := drawMarker(base, planned.Cloth, l)
+	if err != nil {
+		return page.LayView{}, err
+	}
+	view := page.LayView{
+		Number: number, Cloth: planned.Cloth.Name, Lay: l, Drawing: drawing, Efficiency: batch.Efficiency(l),
+		Narrow: goodness(base, l),
+	}
+	for at, count := range l.PerPly {
+		if count > 0 {
+			view.Garments = append(view.Garments, page.CountOf{Count: count, Name: plan.Garments[planned.Garments[at]].Name()})
+		}
+	}
+	for _, draw := range l.Draws {
+		shown := page.DrawView{Plies: draw.Plies, Buy: draw.Bolt < 0}
+		if !shown.Buy {
+			bolt := planned.Bolts[draw.Bolt]
+			shown.Bolt, shown.Lot, shown.Place = bolt.Name, bolt.Lot, bolt.Place
+		}
+		view.Draws = append(view.Draws, shown)
+	}
+	for at, count := range l.PerPly {
+		if count == 0 {
+			continue
+		}
+		for _, piece := range planned.Problem.Garments[at].Pieces {
+			view.Pieces = append(view.Pieces, page.PieceCount{
+				Name: piece.Name, Garment: plan.Garments[planned.Garments[at]].Name(), Piece: piece, PerPly: piece.Copies * count, Total: piece.Copies * count * l.Plies,
+			})
+		}
+	}
+	return view, nil
+}
+
+// goodness says how good a marker is known to be.
+func goodness(base page.Base, l lay.Lay) string {
+	if l.Marker.Length <= l.Marker.Bound {
+		return "No layout of these pieces can be shorter."
+	}
+	return "No layout of these pieces can be shorter than " + base.Piece(l.Marker.Bound) + "."
+}
+
+func (s *Server) planBatch(w http.ResponseWriter, r *http.Request) error {
+	number, err := id(r, "id")
+	if err != nil {
+		return err
+	}
+	if _, err := s.service.StartPlan(r.Context(), s.workshop, number, 1); err != nil {
+		return err
+	}
+	http.Redirect(w, r, fmt.Sprintf("/batches/%d", number), http.StatusSeeOther)
+	return nil
+}
+
+func (s *Server) stopPlan(w http.ResponseWriter, r *http.Request) error {
+	number, err := id(r, "id")
+	if err != nil {
+		return err
+	}
+	f, err := form.Parse(w, r)
+	if err != nil {
+		return err
+	}
+	if err := s.service.StopPlan(r.Context(), s.workshop, f.ID("plan")); err != nil {
+		return err
+	}
+	return done(w, r, fmt.Sprintf("/batches/%d", number), "stopped")
+}
+
+// Times of the live progress. A page that is open longer asks anew.
+const (
+	lookEvery   = 300 * time.Millisecond
+	longestLive = 10 * time.Minute
+)
+
+// progress sends how far a planning is, as server-sent events, until it has ended. What is
+// sent is always the latest state of its row; a reload shows the same.
+func (s *Server) progress(w http.ResponseWriter, r *http.Request) error {
+	plan, err := strconv.ParseInt(r.URL.Query().Get("plan"), 10, 64)
+	if err != nil {
+		return notFound("plan")
+	}
+	now, err := s.service.BatchPlan(r.Context(), s.workshop, plan)
+	if err != nil {
+		return err
+	}
+	out := http.NewResponseController(w)
+	if err := out.SetWriteDeadline(time.Now().Add(longestLive + time.Minute)); err != nil && !errors.Is(err, http.ErrNotSupported) {
+		return err
+	}
+	w.Header().Set("Content-Type", "text/event-stream")
+	w.WriteHeader(http.StatusOK)
+	ctx, cancel := context.WithTimeout(r.Context(), longestLive)
+	defer cancel()
+	s.sendProgress(ctx, w, out, now)
+	return nil
+}
+
+// sendProgress writes events until the planning has ended or nobody listens any more.
+func (s *Server) sendProgress(ctx context.Context, w http.ResponseWriter, out *http.ResponseController, now store.BatchPlan) {
+	ticker := time.NewTicker(lookEvery)
+	defer ticker.Stop()
+	for {
+		event := "progress"
+		if now.Finished() {
+			event = "ended"
+		}
+		content, err := json.Marshal(map[string]any{"share": int(100 * now.Share), "message": now.Message, "state": now.State})
+		if err != nil {
+			return
+		}
+		if _, err := fmt.Fprintf(w, "event: %s\ndata: %s\n\n", event, content); err != nil {
+			return
+		}
+		if out.Flush() != nil || now.Finished() {
+			return
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-ticker.C:
+		}
+		if now, err = s.service.BatchPlan(ctx, s.workshop, now.ID); err != nil {
+			return
+		}
+	}
+}

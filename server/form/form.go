@@ -1,0 +1,177 @@
+// Package form turns a request into typed values and problems at their fields. The raw texts
+// are kept, so that a form that is refused comes back as it was typed.
+package form
+
+import (
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"yardwright/batch/length"
+	"yardwright/costing/money"
+)
+
+// Problem is what is wrong with one field.
+type Problem struct {
+	Field, Message string
+}
+
+// Form reads fields and collects what is wrong with them.
+type Form struct {
+	Values   url.Values
+	problems []Problem
+}
+
+// mostBytes is more than any form of ours needs.
+const mostBytes = 4 << 20
+
+// Parse reads the form of a POST request.
+func Parse(w http.ResponseWriter, r *http.Request) (*Form, error) {
+	r.Body = http.MaxBytesReader(w, r.Body, mostBytes)
+	if err := r.ParseForm(); err != nil {
+		return nil, err
+	}
+	return &Form{Values: r.PostForm}, nil
+}
+
+// FromQuery reads the query of a GET request.
+func FromQuery(r *http.Request) *Form { return &Form{Values: r.URL.Query()} }
+
+// Raw returns a field as it was typed.
+func (f *Form) Raw(field string) string { return f.Values.Get(field) }
+
+// Wrong notes a problem at a field.
+func (f *Form) Wrong(field, message string) { f.problems = append(f.problems, Problem{field, message}) }
+
+// Problems returns everything that is wrong, in the order in which it was found.
+func (f *Form) Problems() []Problem { return f.problems }
+
+// OK tells whether nothing is wrong so far.
+func (f *Form) OK() bool { return len(f.problems) == 0 }
+
+// Text returns a field without spaces around it.
+func (f *Form) Text(field string) string { return strings.TrimSpace(f.Values.Get(field)) }
+
+// Needed returns a text that must not be empty; message says what to do.
+func (f *Form) Needed(field, message string) string {
+	text := f.Text(field)
+	if text == "" {
+		f.Wrong(field, message)
+	}
+	return text
+}
+
+// Bool tells whether a box is ticked.
+func (f *Form) Bool(field string) bool { return f.Values.Get(field) != "" }
+
+// Length reads a length that may be zero; an empty field is zero.
+func (f *Form) Length(field string, bare length.Measure) length.Length {
+	text := f.Text(field)
+	if text == "" {
+		return 0
+	}
+	value, err := length.Parse(text, bare)
+	if err != nil {
+		f.Wrong(field, sentence(err.Error()))
+		return 0
+	}
+	if value < 0 {
+		f.Wrong(field, "Write a length of 0 or more.")
+	}
+	return value
+}
+
+// LengthNeeded reads a length above zero.
+func (f *Form) LengthNeeded(field string, bare length.Measure) length.Length {
+	before := len(f.problems)
+	value := f.Length(field, bare)
+	if value == 0 && len(f.problems) == before {
+		f.Wrong(field, "Write a length, such as 44 in or 112 cm.")
+	}
+	return value
+}
+
+// Decimal reads a number that may be zero; an empty field is zero.
+func (f *Form) Decimal(field string) money.Decimal {
+	text := strings.TrimSuffix(strings.TrimSpace(f.Text(field)), "%")
+	if text == "" {
+		return money.Decimal{}
+	}
+	value, err := money.ParseTyped(strings.TrimSpace(text))
+	if err != nil {
+		f.Wrong(field, sentence(err.Error()))
+	}
+	return value
+}
+
+// Int reads a whole number between two limits; an empty field is the lower one if that is 0.
+func (f *Form) Int(field string, least, most int) int {
+	text := f.Text(field)
+	if text == "" && least == 0 {
+		return 0
+	}
+	value, err := strconv.Atoi(text)
+	if err != nil || value < least || value > most {
+		f.Wrong(field, "Write a whole number from "+strconv.Itoa(least)+" to "+strconv.Itoa(most)+".")
+		return least
+	}
+	return value
+}
+
+// ID reads the number of a record that was chosen from a list; 0 if none was.
+func (f *Form) ID(field string) int64 {
+	id, err := strconv.ParseInt(f.Text(field), 10, 64)
+	if err != nil || id < 0 {
+		return 0
+	}
+	return id
+}
+
+// IDs reads the numbers of all records that were ticked.
+func (f *Form) IDs(field string) []int64 {
+	var ids []int64
+	for _, text := range f.Values[field] {
+		if id, err := strconv.ParseInt(text, 10, 64); err == nil {
+			ids = append(ids, id)
+		}
+	}
+	return ids
+}
+
+// Day reads a day as browsers send it; zero if the field is empty.
+func (f *Form) Day(field string) time.Time {
+	text := f.Text(field)
+	if text == "" {
+		return time.Time{}
+	}
+	day, err := time.Parse(time.DateOnly, text)
+	if err != nil {
+		f.Wrong(field, "Write a day, such as 2026-12-24.")
+	}
+	return day
+}
+
+// Choice reads one of some words.
+func (f *Form) Choice(field string, words ...string) string {
+	text := f.Text(field)
+	if !slices.Contains(words, text) {
+		f.Wrong(field, "Choose "+strings.Join(words, ", ")+".")
+	}
+	return text
+}
+
+// sentence makes a message begin with a capital and end with a point.
+func sentence(text string) string {
+	runes := []rune(text)
+	if len(runes) == 0 {
+		return text
+	}
+	text = strings.ToUpper(string(runes[0])) + string(runes[1:])
+	if !strings.HasSuffix(text, ".") && !strings.HasSuffix(text, "?") {
+		text += "."
+	}
+	return text
+}

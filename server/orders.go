@@ -1,0 +1,393 @@
+package server
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/go-chi/chi/v5"
+
+	"yardwright/server/form"
+	"yardwright/server/page"
+	"yardwright/server/store"
+	"yardwright/server/workshop"
+)
+
+func (s *Server) orderRoutes(r chi.Router) {
+	r.Get("/orders", s.handle(s.listOrders))
+	r.Get("/orders/new", s.handle(s.newOrder))
+	r.Post("/orders", s.handle(s.takeOrder))
+	r.Get("/orders/import", s.handle(s.importForm))
+	r.Post("/orders/import", s.handle(s.importOrders))
+	r.Get("/orders/{id}", s.handle(s.showOrder))
+	r.Get("/orders/{id}/edit", s.handle(s.editOrder))
+	r.Post("/orders/{id}", s.handle(s.changeOrder))
+}
+
+// orderStates are the lists that can be looked at; empty is all.
+var orderStates = []string{"open", "in a batch", "made", "delivered", "cancelled", ""}
+
+// channelKinds are the ways of selling.
+var channelKinds = []string{"fair", "shop", "online"}
+
+func (s *Server) listOrders(w http.ResponseWriter, r *http.Request) error {
+	base, err := s.base(r, "Orders", "orders")
+	if err != nil {
+		return err
+	}
+	view := page.Orders{Base: base, State: "open", States: orderStates}
+	if query := r.URL.Query(); query.Has("state") && slices.Contains(orderStates, query.Get("state")) {
+		view.State = query.Get("state")
+	}
+	if view.Orders, err = s.service.Orders(r.Context(), s.workshop, view.State, mostRows); err != nil {
+		return err
+	}
+	counts, err := s.service.Counts(r.Context(), s.workshop)
+	view.Ready = counts.Colourways > 0
+	if err != nil {
+		return err
+	}
+	return s.show(w, r, view)
+}
+
+func (s *Server) showOrder(w http.ResponseWriter, r *http.Request) error {
+	number, err := id(r, "id")
+	if err != nil {
+		return err
+	}
+	order, err := s.service.Order(r.Context(), s.workshop, number)
+	if err != nil {
+		return err
+	}
+	base, err := s.base(r, "Order "+order.Number, "orders")
+	if err != nil {
+		return err
+	}
+	runs, err := s.runs(r.Context(), quantitiesOf(order), nil)
+	if err != nil {
+		return err
+	}
+	return s.show(w, r, page.Order{Base: base, Order: order, Runs: filled(runs), Locked: locked(order)})
+}
+
+func locked(order store.Order) bool {
+	return slices.ContainsFunc(order.Lines, func(l store.OrderLine) bool { return l.BatchID != nil })
+}
+
+// cell names one box of the size run.
+func cell(colourway int64, size string) string { return fmt.Sprintf("q.%d.%s", colourway, size) }
+
+func quantitiesOf(order store.Order) map[string]string {
+	typed := map[string]string{}
+	for _, line := range order.Lines {
+		typed[cell(line.ColourwayID, line.Size)] = strconv.Itoa(line.Quantity)
+	}
+	return typed
+}
+
+// runs lays out the size run of every style, filled with what was typed.
+func (s *Server) runs(ctx context.Context, typed map[string]string, problems []page.Problem) ([]page.Run, error) {
+	ways, err := s.service.Colourways(ctx, s.workshop)
+	if err != nil {
+		return nil, err
+	}
+	styles, err := s.service.Styles(ctx, s.workshop)
+	if err != nil {
+		return nil, err
+	}
+	charts, err := s.service.Charts(ctx, s.workshop)
+	if err != nil {
+		return nil, err
+	}
+	var runs []page.Run
+	for _, style := range styles {
+		chart := slices.IndexFunc(charts, func(c store.Chart) bool { return c.ID == style.ChartID })
+		run := page.Run{Style: style.Name, Sizes: charts[chart].SizeNames()}
+		run.Totals = make([]int, len(run.Sizes))
+		for _, way := range ways {
+			if way.StyleID == style.ID {
+				run.Rows = append(run.Rows, runRow(&run, way, typed, problems))
+			}
+		}
+		if len(run.Rows) > 0 {
+			runs = append(runs, run)
+		}
+	}
+	if len(runs) > 0 && !slices.ContainsFunc(runs, func(run page.Run) bool { return run.Open }) {
+		for i := range runs {
+			runs[i].Open = i == 0 || len(runs) <= mostOpenRuns
+		}
+	}
+	return runs, nil
+}
+
+// mostOpenRuns is up to how many styles a new order shows all at once.
+const mostOpenRuns = 6
+
+func runRow(run *page.Run, way store.Colourway, typed map[string]string, problems []page.Problem) page.RunRow {
+	row := page.RunRow{Colourway: way.ID, Name: way.Name}
+	for i, size := range run.Sizes {
+		box := page.RunCell{Field: cell(way.ID, size), Size: size}
+		box.Value = typed[box.Field]
+		for _, problem := range problems {
+			if problem.Field == box.Field {
+				box.Wrong = problem.Message
+			}
+		}
+		if count, err := strconv.Atoi(strings.TrimSpace(box.Value)); err == nil {
+			row.Total += count
+			run.Totals[i] += count
+			run.Total += count
+		}
+		run.Open = run.Open || box.Value != "" || box.Wrong != ""
+		row.Cells = append(row.Cells, box)
+	}
+	return row
+}
+
+// filled keeps the rows and columns that have something in them.
+func filled(runs []page.Run) []page.Run {
+	var kept []page.Run
+	for _, run := range runs {
+		if run.Total == 0 {
+			continue
+		}
+		slim := page.Run{Style: run.Style, Total: run.Total}
+		for i, total := range run.Totals {
+			if total > 0 {
+				slim.Sizes, slim.Totals = append(slim.Sizes, run.Sizes[i]), append(slim.Totals, total)
+			}
+		}
+		for _, row := range run.Rows {
+			if row.Total == 0 {
+				continue
+			}
+			cells := row.Cells
+			row.Cells = nil
+			for i, total := range run.Totals {
+				if total > 0 {
+					row.Cells = append(row.Cells, cells[i])
+				}
+			}
+			slim.Rows = append(slim.Rows, row)
+		}
+		kept = append(kept, slim)
+	}
+	return kept
+}
+
+func (s *Server) newOrder(w http.ResponseWriter, r *http.Request) error {
+	base, err := s.base(r, "New order", "orders")
+	if err != nil {
+		return err
+	}
+	view, err := s.orderForm(r.Context(), base, store.Order{DueOn: s.service.Today().AddDate(0, 0, 14)}, nil)
+	if err != nil {
+		return err
+	}
+	return s.show(w, r, view)
+}
+
+func (s *Server) orderForm(ctx context.Context, base page.Base, order store.Order, typed map[string]string) (page.OrderEdit, error) {
+	view := page.OrderEdit{Base: base, Order: order, Kinds: channelKinds}
+	var err error
+	if view.Customers, err = s.service.Customers(ctx, s.workshop); err != nil {
+		return view, err
+	}
+	view.Runs, err = s.runs(ctx, typed, base.Problems)
+	return view, err
+}
+
+func (s *Server) editOrder(w http.ResponseWriter, r *http.Request) error {
+	number, err := id(r, "id")
+	if err != nil {
+		return err
+	}
+	order, err := s.service.Order(r.Context(), s.workshop, number)
+	if err != nil {
+		return err
+	}
+	base, err := s.base(r, "Change order "+order.Number, "orders")
+	if err != nil {
+		return err
+	}
+	view, err := s.orderForm(r.Context(), base, order, quantitiesOf(order))
+	if err != nil {
+		return err
+	}
+	return s.show(w, r, view)
+}
+
+// readOrder turns the form into a draft; fields says for each line which box it came from.
+func readOrder(f *form.Form) (draft workshop.OrderDraft, fields []string) {
+	draft = workshop.OrderDraft{Customer: f.ID("customer"), Number: f.Text("number"), DueOn: f.Day("due_on"), Note: f.Text("note")}
+	for _, field := range sizeFields(f) {
+		text := f.Text(field)
+		if text == "" || text == "0" {
+			continue
+		}
+		parts := strings.SplitN(field, ".", 3)
+		colourway, err := strconv.ParseInt(parts[1], 10, 64)
+		quantity, quantityErr := strconv.Atoi(text)
+		if err != nil || quantityErr != nil || quantity < 1 || quantity > 10_000 {
+			f.Wrong(field, fmt.Sprintf("%q is not a quantity; write a whole number from 1 to 10,000.", text))
+			continue
+		}
+		draft.Lines = append(draft.Lines, workshop.LineDraft{Colourway: colourway, Size: parts[2], Quantity: quantity})
+		fields = append(fields, field)
+	}
+	return draft, fields
+}
+
+// sizeFields lists the boxes of the size run, in a fixed order.
+func sizeFields(f *form.Form) []string {
+	var fields []string
+	for field := range f.Values {
+		if strings.HasPrefix(field, "q.") && strings.Count(field, ".") >= 2 {
+			fields = append(fields, field)
+		}
+	}
+	slices.Sort(fields)
+	return fields
+}
+
+func (s *Server) takeOrder(w http.ResponseWriter, r *http.Request) error {
+	f, err := form.Parse(w, r)
+	if err != nil {
+		return err
+	}
+	draft, fields := readOrder(f)
+	newCustomer := s.readCustomer(f, &draft)
+	var made int64
+	if f.OK() {
+		made, err = s.service.TakeOrderFrom(r.Context(), s.workshop, newCustomer, draft)
+		if err == nil {
+			return done(w, r, fmt.Sprintf("/orders/%d", made), "order")
+		}
+	}
+	return s.refuseOrder(w, r, f, store.Order{}, "New order", atBoxes(err, fields))
+}
+
+// readCustomer reads the new customer of an order form; nil if one was chosen instead.
+func (s *Server) readCustomer(f *form.Form, draft *workshop.OrderDraft) *store.Customer {
+	name := f.Text("new_customer")
+	if name == "" || draft.Customer != 0 {
+		return nil
+	}
+	return &store.Customer{Name: name, Kind: f.Choice("new_kind", channelKinds...)}
+}
+
+func (s *Server) changeOrder(w http.ResponseWriter, r *http.Request) error {
+	number, err := id(r, "id")
+	if err != nil {
+		return err
+	}
+	f, err := form.Parse(w, r)
+	if err != nil {
+		return err
+	}
+	draft, fields := readOrder(f)
+	version := f.Int("version", 0, 1<<30)
+	order, err := s.service.Order(r.Context(), s.workshop, number)
+	if err != nil {
+		return err
+	}
+	draft.TakenOn = order.TakenOn
+	var refused error
+	if f.OK() {
+		refused = s.service.ChangeOrder(r.Context(), s.workshop, number, version, draft)
+		if refused == nil {
+			return done(w, r, fmt.Sprintf("/orders/%d", number), "order")
+		}
+	}
+	order.Version = version
+	return s.refuseOrder(w, r, f, order, "Change order "+order.Number, atBoxes(refused, fields))
+}
+
+// atBoxes moves what is wrong with a line to the box that it came from.
+func atBoxes(err error, fields []string) error {
+	var fault *store.Fault
+	if !errors.As(err, &fault) {
+		return err
+	}
+	moved := *fault
+	moved.Problems = slices.Clone(fault.Problems)
+	for i, problem := range moved.Problems {
+		var line int
+		if _, scanErr := fmt.Sscanf(problem.Field, "lines[%d]", &line); scanErr == nil && line < len(fields) {
+			moved.Problems[i].Field = fields[line]
+		}
+	}
+	return &moved
+}
+
+func (s *Server) refuseOrder(w http.ResponseWriter, r *http.Request, f *form.Form, order store.Order, title string, refused error) error {
+	problems, err := problemsOf(f, refused)
+	if err != nil {
+		return err
+	}
+	base, err := s.refusedBase(r, title, "orders", f, problems)
+	if err != nil {
+		return err
+	}
+	typed := map[string]string{}
+	for _, field := range sizeFields(f) {
+		typed[field] = f.Raw(field)
+	}
+	view, err := s.orderForm(r.Context(), base, order, typed)
+	if err != nil {
+		return err
+	}
+	return s.refuse(w, r, view)
+}
+
+func (s *Server) importForm(w http.ResponseWriter, r *http.Request) error {
+	base, err := s.base(r, "Take orders from a file", "orders")
+	if err != nil {
+		return err
+	}
+	return s.show(w, r, page.OrderImport{Base: base})
+}
+
+// largestUpload is the largest file of orders that is read.
+const largestUpload = 10 << 20
+
+func (s *Server) importOrders(w http.ResponseWriter, r *http.Request) error {
+	r.Body = http.MaxBytesReader(w, r.Body, largestUpload)
+	f := &form.Form{}
+	file, header, err := r.FormFile("file")
+	var tooLarge *http.MaxBytesError
+	switch {
+	case errors.As(err, &tooLarge):
+		return err
+	case err != nil:
+		f.Wrong("file", "Choose a file.")
+		err = nil
+	default:
+		_, err = s.service.ImportOrders(r.Context(), s.workshop, header.Filename, file)
+		if closeErr := file.Close(); closeErr != nil {
+			s.log.Warn("an uploaded file was not closed", "error", closeErr)
+		}
+		if err == nil {
+			return done(w, r, "/orders", "orders")
+		}
+	}
+	problems, err := problemsOf(f, err)
+	if err != nil {
+		return err
+	}
+	for i, problem := range problems {
+		if strings.HasPrefix(problem.Field, "line ") {
+			problems[i] = page.Problem{Field: "file", Message: strings.ToUpper(problem.Field[:1]) + problem.Field[1:] + ": " + problem.Message}
+		}
+	}
+	base, err := s.refusedBase(r, "Take orders from a file", "orders", f, problems)
+	if err != nil {
+		return err
+	}
+	return s.refuse(w, r, page.OrderImport{Base: base})
+}

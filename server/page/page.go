@@ -1,0 +1,256 @@
+// Package page holds what a page shows and how: one struct per page, its template, and the
+// static files. Lengths, money and days reach a page only through the formatters of Base, so
+// that every number carries its unit and the workshop's way of writing.
+package page
+
+import (
+	"bytes"
+	"embed"
+	"fmt"
+	"html/template"
+	"io"
+	"io/fs"
+	"strconv"
+	"time"
+
+	"yardwright/batch/lay"
+	"yardwright/batch/length"
+	"yardwright/costing/money"
+)
+
+// Problem is what is wrong with one field of a form.
+type Problem struct {
+	Field, Message string
+}
+
+// Base is what every page has.
+type Base struct {
+	// Title of the page; Place is the entry of the menu that it belongs to.
+	Title, Place string
+	// Room is the name of the workshop.
+	Room     string
+	Units    length.Style
+	Locale   string
+	Currency money.Currency
+	// Notice says what has just been done.
+	Notice   string
+	Problems []Problem
+	// Raw are the fields of a refused form as they were typed.
+	Raw map[string][]string
+	// Today is the present day.
+	Today time.Time
+}
+
+// Wrong returns what is wrong with a field; empty if nothing is.
+func (b Base) Wrong(field string) string {
+	for _, problem := range b.Problems {
+		if problem.Field == field {
+			return problem.Message
+		}
+	}
+	return ""
+}
+
+// Typed returns a field as it was typed, or else the given value.
+func (b Base) Typed(field string, otherwise any) string {
+	if values, ok := b.Raw[field]; ok && len(values) > 0 {
+		return values[0]
+	}
+	if otherwise == nil {
+		return ""
+	}
+	return fmt.Sprint(otherwise)
+}
+
+// Ticked tells whether a box was ticked in a refused form, or else the given value.
+func (b Base) Ticked(field, value string, otherwise bool) bool {
+	if len(b.Raw) == 0 {
+		return otherwise
+	}
+	for _, ticked := range b.Raw[field] {
+		if ticked == value {
+			return true
+		}
+	}
+	return false
+}
+
+// Piece writes the size of a piece: 17⅜ in.
+func (b Base) Piece(l length.Length) string { return b.Units.Piece(l) }
+
+// PieceBoth writes the size of a piece in both systems: 17⅜ in (44.1 cm).
+func (b Base) PieceBoth(l length.Length) string { return b.Units.PieceBoth(l) }
+
+// OtherPiece writes the size of a piece in the other system.
+func (b Base) OtherPiece(l length.Length) string {
+	return length.Style{System: b.Units.System.Other(), Fraction: b.Units.Fraction}.Piece(l)
+}
+
+// ClothUp writes a length of cloth to be taken or bought, rounded up.
+func (b Base) ClothUp(l length.Length) string { return b.Units.Cloth(l, length.Up) }
+
+// ClothUpBoth is ClothUp in both systems.
+func (b Base) ClothUpBoth(l length.Length) string { return b.Units.ClothBoth(l, length.Up) }
+
+// ClothDown writes a length of cloth that is there, rounded down.
+func (b Base) ClothDown(l length.Length) string { return b.Units.Cloth(l, length.Down) }
+
+// Input writes a length for a form field, exact enough to come back as it was.
+func (b Base) Input(l length.Length) string {
+	if l == 0 {
+		return ""
+	}
+	return l.In(b.Units.System.Small()) + " " + b.Units.System.Small().Symbol
+}
+
+// LongInput writes a length of cloth for a form field.
+func (b Base) LongInput(l length.Length) string {
+	if l == 0 {
+		return ""
+	}
+	return l.In(b.Units.System.Long()) + " " + b.Units.System.Long().Symbol
+}
+
+// Money writes an amount.
+func (b Base) Money(a money.Amount) string {
+	return a.Round(money.HalfUp).Format(b.Locale)
+}
+
+// Exact4 writes an amount with up to four decimals, for prices of small units.
+func (b Base) Exact4(a money.Amount) string {
+	return money.NewAmount(a.Number().Round(4, money.HalfUp), a.Currency()).Format(b.Locale)
+}
+
+// Price writes a plain number as money of the workshop.
+func (b Base) Price(d money.Decimal) string { return money.NewAmount(d, b.Currency).Format(b.Locale) }
+
+// Millionths writes what package lay counts as money.
+func (b Base) Millionths(m lay.Money) string {
+	return b.Money(money.NewAmount(money.New(int64(m), 6), b.Currency))
+}
+
+// Number writes a decimal with at most so many places.
+func (b Base) Number(d money.Decimal, places int) string {
+	return d.Round(places, money.HalfUp).Format(b.Locale)
+}
+
+// Day writes a day so that nobody mixes up day and month: Tue 24 Nov 2026.
+func (b Base) Day(t time.Time) string {
+	if t.IsZero() {
+		return "no day"
+	}
+	return t.Format("Mon 2 Jan 2006")
+}
+
+// InputDay writes a day for a date field.
+func (b Base) InputDay(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.Format(time.DateOnly)
+}
+
+// Until says how far away a day is.
+func (b Base) Until(t time.Time) string {
+	switch days := int(t.Sub(b.Today).Hours()) / 24; {
+	case days == 0:
+		return "today"
+	case days == 1:
+		return "tomorrow"
+	case days == -1:
+		return "1 day late"
+	case days < 0:
+		return strconv.Itoa(-days) + " days late"
+	default:
+		return "in " + strconv.Itoa(days) + " days"
+	}
+}
+
+// Late tells whether a day has passed.
+func (b Base) Late(t time.Time) bool { return t.Before(b.Today) }
+
+// Minutes writes working time: 2 h 35 min.
+func (b Base) Minutes(d time.Duration) string {
+	minutes := int64((d + time.Minute/2) / time.Minute)
+	if minutes < 60 {
+		return strconv.FormatInt(minutes, 10) + " min"
+	}
+	return fmt.Sprintf("%d h %02d min", minutes/60, minutes%60)
+}
+
+// ShortMinutes writes a step's minutes with a decimal where it has one: 2.5 min.
+func (b Base) ShortMinutes(d time.Duration) string {
+	return strconv.FormatFloat(float64(d.Round(time.Minute/10))/float64(time.Minute), 'f', -1, 64) + " min"
+}
+
+// Percent writes a share of one as percent with one decimal.
+func (b Base) Percent(share float64) string { return strconv.FormatFloat(100*share, 'f', 1, 64) + " %" }
+
+//go:embed html/*.html
+var templates embed.FS
+
+//go:embed static
+var static embed.FS
+
+// Static returns the files under /static/.
+func Static() fs.FS {
+	files, err := fs.Sub(static, "static")
+	if err != nil {
+		panic(err) // embedded at build time
+	}
+	return files
+}
+
+// Set is all pages, parsed.
+type Set struct {
+	pages map[string]*template.Template
+}
+
+// Load parses every page with the parts that it uses; a missing file or a broken template is
+// an error, so that a server with one doesn't start.
+func Load() (*Set, error) {
+	set := &Set{pages: map[string]*template.Template{}}
+	for name, parts := range pages {
+		files := []string{"html/layout.html"}
+		for _, part := range append(parts, name) {
+			files = append(files, "html/"+part+".html")
+		}
+		parsed, err := template.New("layout.html").Option("missingkey=error").ParseFS(templates, files...)
+		if err != nil {
+			return nil, fmt.Errorf("page %s: %w", name, err)
+		}
+		set.pages[name] = parsed
+	}
+	return set, nil
+}
+
+// Names lists the pages.
+func (s *Set) Names() []string {
+	names := make([]string, 0, len(s.pages))
+	for name := range s.pages {
+		names = append(names, name)
+	}
+	return names
+}
+
+// Template returns the template of a page, for checking it.
+func (s *Set) Template(name string) *template.Template { return s.pages[name] }
+
+// View is what a page shows; it knows its own template.
+type View interface {
+	page() string
+}
+
+// Render writes a page. Nothing is written if the template fails.
+func (s *Set) Render(w io.Writer, view View) error {
+	parsed, ok := s.pages[view.page()]
+	if !ok {
+		return fmt.Errorf("there is no page %q", view.page())
+	}
+	var buffer bytes.Buffer
+	if err := parsed.Execute(&buffer, view); err != nil {
+		return fmt.Errorf("page %s: %w", view.page(), err)
+	}
+	_, err := buffer.WriteTo(w)
+	return err
+}

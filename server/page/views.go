@@ -1,0 +1,466 @@
+package page
+
+import (
+	"html/template"
+	"strconv"
+	"strings"
+	"time"
+
+	"yardwright/batch"
+	"yardwright/batch/garment"
+	"yardwright/batch/lay"
+	"yardwright/costing"
+	"yardwright/costing/money"
+	"yardwright/server/store"
+	"yardwright/server/workshop"
+)
+
+// pages names every page with the parts that its template uses besides the layout.
+var pages = map[string][]string{
+	"today": nil, "orders": nil, "order": nil, "order_edit": nil, "order_import": nil,
+	"styles": nil, "style": nil, "style_new": nil, "colourway_edit": nil, "chart": nil, "chart_edit": nil,
+	"shelf": nil, "cloth_edit": nil, "bolt_edit": nil, "notion_edit": nil,
+	"batches": nil, "batch_new": nil, "batch": {"plan_parts"}, "cut_sheet": {"plan_parts"},
+	"prices": nil, "price": nil, "workshop": nil, "message": nil,
+}
+
+// Today is the first page: what is due, what is in work, what to do next.
+type Today struct {
+	Base
+	Due     []store.Order
+	Batches []store.Batch
+	// OpenGarments are wanted in open orders and in no batch yet.
+	OpenGarments int
+	LateOrders   int
+	Next         Step
+}
+
+// Step is what to do next.
+type Step struct {
+	Text, Link, Label string
+}
+
+func (Today) page() string { return "today" }
+
+// Orders is the list of orders.
+type Orders struct {
+	Base
+	State  string
+	States []string
+	Orders []store.Order
+	Ready  bool
+}
+
+func (Orders) page() string { return "orders" }
+
+// Order is one order.
+type Order struct {
+	Base
+	Order  store.Order
+	Runs   []Run
+	Locked bool
+}
+
+func (Order) page() string { return "order" }
+
+// Run is the size run of one chart: rows of colourways, columns of sizes.
+type Run struct {
+	Style string
+	Sizes []string
+	Rows  []RunRow
+	// Totals by size, and of all.
+	Totals []int
+	Total  int
+	Open   bool
+}
+
+// RunRow is one colourway.
+type RunRow struct {
+	Colourway int64
+	Name      string
+	Cells     []RunCell
+	Total     int
+}
+
+// RunCell is one colourway in one size.
+type RunCell struct {
+	Field, Size, Value, Wrong string
+}
+
+// OrderEdit is the form of an order.
+type OrderEdit struct {
+	Base
+	Order     store.Order
+	Customers []store.Customer
+	Kinds     []string
+	Runs      []Run
+}
+
+func (OrderEdit) page() string { return "order_edit" }
+
+// OrderImport is the form for a file of orders.
+type OrderImport struct{ Base }
+
+func (OrderImport) page() string { return "order_import" }
+
+// Styles is the list of styles with their colourways.
+type Styles struct {
+	Base
+	Styles []StyleRow
+	Charts []store.Chart
+}
+
+// StyleRow is one style in a list.
+type StyleRow struct {
+	Style      store.Style
+	Colourways []store.Colourway
+}
+
+func (Styles) page() string { return "styles" }
+
+// Style is one style: its pieces, grading, allowances and operations.
+type Style struct {
+	Base
+	Style      store.Style
+	Chart      store.Chart
+	Drawings   []PieceDrawing
+	Grading    []GradingRow
+	Notions    []NotionRow
+	Colourways []ColourwayRow
+	MakingTime time.Duration
+	// DrawnSize is the size that Drawings show.
+	DrawnSize  string
+	Cautions   []batch.Caution
+	LocalRules string
+}
+
+func (Style) page() string { return "style" }
+
+// AllowanceInput writes an allowance for its form field.
+func (s Style) AllowanceInput(a garment.Allowance) string {
+	if a.Kind == garment.NumberAllowance {
+		return money.New(a.Thousandths, 3).String()
+	}
+	if a.Length == 0 {
+		return "0"
+	}
+	return s.Input(a.Length)
+}
+
+// PieceDrawing is a piece drawn to scale in one size.
+type PieceDrawing struct {
+	Piece   garment.Piece
+	Drawing template.HTML
+}
+
+// GradingRow is one piece in all sizes.
+type GradingRow struct {
+	Piece garment.Piece
+	Cuts  []garment.CutPiece
+}
+
+// NotionRow is one notion in all sizes.
+type NotionRow struct {
+	Need garment.NotionNeed
+	Cuts []garment.CutNotion
+}
+
+// ColourwayRow names the cloths and notions of a colourway.
+type ColourwayRow struct {
+	Colourway store.Colourway
+	Choices   []Choice
+}
+
+// Choice is a role or need with what was chosen for it.
+type Choice struct {
+	Name, Chosen string
+}
+
+// StyleNew is the form that begins a style.
+type StyleNew struct {
+	Base
+	Starters []garment.Starter
+	Starter  garment.Starter
+	Charts   []store.Chart
+}
+
+func (StyleNew) page() string { return "style_new" }
+
+// ColourwayEdit is the form of a colourway.
+type ColourwayEdit struct {
+	Base
+	Style     store.Style
+	Colourway store.Colourway
+	Roles     []garment.Role
+	Cloths    []store.Cloth
+	Notions   []store.Notion
+}
+
+func (ColourwayEdit) page() string { return "colourway_edit" }
+
+// Chart is one size chart with the source of every value.
+type Chart struct {
+	Base
+	Chart   store.Chart
+	Sources []Source
+}
+
+// Source numbers the sources of a chart's values.
+type Source struct {
+	Number int
+	Text   string
+}
+
+// SourceOf returns the number of the source of a value.
+func (c Chart) SourceOf(text string) int {
+	for _, source := range c.Sources {
+		if source.Text == text {
+			return source.Number
+		}
+	}
+	return 0
+}
+
+func (Chart) page() string { return "chart" }
+
+// ChartEdit is the form of a chart of the maker's own.
+type ChartEdit struct {
+	Base
+	Chart store.Chart
+}
+
+func (ChartEdit) page() string { return "chart_edit" }
+
+// Shelf is what is in stock.
+type Shelf struct {
+	Base
+	Cloths  []ClothRow
+	Notions []store.Notion
+}
+
+// ClothRow is one cloth with its bolts.
+type ClothRow struct {
+	Cloth store.Cloth
+	Bolts []store.Bolt
+}
+
+func (Shelf) page() string { return "shelf" }
+
+// ClothEdit is the form of a cloth.
+type ClothEdit struct {
+	Base
+	Cloth   store.Cloth
+	Designs []string
+}
+
+func (ClothEdit) page() string { return "cloth_edit" }
+
+// BoltEdit is the form of a bolt.
+type BoltEdit struct {
+	Base
+	Bolt   store.Bolt
+	Cloths []store.Cloth
+}
+
+// WidthInput writes the bolt's own width for its form field.
+func (b BoltEdit) WidthInput() string {
+	if b.Bolt.FullWidth == nil {
+		return ""
+	}
+	return b.Input(*b.Bolt.FullWidth)
+}
+
+// PriceInput writes the bolt's own price for its form field.
+func (b BoltEdit) PriceInput() string {
+	if b.Bolt.Price == nil {
+		return ""
+	}
+	return b.Bolt.Price.String()
+}
+
+func (BoltEdit) page() string { return "bolt_edit" }
+
+// NotionEdit is the form of a notion.
+type NotionEdit struct {
+	Base
+	Notion store.Notion
+	Kinds  []batch.NotionKind
+}
+
+// RollsInput writes the rolls in stock for their form field, one a line.
+func (n NotionEdit) RollsInput() string {
+	var lines []string
+	for _, r := range n.Notion.Rolls {
+		lines = append(lines, strconv.Itoa(r.Count)+" x "+n.LongInput(r.Length))
+	}
+	return strings.Join(lines, "\n")
+}
+
+func (NotionEdit) page() string { return "notion_edit" }
+
+// Batches is the list of batches.
+type Batches struct {
+	Base
+	Batches      []store.Batch
+	OpenGarments int
+}
+
+func (Batches) page() string { return "batches" }
+
+// BatchNew is the form that makes a batch of open orders.
+type BatchNew struct {
+	Base
+	Name   string
+	Orders []OpenOrder
+}
+
+// OpenOrder is an order with garments that no batch cuts yet.
+type OpenOrder struct {
+	Order    store.Order
+	Garments int
+	Cloths   string
+}
+
+func (BatchNew) page() string { return "batch_new" }
+
+// Planned is what the page of a batch and its cut sheet have in common.
+type Planned struct {
+	Base
+	Batch      store.Batch
+	Plan       *batch.Plan
+	Lays       []ClothLays
+	LocalRules string
+}
+
+// With joins a lay with the page, for the part that shows one lay.
+func (p Planned) With(l LayView) LayOnPage { return LayOnPage{Page: p, Lay: l} }
+
+// EndLoss writes what each end of a ply loses.
+func (p Planned) EndLoss(l lay.Lay) string { return p.Piece((l.PlyLength - l.Marker.Length) / 2) }
+
+// LayOnPage is one lay with the page that it stands on.
+type LayOnPage struct {
+	Page Planned
+	Lay  LayView
+}
+
+// Batch is one batch with its plan.
+type Batch struct {
+	Planned
+	// Planning is the newest planning; nil if it was never planned.
+	Planning *store.BatchPlan
+}
+
+// Whole writes a share of one as whole percent.
+func (Batch) Whole(share float32) int { return int(100 * share) }
+
+func (Batch) page() string { return "batch" }
+
+// ClothLays are the lays of one cloth, ready to show.
+type ClothLays struct {
+	Plan batch.ClothPlan
+	Lays []LayView
+}
+
+// LayView is one lay, ready to show.
+type LayView struct {
+	Number     int
+	Cloth      string
+	Lay        lay.Lay
+	Drawing    template.HTML
+	Efficiency float64
+	Garments   []CountOf
+	Draws      []DrawView
+	Pieces     []PieceCount
+	Narrow     string
+}
+
+// CountOf is so many of something.
+type CountOf struct {
+	Count int
+	Name  string
+}
+
+// DrawView says which bolt gives how many plies.
+type DrawView struct {
+	Plies            int
+	Bolt, Lot, Place string
+	Buy              bool
+}
+
+// PieceCount is one kind of piece in a lay.
+type PieceCount struct {
+	Name          string
+	Garment       string
+	Piece         lay.Piece
+	PerPly, Total int
+}
+
+// CutSheet is the printed sheet of a batch.
+type CutSheet struct{ Planned }
+
+func (CutSheet) page() string { return "cut_sheet" }
+
+// Prices is the list of what can be priced.
+type Prices struct {
+	Base
+	Styles []StyleRow
+}
+
+func (Prices) page() string { return "prices" }
+
+// Price is a style-colourway costed and priced by size.
+type Price struct {
+	Base
+	Prices workshop.StylePrices
+	Rows   []PriceRow
+	Change costing.Change
+	Asked  bool
+	Issued []store.CostSnapshot
+}
+
+// PriceRow is one size.
+type PriceRow struct {
+	Size  string
+	Sheet costing.Sheet
+	// Quotes by channel.
+	Quotes []costing.Quote
+	Whys   []string
+}
+
+func (Price) page() string { return "price" }
+
+// Workshop is the form of the settings.
+type Workshop struct {
+	Base
+	Workshop store.Workshop
+	// Hourly is what an hour costs with overhead.
+	Hourly   money.Amount
+	Channels []store.Channel
+	Takes    []ChannelTakes
+	Days     []string
+}
+
+// EfficiencyPercent writes the pace for its form field.
+func (w Workshop) EfficiencyPercent() string {
+	percent, err := w.Workshop.Efficiency.Mul(money.Int(100))
+	if err != nil {
+		return w.Workshop.Efficiency.String()
+	}
+	return percent.String()
+}
+
+// ChannelTakes says in words what a channel takes and aims at.
+type ChannelTakes struct {
+	Name, Kind, Fees, Target string
+}
+
+func (Workshop) page() string { return "workshop" }
+
+// Message is a page that says one thing, such as an error.
+type Message struct {
+	Base
+	Text, Detail string
+}
+
+func (Message) page() string { return "message" }

@@ -1,0 +1,249 @@
+// Package server is the web pages: routes, handlers, one file per page of the menu. A handler
+// parses, calls a use case of package workshop, and renders a page; it decides nothing itself.
+package server
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net/http"
+	"runtime/debug"
+	"strconv"
+
+	"github.com/go-chi/chi/v5"
+	"github.com/go-chi/chi/v5/middleware"
+
+	"yardwright/server/form"
+	"yardwright/server/page"
+	"yardwright/server/store"
+	"yardwright/server/workshop"
+)
+
+// Server answers the requests for one workshop.
+type Server struct {
+	service  *workshop.Service
+	workshop int64
+	pages    *page.Set
+	log      *slog.Logger
+	// broken is the page for internal errors, made at start so that it can't fail then.
+	broken []byte
+}
+
+// New makes a server for a workshop. It fails if a page can't be parsed.
+func New(service *workshop.Service, workshopID int64, log *slog.Logger) (*Server, error) {
+	pages, err := page.Load()
+	if err != nil {
+		return nil, err
+	}
+	s := &Server{service: service, workshop: workshopID, pages: pages, log: log}
+	var broken bytes.Buffer
+	err = pages.Render(&broken, page.Message{
+		Base: page.Base{Title: "Something went wrong", Room: "Yardwright"},
+		Text: "This is our mistake, not yours. It has been noted. Nothing was saved; please go back and try again.",
+	})
+	s.broken = broken.Bytes()
+	return s, err
+}
+
+// Handler returns everything that the server answers.
+func (s *Server) Handler() http.Handler {
+	r := chi.NewRouter()
+	r.Use(middleware.RequestID, s.recoverer, secure, http.NewCrossOriginProtection().Handler, middleware.Compress(5, "text/html", "text/css", "text/javascript", "image/svg+xml"))
+	r.Handle("/static/*", cached(http.StripPrefix("/static/", http.FileServerFS(page.Static()))))
+	r.Get("/healthz", func(w http.ResponseWriter, _ *http.Request) { _, _ = w.Write([]byte("ok\n")) })
+	s.todayRoutes(r)
+	s.orderRoutes(r)
+	s.styleRoutes(r)
+	s.shelfRoutes(r)
+	s.batchRoutes(r)
+	s.priceRoutes(r)
+	s.workshopRoutes(r)
+	r.NotFound(s.handle(func(http.ResponseWriter, *http.Request) error { return notFound("page") }))
+	return r
+}
+
+// policy lets a page use nothing but our own files.
+const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; font-src 'self'; " +
+	"form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+
+func secure(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		h := w.Header()
+		h.Set("Content-Security-Policy", policy)
+		h.Set("X-Content-Type-Options", "nosniff")
+		h.Set("Referrer-Policy", "same-origin")
+		h.Set("Cache-Control", "no-store")
+		next.ServeHTTP(w, r)
+	})
+}
+
+func cached(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		w.Header().Set("Cache-Control", "public, max-age=300")
+		next.ServeHTTP(w, r)
+	})
+}
+
+func (s *Server) recoverer(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		defer func() {
+			broken := recover()
+			if broken == nil {
+				return
+			}
+			if broken == http.ErrAbortHandler { //nolint:errorlint // net/http compares it like this
+				panic(broken)
+			}
+			s.fail(w, r, fmt.Errorf("panic: %v\n%s", broken, debug.Stack()))
+		}()
+		next.ServeHTTP(w, r)
+	})
+}
+
+// handle turns a function that may fail into a handler.
+func (s *Server) handle(f func(http.ResponseWriter, *http.Request) error) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		if err := f(w, r); err != nil {
+			s.answer(w, r, err)
+		}
+	}
+}
+
+// statuses says how each kind of refusal is answered.
+var statuses = map[string]int{
+	string(store.NotFound): http.StatusNotFound, string(store.Invalid): http.StatusUnprocessableEntity,
+	string(store.Conflict): http.StatusConflict, string(store.Forbidden): http.StatusForbidden,
+}
+
+// titles are the headings of refusals.
+var titles = map[int]string{
+	http.StatusNotFound: "Not there", http.StatusUnprocessableEntity: "That can't be done", http.StatusConflict: "That can't be done just now", http.StatusForbidden: "Not for you",
+}
+
+// refusal is what the server knows of errors that people may read.
+type refusal interface {
+	error
+	FaultKind() string
+}
+
+func (s *Server) answer(w http.ResponseWriter, r *http.Request, err error) {
+	var tooLarge *http.MaxBytesError
+	if errors.As(err, &tooLarge) {
+		err = &store.Fault{Kind: store.Invalid, Problems: []store.Problem{{Message: "That is more than can be taken at once."}}}
+	}
+	var refused refusal
+	if !errors.As(err, &refused) {
+		s.fail(w, r, err)
+		return
+	}
+	status := statuses[refused.FaultKind()]
+	base, baseErr := s.base(r, titles[status], "")
+	if baseErr != nil {
+		s.fail(w, r, baseErr)
+		return
+	}
+	s.render(w, r, status, page.Message{Base: base, Text: refused.Error()})
+}
+
+// fail logs an internal error and answers with a neutral page.
+func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
+	if r.Context().Err() != nil {
+		return // nobody is there any more
+	}
+	s.log.Error("request failed", "request", middleware.GetReqID(r.Context()), "method", r.Method, "path", r.URL.Path, "error", err)
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.WriteHeader(http.StatusInternalServerError)
+	_, _ = w.Write(s.broken)
+}
+
+func (s *Server) render(w http.ResponseWriter, r *http.Request, status int, view page.View) {
+	var buffer bytes.Buffer
+	if err := s.pages.Render(&buffer, view); err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.WriteHeader(status)
+	_, _ = buffer.WriteTo(w)
+}
+
+func (s *Server) show(w http.ResponseWriter, r *http.Request, view page.View) error {
+	s.render(w, r, http.StatusOK, view)
+	return nil
+}
+
+// refuse shows a form again, as it was typed, with what is wrong.
+func (s *Server) refuse(w http.ResponseWriter, r *http.Request, view page.View) error {
+	s.render(w, r, http.StatusUnprocessableEntity, view)
+	return nil
+}
+
+// done sends the browser on after a change, with a word about it.
+func done(w http.ResponseWriter, r *http.Request, path, what string) error {
+	http.Redirect(w, r, path+"?done="+what, http.StatusSeeOther)
+	return nil
+}
+
+// notices are the words that may stand at the top of a page after a change.
+var notices = map[string]string{
+	"order": "The order is saved.", "orders": "The orders are taken.", "style": "The style is saved.", "colourway": "The colourway is saved.",
+	"chart": "The size chart is saved.", "cloth": "The cloth is saved.", "bolt": "The bolt is saved.", "notion": "The notion is saved.",
+	"batch": "The batch is made.", "prices": "These cost sheets and prices are kept with today's date.", "workshop": "The settings are saved.", "stopped": "Planning is being stopped.",
+}
+
+// base fills in what every page has.
+func (s *Server) base(r *http.Request, title, place string) (page.Base, error) {
+	w, err := s.service.Workshop(r.Context(), s.workshop)
+	if err != nil {
+		return page.Base{}, err
+	}
+	currency, err := workshop.Currency(w)
+	if err != nil {
+		return page.Base{}, err
+	}
+	return page.Base{
+		Title: title, Place: place, Room: w.Name, Units: workshop.Style(w), Locale: w.Locale, Currency: currency,
+		Notice: notices[r.URL.Query().Get("done")], Today: s.service.Today(),
+	}, nil
+}
+
+// refusedBase is base for a form that comes back.
+func (s *Server) refusedBase(r *http.Request, title, place string, f *form.Form, problems []page.Problem) (page.Base, error) {
+	base, err := s.base(r, title, place)
+	base.Raw, base.Problems = f.Values, problems
+	return base, err
+}
+
+// problemsOf returns what a form or a use case refuses at its fields; other errors are not
+// for the form.
+func problemsOf(f *form.Form, err error) ([]page.Problem, error) {
+	var problems []page.Problem
+	for _, p := range f.Problems() {
+		problems = append(problems, page.Problem{Field: p.Field, Message: p.Message})
+	}
+	var fault *store.Fault
+	switch {
+	case err == nil:
+	case errors.As(err, &fault) && (fault.Kind == store.Invalid || fault.Kind == store.Conflict):
+		for _, p := range fault.Problems {
+			problems = append(problems, page.Problem{Field: p.Field, Message: p.Message})
+		}
+	default:
+		return nil, err
+	}
+	return problems, nil
+}
+
+func notFound(what string) error {
+	return &store.Fault{Kind: store.NotFound, Problems: []store.Problem{{Message: "This " + what + " isn't there, or not any more."}}}
+}
+
+// id reads the number in the path of a request.
+func id(r *http.Request, name string) (int64, error) {
+	value, err := strconv.ParseInt(chi.URLParam(r, name), 10, 64)
+	if err != nil || value <= 0 {
+		return 0, notFound("page")
+	}
+	return value, nil
+}

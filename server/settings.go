@@ -1,0 +1,132 @@
+package server
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+
+	"github.com/go-chi/chi/v5"
+
+	"yardwright/batch/length"
+	"yardwright/costing"
+	"yardwright/costing/money"
+	"yardwright/server/form"
+	"yardwright/server/page"
+	"yardwright/server/store"
+	"yardwright/server/workshop"
+)
+
+func (s *Server) workshopRoutes(r chi.Router) {
+	r.Get("/workshop", s.handle(s.showWorkshop))
+	r.Post("/workshop", s.handle(s.saveWorkshop))
+}
+
+var weekdays = []string{"Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday"}
+
+func (s *Server) workshopView(r *http.Request) (page.Workshop, error) {
+	base, err := s.base(r, "Workshop", "workshop")
+	if err != nil {
+		return page.Workshop{}, err
+	}
+	view := page.Workshop{Base: base, Days: weekdays}
+	if view.Workshop, err = s.service.Workshop(r.Context(), s.workshop); err != nil {
+		return view, err
+	}
+	if view.Hourly, err = workshop.HourlyCost(view.Workshop); err != nil {
+		return view, err
+	}
+	if view.Channels, err = s.service.Channels(r.Context(), s.workshop); err != nil {
+		return view, err
+	}
+	for _, c := range view.Channels {
+		view.Takes = append(view.Takes, takes(base, c.Settings))
+	}
+	return view, nil
+}
+
+// takes says in words what a channel takes and what its prices aim at.
+func takes(base page.Base, c costing.Channel) page.ChannelTakes {
+	var fees []string
+	for _, fee := range c.Fees {
+		text := fee.Name
+		if !fee.Rate.IsZero() {
+			text += " " + fee.Rate.Format(base.Locale)
+		}
+		if fee.Fixed.Sign() > 0 {
+			text += " + " + fee.Fixed.Format(base.Locale) + " per " + fee.Per.String()
+		}
+		fees = append(fees, text)
+	}
+	if c.Listing.Fee.Sign() > 0 {
+		fees = append(fees, "listing "+c.Listing.Fee.Format(base.Locale))
+	}
+	if len(fees) == 0 {
+		fees = append(fees, "nothing")
+	}
+	target := c.Target.Formula()
+	switch c.Target.Kind {
+	case costing.TargetMarkup:
+		target = "cost and " + c.Target.Rate.Format(base.Locale) + " of it on top"
+	case costing.TargetMargin:
+		target = c.Target.Rate.Format(base.Locale) + " of the price as profit"
+	case costing.TargetWholesale:
+		target = c.Target.Multiple.Format(base.Locale) + " × the price to shops"
+	case costing.TargetHourly:
+		target = c.Target.Amount.Format(base.Locale) + " for each hour worked"
+	}
+	return page.ChannelTakes{Name: c.Name, Kind: c.Kind.String(), Fees: strings.Join(fees, ", "), Target: target}
+}
+
+func (s *Server) showWorkshop(w http.ResponseWriter, r *http.Request) error {
+	view, err := s.workshopView(r)
+	if err != nil {
+		return err
+	}
+	return s.show(w, r, view)
+}
+
+func (s *Server) saveWorkshop(w http.ResponseWriter, r *http.Request) error {
+	f, err := form.Parse(w, r)
+	if err != nil {
+		return err
+	}
+	view, err := s.workshopView(r)
+	if err != nil {
+		return err
+	}
+	changed := readWorkshop(f, view.Workshop)
+	var refused error
+	if f.OK() {
+		if refused = s.service.SaveSettings(r.Context(), changed); refused == nil {
+			return done(w, r, "/workshop", "workshop")
+		}
+	}
+	if view.Problems, err = problemsOf(f, refused); err != nil {
+		return err
+	}
+	view.Raw = f.Values
+	return s.refuse(w, r, view)
+}
+
+func readWorkshop(f *form.Form, w store.Workshop) store.Workshop {
+	unit := w.System.Small()
+	w.Version = f.Int("version", 0, 1<<30)
+	w.Name = f.Needed("name", "Write a name.")
+	w.System = length.System(f.Choice("system", string(length.Imperial), string(length.Metric)))
+	w.Fraction = f.Int("fraction", 8, 16)
+	w.Currency = strings.ToUpper(f.Text("currency"))
+	w.Wage, w.OverheadYear, w.ProductiveHours = f.Decimal("wage"), f.Decimal("overhead_year"), f.Decimal("productive_hours")
+	w.Efficiency = money.Percent(f.Decimal("efficiency")).Fraction()
+	w.UsualBatch = f.Int("usual_batch", 1, 10_000)
+	for i := range w.DayMinutes {
+		w.DayMinutes[i] = f.Int(fmt.Sprintf("day.%d", i), 0, 10_000)
+	}
+	w.TableLength = f.LengthNeeded("table_length", unit)
+	w.PliesThin, w.PliesMedium, w.PliesThick = f.Int("plies_thin", 1, 500), f.Int("plies_medium", 1, 500), f.Int("plies_thick", 1, 500)
+	w.EndLoss, w.Gap, w.KeepLength, w.BuyStep = f.Length("end_loss", unit), f.Length("gap", unit), f.Length("keep_length", unit), f.LengthNeeded("buy_step", unit)
+	w.StraightCuts = f.Bool("straight_cuts")
+	w.LaySetUpMinutes, w.SpreadMinutes = f.Decimal("lay_set_up_minutes"), f.Decimal("spread_minutes")
+	w.CutMinutes, w.BundleMinutes = f.Decimal("cut_minutes"), f.Decimal("bundle_minutes")
+	w.BundleSize = f.Int("bundle_size", 1, 1000)
+	return w
+}

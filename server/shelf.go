@@ -1,0 +1,326 @@
+package server
+
+import (
+	"fmt"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"github.com/go-chi/chi/v5"
+
+	"yardwright/batch"
+	"yardwright/batch/length"
+	"yardwright/server/form"
+	"yardwright/server/page"
+	"yardwright/server/store"
+)
+
+func (s *Server) shelfRoutes(r chi.Router) {
+	r.Get("/shelf", s.handle(s.showShelf))
+	r.Get("/shelf/cloths/new", s.handle(s.editCloth))
+	r.Post("/shelf/cloths", s.handle(s.saveCloth))
+	r.Get("/shelf/cloths/{id}", s.handle(s.editCloth))
+	r.Post("/shelf/cloths/{id}", s.handle(s.saveCloth))
+	r.Get("/shelf/bolts/new", s.handle(s.editBolt))
+	r.Post("/shelf/bolts", s.handle(s.saveBolt))
+	r.Get("/shelf/bolts/{id}", s.handle(s.editBolt))
+	r.Post("/shelf/bolts/{id}", s.handle(s.saveBolt))
+	r.Get("/shelf/notions/new", s.handle(s.editNotion))
+	r.Post("/shelf/notions", s.handle(s.saveNotion))
+	r.Get("/shelf/notions/{id}", s.handle(s.editNotion))
+	r.Post("/shelf/notions/{id}", s.handle(s.saveNotion))
+}
+
+// designs of cloth; those that are not solid or all-over look different turned by a quarter.
+var designs = []string{"solid", "all-over print", "two-way print", "one-way print", "stripe", "check", "pile"}
+
+func (s *Server) showShelf(w http.ResponseWriter, r *http.Request) error {
+	base, err := s.base(r, "Shelf", "shelf")
+	if err != nil {
+		return err
+	}
+	view := page.Shelf{Base: base}
+	cloths, err := s.service.Cloths(r.Context(), s.workshop)
+	if err != nil {
+		return err
+	}
+	bolts, err := s.service.Bolts(r.Context(), s.workshop)
+	if err != nil {
+		return err
+	}
+	for _, cloth := range cloths {
+		row := page.ClothRow{Cloth: cloth}
+		for _, bolt := range bolts {
+			if bolt.ClothID == cloth.ID {
+				row.Bolts = append(row.Bolts, bolt)
+			}
+		}
+		view.Cloths = append(view.Cloths, row)
+	}
+	if view.Notions, err = s.service.Notions(r.Context(), s.workshop); err != nil {
+		return err
+	}
+	return s.show(w, r, view)
+}
+
+// clothForm fills the form for the cloth in the path, or for a new one.
+func (s *Server) clothForm(r *http.Request) (page.ClothEdit, error) {
+	view := page.ClothEdit{Designs: designs, Cloth: store.Cloth{Design: "solid", PriceUnit: "yd", Nap: batch.NapEitherWay, Thickness: batch.Thin, CanBuy: true}}
+	title := "Add a cloth"
+	if chi.URLParam(r, "id") != "" {
+		number, err := id(r, "id")
+		if err != nil {
+			return view, err
+		}
+		if view.Cloth, err = s.service.Cloth(r.Context(), s.workshop, number); err != nil {
+			return view, err
+		}
+		title = view.Cloth.Name
+	}
+	var err error
+	view.Base, err = s.base(r, title, "shelf")
+	if view.Cloth.ID == 0 && view.Units.System == length.Metric {
+		view.Cloth.PriceUnit = "m"
+	}
+	return view, err
+}
+
+func (s *Server) editCloth(w http.ResponseWriter, r *http.Request) error {
+	view, err := s.clothForm(r)
+	if err != nil {
+		return err
+	}
+	return s.show(w, r, view)
+}
+
+func (s *Server) saveCloth(w http.ResponseWriter, r *http.Request) error {
+	f, err := form.Parse(w, r)
+	if err != nil {
+		return err
+	}
+	view, err := s.clothForm(r)
+	if err != nil {
+		return err
+	}
+	cloth := readCloth(f, view.Units.System.Small())
+	cloth.ID = view.Cloth.ID
+	var refused error
+	if f.OK() {
+		if cloth.ID == 0 {
+			_, refused = s.service.AddCloth(r.Context(), s.workshop, cloth)
+		} else {
+			refused = s.service.SaveCloth(r.Context(), s.workshop, cloth)
+		}
+		if refused == nil {
+			return done(w, r, "/shelf", "cloth")
+		}
+	}
+	if view.Problems, err = problemsOf(f, refused); err != nil {
+		return err
+	}
+	view.Raw = f.Values
+	return s.refuse(w, r, view)
+}
+
+func readCloth(f *form.Form, unit length.Measure) store.Cloth {
+	return store.Cloth{
+		Version: f.Int("version", 0, 1<<30), Name: f.Needed("name", "Write a name."), Content: f.Text("content"), Design: f.Choice("design", designs...),
+		FullWidth: f.LengthNeeded("full_width", unit), Selvage: f.Length("selvage", unit), Price: f.Decimal("price"), PriceUnit: f.Choice("price_unit", "yd", "m"),
+		ShrinkLength: f.Decimal("shrink_length"), ShrinkWidth: f.Decimal("shrink_width"), PreWashed: f.Bool("pre_washed"),
+		Nap:          batch.Nap(f.Choice("nap", string(batch.NapEitherWay), string(batch.NapOneWay), string(batch.NapUpAndDown))),
+		RepeatLength: f.Length("repeat_length", unit), RepeatWidth: f.Length("repeat_width", unit),
+		Thickness: batch.Thickness(f.Choice("thickness", string(batch.Thin), string(batch.Medium), string(batch.Thick))), Care: f.Text("care"), CanBuy: f.Bool("can_buy"),
+	}
+}
+
+// boltForm fills the form for the bolt in the path, or for a new one.
+func (s *Server) boltForm(r *http.Request) (page.BoltEdit, error) {
+	view := page.BoltEdit{}
+	title := "Receive a bolt"
+	if chi.URLParam(r, "id") != "" {
+		number, err := id(r, "id")
+		if err != nil {
+			return view, err
+		}
+		if view.Bolt, err = s.service.Bolt(r.Context(), s.workshop, number); err != nil {
+			return view, err
+		}
+		title = "Bolt " + view.Bolt.Name
+	}
+	var err error
+	if view.Base, err = s.base(r, title, "shelf"); err != nil {
+		return view, err
+	}
+	view.Cloths, err = s.service.Cloths(r.Context(), s.workshop)
+	return view, err
+}
+
+func (s *Server) editBolt(w http.ResponseWriter, r *http.Request) error {
+	view, err := s.boltForm(r)
+	if err != nil {
+		return err
+	}
+	return s.show(w, r, view)
+}
+
+func (s *Server) saveBolt(w http.ResponseWriter, r *http.Request) error {
+	f, err := form.Parse(w, r)
+	if err != nil {
+		return err
+	}
+	view, err := s.boltForm(r)
+	if err != nil {
+		return err
+	}
+	bolt := readBolt(f, view)
+	var refused error
+	if f.OK() {
+		if bolt.ID == 0 {
+			_, refused = s.service.AddBolt(r.Context(), s.workshop, bolt, nil)
+		} else {
+			refused = s.service.SaveBolt(r.Context(), s.workshop, bolt)
+		}
+		if refused == nil {
+			return done(w, r, "/shelf", "bolt")
+		}
+	}
+	if view.Problems, err = problemsOf(f, refused); err != nil {
+		return err
+	}
+	view.Raw = f.Values
+	return s.refuse(w, r, view)
+}
+
+func readBolt(f *form.Form, view page.BoltEdit) store.Bolt {
+	bolt := store.Bolt{
+		ID: view.Bolt.ID, ClothID: view.Bolt.ClothID, Version: f.Int("version", 0, 1<<30), Name: f.Needed("name", "Write a name or number for the bolt."),
+		Lot: f.Text("lot"), Place: f.Text("place"), Remnant: f.Bool("remnant"),
+	}
+	if bolt.ID == 0 {
+		if bolt.ClothID = f.ID("cloth"); bolt.ClothID == 0 {
+			f.Wrong("cloth", "Choose a cloth.")
+		}
+		bolt.Length = f.LengthNeeded("length", view.Units.System.Long())
+	} else {
+		bolt.Length = f.Length("length", view.Units.System.Long())
+	}
+	if f.Text("full_width") != "" {
+		width := f.LengthNeeded("full_width", view.Units.System.Small())
+		bolt.FullWidth = &width
+	}
+	if f.Text("price") != "" {
+		price := f.Decimal("price")
+		bolt.Price = &price
+	}
+	return bolt
+}
+
+var notionKinds = []batch.NotionKind{batch.FromRoll, batch.ByLength, batch.ByCount}
+
+// notionForm fills the form for the notion in the path, or for a new one.
+func (s *Server) notionForm(r *http.Request) (page.NotionEdit, error) {
+	view := page.NotionEdit{Kinds: notionKinds, Notion: store.Notion{Kind: batch.FromRoll, BuyCount: 1}}
+	title := "Add a notion"
+	if chi.URLParam(r, "id") != "" {
+		number, err := id(r, "id")
+		if err != nil {
+			return view, err
+		}
+		notions, err := s.service.Notions(r.Context(), s.workshop)
+		if err != nil {
+			return view, err
+		}
+		view.Notion = store.Notion{}
+		for _, n := range notions {
+			if n.ID == number {
+				view.Notion = n
+			}
+		}
+		if view.Notion.ID == 0 {
+			return view, notFound("notion")
+		}
+		title = view.Notion.Name
+	}
+	var err error
+	view.Base, err = s.base(r, title, "shelf")
+	return view, err
+}
+
+func (s *Server) editNotion(w http.ResponseWriter, r *http.Request) error {
+	view, err := s.notionForm(r)
+	if err != nil {
+		return err
+	}
+	return s.show(w, r, view)
+}
+
+func (s *Server) saveNotion(w http.ResponseWriter, r *http.Request) error {
+	f, err := form.Parse(w, r)
+	if err != nil {
+		return err
+	}
+	view, err := s.notionForm(r)
+	if err != nil {
+		return err
+	}
+	notion := readNotion(f, view)
+	var refused error
+	if f.OK() {
+		if notion.ID == 0 {
+			_, refused = s.service.AddNotion(r.Context(), s.workshop, notion)
+		} else {
+			refused = s.service.SaveNotion(r.Context(), s.workshop, notion)
+		}
+		if refused == nil {
+			return done(w, r, "/shelf", "notion")
+		}
+	}
+	if view.Problems, err = problemsOf(f, refused); err != nil {
+		return err
+	}
+	view.Raw = f.Values
+	return s.refuse(w, r, view)
+}
+
+func readNotion(f *form.Form, view page.NotionEdit) store.Notion {
+	unit := view.Units.System.Long()
+	n := store.Notion{
+		ID: view.Notion.ID, Version: f.Int("version", 0, 1<<30), Name: f.Needed("name", "Write a name."), Packing: f.Bool("packing"),
+		Kind:     batch.NotionKind(f.Choice("kind", string(batch.FromRoll), string(batch.ByLength), string(batch.ByCount))),
+		BuyPrice: f.Decimal("buy_price"), InStock: f.Int("in_stock", 0, 1_000_000), BuyCount: 1,
+	}
+	if n.Kind == batch.ByCount {
+		n.BuyCount = f.Int("buy_count", 1, 1_000_000)
+		return n
+	}
+	n.BuyLength = f.LengthNeeded("buy_length", unit)
+	n.Rolls = readRolls(f, unit)
+	return n
+}
+
+// readRolls reads rolls in stock, one kind a line: 2 x 25 yd, or just 25 yd.
+func readRolls(f *form.Form, unit length.Measure) []batch.Roll {
+	var rolls []batch.Roll
+	for _, line := range strings.Split(f.Raw("rolls"), "\n") {
+		line = strings.TrimSpace(line)
+		if line == "" {
+			continue
+		}
+		count := 1
+		if before, after, found := strings.Cut(strings.ReplaceAll(line, "×", "x"), "x"); found {
+			number, err := strconv.Atoi(strings.TrimSpace(before))
+			if err != nil || number < 1 || number > 100_000 {
+				f.Wrong("rolls", fmt.Sprintf("%q is not understood; write a line like 2 x 25 yd.", line))
+				continue
+			}
+			count, line = number, after
+		}
+		value, err := length.Parse(line, unit)
+		if err != nil || value <= 0 {
+			f.Wrong("rolls", fmt.Sprintf("%q is not a length; write a line like 2 x 25 yd.", strings.TrimSpace(line)))
+			continue
+		}
+		rolls = append(rolls, batch.Roll{Length: value, Count: count})
+	}
+	return rolls
+}

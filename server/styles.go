@@ -1,0 +1,520 @@
+package server
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/go-chi/chi/v5"
+
+	"yardwright/batch"
+	"yardwright/batch/garment"
+	"yardwright/batch/length"
+	"yardwright/costing/money"
+	"yardwright/server/form"
+	"yardwright/server/page"
+	"yardwright/server/store"
+)
+
+func (s *Server) styleRoutes(r chi.Router) {
+	r.Get("/styles", s.handle(s.listStyles))
+	r.Get("/styles/new", s.handle(s.newStyle))
+	r.Post("/styles", s.handle(s.startStyle))
+	r.Get("/styles/{id}", s.handle(s.showStyle))
+	r.Post("/styles/{id}", s.handle(s.saveAllowances))
+	r.Get("/styles/{id}/colourways/new", s.handle(s.editColourway))
+	r.Post("/styles/{id}/colourways", s.handle(s.saveColourway))
+	r.Get("/styles/{id}/colourways/{colourway}", s.handle(s.editColourway))
+	r.Post("/styles/{id}/colourways/{colourway}", s.handle(s.saveColourway))
+	r.Get("/charts/{id}", s.handle(s.showChart))
+	r.Post("/charts/{id}/copy", s.handle(s.copyChart))
+	r.Get("/charts/{id}/edit", s.handle(s.editChart))
+	r.Post("/charts/{id}", s.handle(s.saveChart))
+}
+
+// styleRows lists the styles with their colourways.
+func (s *Server) styleRows(r *http.Request) ([]page.StyleRow, error) {
+	styles, err := s.service.Styles(r.Context(), s.workshop)
+	if err != nil {
+		return nil, err
+	}
+	ways, err := s.service.Colourways(r.Context(), s.workshop)
+	if err != nil {
+		return nil, err
+	}
+	rows := make([]page.StyleRow, len(styles))
+	for i, style := range styles {
+		rows[i].Style = style
+		for _, way := range ways {
+			if way.StyleID == style.ID {
+				rows[i].Colourways = append(rows[i].Colourways, way)
+			}
+		}
+	}
+	return rows, nil
+}
+
+func (s *Server) listStyles(w http.ResponseWriter, r *http.Request) error {
+	base, err := s.base(r, "Styles", "styles")
+	if err != nil {
+		return err
+	}
+	view := page.Styles{Base: base}
+	if view.Styles, err = s.styleRows(r); err != nil {
+		return err
+	}
+	if view.Charts, err = s.service.Charts(r.Context(), s.workshop); err != nil {
+		return err
+	}
+	return s.show(w, r, view)
+}
+
+func (s *Server) newStyle(w http.ResponseWriter, r *http.Request) error {
+	base, err := s.base(r, "Start a style", "styles")
+	if err != nil {
+		return err
+	}
+	view, err := s.styleForm(r, base, r.URL.Query().Get("starter"))
+	if err != nil {
+		return err
+	}
+	return s.show(w, r, view)
+}
+
+func (s *Server) styleForm(r *http.Request, base page.Base, starter string) (page.StyleNew, error) {
+	view := page.StyleNew{Base: base, Starters: garment.Starters()}
+	view.Starter = view.Starters[0]
+	for _, known := range view.Starters {
+		if known.Name == starter {
+			view.Starter = known
+		}
+	}
+	charts, err := s.service.Charts(r.Context(), s.workshop)
+	for _, chart := range charts {
+		if hasMeasures(chart, view.Starter.Needs) {
+			view.Charts = append(view.Charts, chart)
+		}
+	}
+	return view, err
+}
+
+func hasMeasures(chart store.Chart, needs []string) bool {
+	for _, need := range needs {
+		if !slices.ContainsFunc(chart.Measures, func(m garment.Measure) bool { return m.Name == need }) {
+			return false
+		}
+	}
+	return true
+}
+
+func (s *Server) startStyle(w http.ResponseWriter, r *http.Request) error {
+	f, err := form.Parse(w, r)
+	if err != nil {
+		return err
+	}
+	options := map[string]bool{}
+	for _, starter := range garment.Starters() {
+		if starter.Name == f.Text("starter") {
+			for _, option := range starter.Options {
+				options[option.Name] = slices.Contains(f.Values["option"], option.Name)
+			}
+		}
+	}
+	made, err := s.service.StartStyle(r.Context(), s.workshop, f.Text("starter"), f.Text("name"), f.ID("chart"), options)
+	if err == nil {
+		return done(w, r, fmt.Sprintf("/styles/%d", made), "style")
+	}
+	problems, err := problemsOf(f, err)
+	if err != nil {
+		return err
+	}
+	base, err := s.refusedBase(r, "Start a style", "styles", f, problems)
+	if err != nil {
+		return err
+	}
+	view, err := s.styleForm(r, base, f.Text("starter"))
+	if err != nil {
+		return err
+	}
+	return s.refuse(w, r, view)
+}
+
+func (s *Server) showStyle(w http.ResponseWriter, r *http.Request) error {
+	number, err := id(r, "id")
+	if err != nil {
+		return err
+	}
+	style, err := s.service.Style(r.Context(), s.workshop, number)
+	if err != nil {
+		return err
+	}
+	base, err := s.base(r, style.Name, "styles")
+	if err != nil {
+		return err
+	}
+	view, err := s.styleView(r, base, style)
+	if err != nil {
+		return err
+	}
+	return s.show(w, r, view)
+}
+
+func (s *Server) styleView(r *http.Request, base page.Base, style store.Style) (page.Style, error) {
+	chart, err := s.service.Chart(r.Context(), s.workshop, style.ChartID)
+	if err != nil {
+		return page.Style{}, err
+	}
+	view := page.Style{Base: base, Style: style, Chart: chart, LocalRules: batch.LocalRules, Cautions: batch.CautionsFor(style.Style)}
+	for _, o := range style.Operations {
+		view.MakingTime += o.Each
+	}
+	if err := grade(&view); err != nil {
+		return page.Style{}, err
+	}
+	view.Colourways, err = s.colourwayRows(r, style)
+	return view, err
+}
+
+// grade fills in the cut sizes and the drawings of a style's page.
+func grade(view *page.Style) error {
+	for _, piece := range view.Style.Pieces {
+		view.Grading = append(view.Grading, page.GradingRow{Piece: piece})
+	}
+	for _, need := range view.Style.Notions {
+		view.Notions = append(view.Notions, page.NotionRow{Need: need})
+	}
+	sizes := view.Chart.SizeNames()
+	middle := len(sizes) / 2
+	for i, size := range sizes {
+		graded, err := view.Style.Grade(view.Chart.SizeChart, size)
+		if err != nil {
+			return err
+		}
+		for p, cut := range graded.Pieces {
+			view.Grading[p].Cuts = append(view.Grading[p].Cuts, cut)
+		}
+		for n, cut := range graded.Notions {
+			view.Notions[n].Cuts = append(view.Notions[n].Cuts, cut)
+		}
+		if i == middle {
+			view.DrawnSize, view.Drawings = size, drawPieces(view.Base, view.Style.Pieces, graded.Pieces)
+		}
+	}
+	return nil
+}
+
+func (s *Server) colourwayRows(r *http.Request, style store.Style) ([]page.ColourwayRow, error) {
+	ways, err := s.service.Colourways(r.Context(), s.workshop)
+	if err != nil {
+		return nil, err
+	}
+	cloths, err := s.service.Cloths(r.Context(), s.workshop)
+	if err != nil {
+		return nil, err
+	}
+	notions, err := s.service.Notions(r.Context(), s.workshop)
+	if err != nil {
+		return nil, err
+	}
+	var rows []page.ColourwayRow
+	for _, way := range ways {
+		if way.StyleID != style.ID {
+			continue
+		}
+		row := page.ColourwayRow{Colourway: way}
+		for _, role := range style.Roles() {
+			at := slices.IndexFunc(cloths, func(c store.Cloth) bool { return c.ID == way.Cloths[role] })
+			row.Choices = append(row.Choices, page.Choice{Name: string(role), Chosen: nameAt(cloths, at, func(c store.Cloth) string { return c.Name })})
+		}
+		for _, need := range style.Notions {
+			at := slices.IndexFunc(notions, func(n store.Notion) bool { return n.ID == way.Notions[need.Notion] })
+			row.Choices = append(row.Choices, page.Choice{Name: need.Notion, Chosen: nameAt(notions, at, func(n store.Notion) string { return n.Name })})
+		}
+		rows = append(rows, row)
+	}
+	return rows, nil
+}
+
+func nameAt[T any](list []T, at int, name func(T) string) string {
+	if at < 0 {
+		return "not chosen yet"
+	}
+	return name(list[at])
+}
+
+func (s *Server) saveAllowances(w http.ResponseWriter, r *http.Request) error {
+	number, err := id(r, "id")
+	if err != nil {
+		return err
+	}
+	f, err := form.Parse(w, r)
+	if err != nil {
+		return err
+	}
+	style, err := s.service.Style(r.Context(), s.workshop, number)
+	if err != nil {
+		return err
+	}
+	base, err := s.base(r, style.Name, "styles")
+	if err != nil {
+		return err
+	}
+	style.Version = f.Int("version", 0, 1<<30)
+	before := style
+	style.Allowances = readAllowances(f, base.Units.System.Small(), style.Allowances)
+	var refused error
+	if f.OK() {
+		if _, refused = s.service.SaveStyleDraft(r.Context(), s.workshop, style); refused == nil {
+			return done(w, r, fmt.Sprintf("/styles/%d", number), "style")
+		}
+	}
+	problems, err := problemsOf(f, atAllowances(refused, style))
+	if err != nil {
+		return err
+	}
+	base.Raw, base.Problems = f.Values, problems
+	view, err := s.styleView(r, base, before)
+	if err != nil {
+		return err
+	}
+	return s.refuse(w, r, view)
+}
+
+func readAllowances(f *form.Form, unit length.Measure, allowances []garment.Allowance) []garment.Allowance {
+	read := slices.Clone(allowances)
+	for i, a := range read {
+		field := "allowance." + a.Name
+		if a.Kind == garment.NumberAllowance {
+			thousandths, err := f.Decimal(field).Mul(money.Int(1000))
+			count, whole := thousandths.Int64()
+			if err != nil || !whole {
+				f.Wrong(field, "Write a number with at most three decimals.")
+			}
+			read[i].Thousandths = count
+			continue
+		}
+		value, err := length.Parse(f.Text(field), unit)
+		if err != nil {
+			f.Wrong(field, "Write a length, such as 1/4 in or 6 mm.")
+		}
+		read[i].Length = value
+	}
+	return read
+}
+
+// atAllowances moves what is wrong with an allowance to its field; what is wrong with a piece
+// is said of the piece, since an allowance made it so.
+func atAllowances(err error, style store.Style) error {
+	var fault *store.Fault
+	if !errors.As(err, &fault) {
+		return err
+	}
+	moved := *fault
+	moved.Problems = slices.Clone(fault.Problems)
+	for i, p := range moved.Problems {
+		var at int
+		if _, scanErr := fmt.Sscanf(p.Field, "allowances[%d]", &at); scanErr == nil && at < len(style.Allowances) {
+			moved.Problems[i].Field = "allowance." + style.Allowances[at].Name
+		} else if _, scanErr := fmt.Sscanf(p.Field, "pieces[%d]", &at); scanErr == nil && at < len(style.Pieces) {
+			moved.Problems[i] = store.Problem{Message: "The piece " + style.Pieces[at].Name + " would not come out, " + p.Message + "."}
+		}
+	}
+	return &moved
+}
+
+func (s *Server) editColourway(w http.ResponseWriter, r *http.Request) error {
+	view, err := s.colourwayForm(r, page.Base{})
+	if err != nil {
+		return err
+	}
+	return s.show(w, r, view)
+}
+
+// colourwayForm fills the form for the colourway in the path, or for a new one.
+func (s *Server) colourwayForm(r *http.Request, refused page.Base) (page.ColourwayEdit, error) {
+	number, err := id(r, "id")
+	if err != nil {
+		return page.ColourwayEdit{}, err
+	}
+	view := page.ColourwayEdit{}
+	if view.Style, err = s.service.Style(r.Context(), s.workshop, number); err != nil {
+		return view, err
+	}
+	view.Roles = view.Style.Roles()
+	if chi.URLParam(r, "colourway") != "" {
+		if view.Colourway, err = s.colourway(r); err != nil {
+			return view, err
+		}
+	}
+	title := "New colourway of " + view.Style.Name
+	if view.Colourway.ID != 0 {
+		title = "Change " + view.Colourway.Name
+	}
+	if view.Base, err = s.base(r, title, "styles"); err != nil {
+		return view, err
+	}
+	view.Raw, view.Problems = refused.Raw, refused.Problems
+	if view.Cloths, err = s.service.Cloths(r.Context(), s.workshop); err != nil {
+		return view, err
+	}
+	view.Notions, err = s.service.Notions(r.Context(), s.workshop)
+	return view, err
+}
+
+func (s *Server) colourway(r *http.Request) (store.Colourway, error) {
+	number, err := id(r, "colourway")
+	if err != nil {
+		return store.Colourway{}, err
+	}
+	ways, err := s.service.Colourways(r.Context(), s.workshop)
+	if err != nil {
+		return store.Colourway{}, err
+	}
+	at := slices.IndexFunc(ways, func(w store.Colourway) bool { return w.ID == number })
+	if at < 0 {
+		return store.Colourway{}, notFound("colourway")
+	}
+	return ways[at], nil
+}
+
+func (s *Server) saveColourway(w http.ResponseWriter, r *http.Request) error {
+	f, err := form.Parse(w, r)
+	if err != nil {
+		return err
+	}
+	view, err := s.colourwayForm(r, page.Base{})
+	if err != nil {
+		return err
+	}
+	way := store.Colourway{
+		ID: view.Colourway.ID, StyleID: view.Style.ID, Version: f.Int("version", 0, 1<<30), Name: f.Text("name"),
+		Cloths: map[garment.Role]int64{}, Notions: map[string]int64{},
+	}
+	for _, role := range view.Roles {
+		way.Cloths[role] = f.ID("cloth." + string(role))
+	}
+	for _, need := range view.Style.Notions {
+		way.Notions[need.Notion] = f.ID("notion." + need.Notion)
+	}
+	if _, err = s.service.SaveColourwayDraft(r.Context(), s.workshop, way); err == nil {
+		return done(w, r, fmt.Sprintf("/styles/%d", view.Style.ID), "colourway")
+	}
+	problems, err := problemsOf(f, err)
+	if err != nil {
+		return err
+	}
+	view.Raw, view.Problems = f.Values, problems
+	return s.refuse(w, r, view)
+}
+
+func (s *Server) showChart(w http.ResponseWriter, r *http.Request) error {
+	view, err := s.chartView(r)
+	if err != nil {
+		return err
+	}
+	return s.show(w, r, view)
+}
+
+func (s *Server) chartView(r *http.Request) (page.Chart, error) {
+	number, err := id(r, "id")
+	if err != nil {
+		return page.Chart{}, err
+	}
+	chart, err := s.service.Chart(r.Context(), s.workshop, number)
+	if err != nil {
+		return page.Chart{}, err
+	}
+	base, err := s.base(r, chart.Name, "styles")
+	view := page.Chart{Base: base, Chart: chart}
+	for _, size := range chart.Sizes {
+		for _, measure := range chart.Measures {
+			if source := size.Values[measure.Name].Source; source != "" && view.SourceOf(source) == 0 {
+				view.Sources = append(view.Sources, page.Source{Number: len(view.Sources) + 1, Text: source})
+			}
+		}
+	}
+	return view, err
+}
+
+func (s *Server) copyChart(w http.ResponseWriter, r *http.Request) error {
+	f, err := form.Parse(w, r)
+	if err != nil {
+		return err
+	}
+	number, err := id(r, "id")
+	if err != nil {
+		return err
+	}
+	made, err := s.service.CopyChart(r.Context(), s.workshop, number, f.Text("name"))
+	if err == nil {
+		return done(w, r, fmt.Sprintf("/charts/%d/edit", made), "chart")
+	}
+	problems, err := problemsOf(f, err)
+	if err != nil {
+		return err
+	}
+	view, err := s.chartView(r)
+	if err != nil {
+		return err
+	}
+	view.Raw, view.Problems = f.Values, problems
+	return s.refuse(w, r, view)
+}
+
+func (s *Server) editChart(w http.ResponseWriter, r *http.Request) error {
+	view, err := s.chartView(r)
+	if err != nil {
+		return err
+	}
+	return s.show(w, r, page.ChartEdit{Base: view.Base, Chart: view.Chart})
+}
+
+func (s *Server) saveChart(w http.ResponseWriter, r *http.Request) error {
+	f, err := form.Parse(w, r)
+	if err != nil {
+		return err
+	}
+	view, err := s.chartView(r)
+	if err != nil {
+		return err
+	}
+	chart := view.Chart
+	chart.Name, chart.Version = f.Text("name"), f.Int("version", 0, 1<<30)
+	s.readChart(f, view, &chart)
+	var refused error
+	if f.OK() {
+		if _, refused = s.service.SaveChartDraft(r.Context(), s.workshop, chart); refused == nil {
+			return done(w, r, fmt.Sprintf("/charts/%d", chart.ID), "chart")
+		}
+	}
+	problems, err := problemsOf(f, refused)
+	if err != nil {
+		return err
+	}
+	view.Raw, view.Problems = f.Values, problems
+	return s.refuse(w, r, page.ChartEdit{Base: view.Base, Chart: view.Chart})
+}
+
+// readChart reads the values of a chart; one that the maker changed is from then on theirs.
+func (s *Server) readChart(f *form.Form, view page.Chart, chart *store.Chart) {
+	unit := view.Units.System.Small()
+	sizes := make([]garment.Size, len(chart.Sizes))
+	for i, size := range chart.Sizes {
+		sizes[i] = garment.Size{Name: size.Name, Values: map[string]garment.Value{}}
+		for _, measure := range chart.Measures {
+			field := fmt.Sprintf("value.%d.%s", i, measure.Name)
+			if f.Text(field) == "" {
+				continue
+			}
+			value := size.Values[measure.Name]
+			if typed := f.LengthNeeded(field, unit); typed != value.Length && f.Text(field) != strings.TrimSpace(view.Input(value.Length)) {
+				value = garment.Value{Length: typed, Source: "measured or changed by you, " + s.service.Today().Format(time.DateOnly)}
+			}
+			sizes[i].Values[measure.Name] = value
+		}
+	}
+	chart.Sizes = sizes
+}
