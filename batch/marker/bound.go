@@ -425,6 +425,9 @@ func (r *relaxation) byFunction(f function) int64 {
 func (r *relaxation) lengthFor(total int64, f function) int64 {
 	start := int64(0)
 	for _, s := range r.slabs {
+		if total <= 0 {
+			return start
+		}
 		free := f.capacity - f.of(s.taken)
 		if free > 0 && (total+free-1)/free <= s.end-start {
 			return start + (total+free-1)/free
@@ -432,7 +435,7 @@ func (r *relaxation) lengthFor(total int64, f function) int64 {
 		total -= free * (s.end - start)
 		start = s.end
 	}
-	return start + (total+f.capacity-1)/f.capacity
+	return start + (max(total, 0)+f.capacity-1)/f.capacity
 }
 
 // valueBound returns the most value that copies of pieces can have whose area fits on the cloth

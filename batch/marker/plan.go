@@ -8,7 +8,14 @@ type plan struct {
 	// ways is the way up of each nap group that has a choice.
 	ways []int8
 	rule rule
+	// skips are numbers of spots: before the one with that number is laid, the lowest step is
+	// given up though something fits it. −1 is none.
+	skips [maxSkips]int32
 }
+
+const maxSkips = 2
+
+var noSkips = [maxSkips]int32{-1, -1}
 
 // entry is a number of copies of one kind that have one place in the sequence.
 type entry struct {

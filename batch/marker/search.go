@@ -68,6 +68,7 @@ type change struct {
 	atI, atJ entry
 	reserve  int
 	way      int // index into ways, −1 if none is changed
+	skips    [maxSkips]int32
 }
 
 func newWorker(m *model, id, workers int, seed uint64, bound int64, starts []start) *worker {
@@ -244,7 +245,15 @@ func (w *worker) change() {
 	p := &w.plan
 	n := len(p.sequence)
 	i, j := w.rng.IntN(n), w.rng.IntN(n)
-	w.undo = change{i, j, p.sequence[i], p.sequence[j], p.reserve, -1}
+	w.undo = change{i, j, p.sequence[i], p.sequence[j], p.reserve, -1, p.skips}
+	if w.rng.IntN(20) == 0 {
+		if at := w.rng.IntN(maxSkips); p.skips[at] < 0 {
+			p.skips[at] = int32(w.rng.IntN(w.m.copies))
+		} else {
+			p.skips[at] = -1
+		}
+		return
+	}
 	if w.m.groups > 0 && w.rng.IntN(20) == 0 {
 		w.undo.way = w.rng.IntN(w.m.groups)
 		p.ways[w.undo.way] ^= 1
@@ -255,6 +264,11 @@ func (w *worker) change() {
 		return
 	}
 	a, b := &p.sequence[i], &p.sequence[j]
+	if k := &w.m.kinds[a.kind]; k.last-k.first > 1 && w.rng.IntN(10) == 0 {
+		// Any of the options, or −1 for a free choice.
+		a.only = w.rng.Int32N(k.last-k.first+1) - 1
+		return
+	}
 	if a.kind == b.kind && a.only == b.only {
 		if most := int(min(a.count, b.count)); i != j && most > 1 {
 			moved := int32(w.rng.IntN(most))
@@ -267,7 +281,7 @@ func (w *worker) change() {
 
 func (w *worker) takeBack() {
 	p, u := &w.plan, &w.undo
-	p.sequence[u.i], p.sequence[u.j], p.reserve = u.atI, u.atJ, u.reserve
+	p.sequence[u.j], p.sequence[u.i], p.reserve, p.skips = u.atJ, u.atI, u.reserve, u.skips
 	if u.way >= 0 {
 		p.ways[u.way] ^= 1
 	}

@@ -40,10 +40,15 @@ func (s *skyline) lay(p plan, g goal) outcome {
 	s.x[0], s.x[1], s.y[0], s.steps = 0, s.m.width, 0, 1
 	var out outcome
 	careful := !s.m.plain || g.room < noCap
+	skips := p.skips
 	for s.rows > 0 {
 		i := s.lowest()
 		if s.y[i] == noCap {
 			return out
+		}
+		if s.steps > 1 && skip(&skips, len(s.spots)) {
+			s.giveUp(i, 0)
+			continue
 		}
 		best, blocked := choice{row: -1, score: -1}, int64(0)
 		switch {
@@ -66,6 +71,17 @@ func (s *skyline) lay(p plan, g goal) outcome {
 		s.take(best.row)
 	}
 	return out
+}
+
+// skip tells whether a step is to be given up before a spot, and forgets it.
+func skip(skips *[maxSkips]int32, spot int) bool {
+	for i, at := range skips {
+		if at == int32(spot) {
+			skips[i] = -1
+			return true
+		}
+	}
+	return false
 }
 
 func (s *skyline) lowest() int {

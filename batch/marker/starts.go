@@ -22,7 +22,7 @@ func (m *model) starts() []start {
 	var all []start
 	for _, r := range rules {
 		for _, order := range m.orders() {
-			full := plan{sequence: order, reserve: len(order), ways: make([]int8, m.groups), rule: r}
+			full := plan{sequence: order, reserve: len(order), ways: make([]int8, m.groups), rule: r, skips: noSkips}
 			if m.cap < noCap {
 				all = append(all, start{m.chosen(full), true})
 			}

@@ -1,0 +1,152 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"time"
+
+	"yardwright/batch/marker"
+)
+
+// drawMarkerSVG draws a marker to scale for --svg.
+var drawMarkerSVG func(io.Writer, marker.Instance, marker.Result) error
+
+const markerUsage = `Usage: yardwright marker [flags] FILE.json
+
+Lays the pieces named in FILE.json (or in standard input, if FILE is -) on one
+width of cloth so that little length is used, and writes the marker as JSON.
+
+`
+
+// Exit codes of the commands that read a file and write an answer.
+const (
+	exitGood     = 0
+	exitFailed   = 1
+	exitBadInput = 2
+)
+
+// runMarker is the command `yardwright marker`. It returns 0 if the marker was written, 1 if
+// the job failed, 2 if the input or a flag is wrong; then the line and field are on stderr.
+func runMarker(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	flags := flag.NewFlagSet("yardwright marker", flag.ContinueOnError)
+	flags.SetOutput(stderr)
+	seconds := flags.Float64("seconds", 3, "how long to look for a shorter marker; 0 means until stopped")
+	iterations := flags.Int("iterations", 0, "most markers to try; 0 means no limit; if given, time does not count unless --seconds is given too")
+	seed := flags.Uint64("seed", 1, "seed of random choices; the same seed and iterations give the same marker")
+	svg := flags.String("svg", "", "also draw the marker to this SVG `file`")
+	flags.Usage = func() {
+		fmt.Fprint(stderr, markerUsage)
+		flags.PrintDefaults()
+	}
+	if err := flags.Parse(args); errors.Is(err, flag.ErrHelp) {
+		return exitGood
+	} else if err != nil {
+		return exitBadInput
+	}
+	if flags.NArg() != 1 || *seconds < 0 || *seconds > 1e6 || *iterations < 0 {
+		fmt.Fprintln(stderr, "yardwright marker: give one FILE.json (or -), and no limit below zero or above 1000000 s")
+		return exitBadInput
+	}
+	if *svg != "" && drawMarkerSVG == nil {
+		fmt.Fprintln(stderr, "yardwright marker: this program cannot draw markers")
+		return exitFailed
+	}
+	in, unit, err := readMarkerFile(flags.Arg(0), stdin)
+	if err != nil {
+		fmt.Fprintf(stderr, "yardwright marker: %v\n", err)
+		return exitCode(err)
+	}
+	timed := *iterations == 0
+	flags.Visit(func(f *flag.Flag) { timed = timed || f.Name == "seconds" })
+	if timed && *seconds > 0 {
+		var cancel context.CancelFunc
+		ctx, cancel = context.WithTimeout(ctx, time.Duration(*seconds*float64(time.Second)))
+		defer cancel()
+	}
+	if err := solveMarker(ctx, in, marker.Params{Seed: *seed, Iterations: *iterations}, unit, stdout, stderr, *svg); err != nil {
+		fmt.Fprintf(stderr, "yardwright marker: %v\n", err)
+		return exitFailed
+	}
+	return exitGood
+}
+
+// exitCode tells bad input from a job that failed for another reason.
+func exitCode(err error) int {
+	if input := (*marker.InputError)(nil); errors.As(err, &input) || errors.Is(err, fs.ErrNotExist) {
+		return exitBadInput
+	}
+	return exitFailed
+}
+
+func readMarkerFile(name string, stdin io.Reader) (marker.Instance, marker.FileUnit, error) {
+	if name == "-" {
+		return marker.ReadInstance(stdin)
+	}
+	file, err := os.Open(name)
+	if err != nil {
+		return marker.Instance{}, marker.FileUnit{}, err
+	}
+	defer file.Close()
+	in, unit, err := marker.ReadInstance(file)
+	if err != nil {
+		return in, unit, fmt.Errorf("%s:\n%w", name, err)
+	}
+	return in, unit, nil
+}
+
+// solveMarker lays, writes the answer and the drawing, and says how it went on stderr.
+func solveMarker(ctx context.Context, in marker.Instance, params marker.Params, unit marker.FileUnit, stdout, stderr io.Writer, svg string) error {
+	r, err := marker.Solve(ctx, in, params)
+	if err != nil {
+		return err
+	}
+	buffered := bufio.NewWriter(stdout)
+	if err := marker.WriteResult(buffered, in, r, unit); err != nil {
+		return fmt.Errorf("the marker cannot be written: %w", err)
+	}
+	if err := buffered.Flush(); err != nil {
+		return fmt.Errorf("the marker cannot be written: %w", err)
+	}
+	if svg != "" {
+		if err := drawMarkerFile(svg, in, r); err != nil {
+			return fmt.Errorf("the drawing cannot be written: %w", err)
+		}
+	}
+	fmt.Fprintln(stderr, markerSummary(in, r, unit))
+	return nil
+}
+
+func drawMarkerFile(name string, in marker.Instance, r marker.Result) error {
+	file, err := os.Create(name)
+	if err != nil {
+		return err
+	}
+	if err := drawMarkerSVG(file, in, r); err != nil {
+		file.Close()
+		return err
+	}
+	return file.Close()
+}
+
+// markerSummary says in words what was reached.
+func markerSummary(in marker.Instance, r marker.Result, unit marker.FileUnit) string {
+	text := fmt.Sprintf("%d pieces on %s %s of cloth, %.1f %% of it used", len(r.Placements), r.Length.In(unit), unit.Symbol, 100*in.Efficiency(r.Marker))
+	switch r.Status {
+	case marker.StatusOptimal:
+		return text + "; no marker can be shorter"
+	case marker.StatusPartial:
+		left := 0
+		for _, n := range r.Left {
+			left += n
+		}
+		return text + fmt.Sprintf("; %d copies do not fit on the longest length and are left out", left)
+	default:
+		return text + fmt.Sprintf("; no marker can be shorter than %s %s", r.Bound.In(unit), unit.Symbol)
+	}
+}

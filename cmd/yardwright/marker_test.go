@@ -1,0 +1,108 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"yardwright/batch/marker"
+)
+
+const skirtFile = `{"unit": "in", "width": 42, "gap": 0,
+ "pieces": [
+  {"name": "skirt panel", "copies": 2, "width": 20.5, "length": 14, "turns": [0]}
+ ]}
+`
+
+func runMarkerOn(stdin string, args ...string) (code int, stdout, stderr string) {
+	var out, messages bytes.Buffer
+	code = runMarker(context.Background(), args, strings.NewReader(stdin), &out, &messages)
+	return code, out.String(), messages.String()
+}
+
+func TestMarkerCommand(t *testing.T) {
+	t.Parallel()
+	code, stdout, stderr := runMarkerOn(skirtFile, "--iterations", "100", "-")
+	require.Equal(t, 0, code, stderr)
+	var answer struct {
+		Unit, Status  string
+		Length, Bound float64
+		Seed          int
+		Placements    []struct{ Piece, Turn int }
+	}
+	require.NoError(t, json.Unmarshal([]byte(stdout), &answer))
+	require.Equal(t, "in", answer.Unit)
+	require.Equal(t, "optimal", answer.Status)
+	require.Equal(t, 14.0, answer.Length)
+	require.Equal(t, 14.0, answer.Bound)
+	require.Equal(t, 1, answer.Seed)
+	require.Len(t, answer.Placements, 2)
+	require.Contains(t, stderr, "no marker can be shorter")
+}
+
+func TestMarkerCommandReadsFile(t *testing.T) {
+	t.Parallel()
+	name := filepath.Join(t.TempDir(), "skirt.json")
+	require.NoError(t, os.WriteFile(name, []byte(skirtFile), 0o600))
+	code, stdout, _ := runMarkerOn("", "--seconds", "0.2", "--seed", "7", name)
+	require.Equal(t, 0, code)
+	require.Contains(t, stdout, `"seed":7`)
+}
+
+func TestMarkerCommandBadInput(t *testing.T) {
+	t.Parallel()
+	for _, test := range []struct {
+		name, stdin, stderr string
+		args                []string
+		code                int
+	}{
+		{"wrong field", strings.Replace(skirtFile, `"width": 20.5`, `"width": -1`, 1), "line 3: pieces[0].width: must be above zero", []string{"-"}, 2},
+		{"unknown field", strings.Replace(skirtFile, `"gap"`, `"gaps"`, 1), "line 1: gaps: this field is not known", []string{"-"}, 2},
+		{"not JSON", `{"unit": "in",` + "\n}", "line 2", []string{"-"}, 2},
+		{"piece too wide", strings.Replace(skirtFile, "20.5", "50", 1), "wider than the cloth", []string{"-"}, 2},
+		{"no file", "", "no such file", []string{filepath.Join(t.TempDir(), "none.json")}, 2},
+		{"no argument", "", "give one FILE.json", nil, 2},
+		{"unknown flag", "", "flag provided but not defined", []string{"--fast", "-"}, 2},
+		{"negative limit", "", "no limit below zero", []string{"--iterations", "-1", "-"}, 2},
+		{"help", "", "Usage: yardwright marker", []string{"--help"}, 0},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			t.Parallel()
+			code, stdout, stderr := runMarkerOn(test.stdin, test.args...)
+			require.Equal(t, test.code, code, stderr)
+			require.Contains(t, stderr, test.stderr)
+			require.Empty(t, stdout)
+		})
+	}
+}
+
+// TestMarkerCommandDraws sets the drawing function, so that it must not run beside others.
+func TestMarkerCommandDraws(t *testing.T) {
+	was := drawMarkerSVG
+	t.Cleanup(func() { drawMarkerSVG = was })
+	name := filepath.Join(t.TempDir(), "skirt.svg")
+	drawMarkerSVG = nil
+	code, _, stderr := runMarkerOn(skirtFile, "--iterations", "10", "--svg", name, "-")
+	require.Equal(t, 1, code)
+	require.Contains(t, stderr, "cannot draw")
+	drawMarkerSVG = func(w io.Writer, in marker.Instance, r marker.Result) error {
+		_, err := fmt.Fprintf(w, "<svg>%d</svg>", len(r.Placements))
+		return err
+	}
+	code, _, _ = runMarkerOn(skirtFile, "--iterations", "10", "--svg", name, "-")
+	require.Equal(t, 0, code)
+	drawn, err := os.ReadFile(name)
+	require.NoError(t, err)
+	require.Equal(t, "<svg>2</svg>", string(drawn))
+	code, _, stderr = runMarkerOn(skirtFile, "--iterations", "10", "--svg", filepath.Join(name, "below"), "-")
+	require.Equal(t, 1, code)
+	require.Contains(t, stderr, "drawing cannot be written")
+}
