@@ -1,0 +1,278 @@
+package roll
+
+import (
+	"math"
+	"math/bits"
+)
+
+// node is what is still to be packed at a place of the search.
+type node struct {
+	demand []int
+	limit  []int
+	// packed is fixed already; cost is its cost.
+	packed packing
+}
+
+func (n *node) clone() *node {
+	return &node{append([]int(nil), n.demand...), append([]int(nil), n.limit...), n.packed.clone()}
+}
+
+func (n *node) take(m *model, pat pattern, times int) {
+	pat.take(n.demand, n.limit, times)
+	n.packed.add(pat, times)
+	n.packed.cost += m.cost[pat.kind] * int64(times)
+}
+
+// relaxation is the solved linear relaxation of a node.
+type relaxation struct {
+	// cost of what is still to be packed, in the model's cost.
+	cost float64
+	// use tells how often each pattern of the pool is cut, where that is more than zero.
+	use []use
+	// unmet tells whether items stay unmet in it.
+	unmet bool
+	// itemDual and kindDual are the shadow prices, in units of the relaxation's scale.
+	itemDual, kindDual []float64
+}
+
+type use struct {
+	pattern int
+	times   float64
+}
+
+// dualOne is the whole number that stands for a shadow price of 1 in the knapsacks.
+const dualOne = 1 << 32
+
+// unmetPrice is the price of an item left unmet where that is forbidden, in most dear rolls.
+const unmetPrice = 1000
+
+// scale is the cost that the relaxation calls 1.
+func (m *model) scale() float64 {
+	top := int64(1)
+	for _, c := range m.cost {
+		top = max(top, c)
+	}
+	if top == 1 && !m.mustMeet && len(m.weight) > 0 {
+		top = m.weight[0]
+	}
+	return float64(top)
+}
+
+func (m *model) unmetCost(i int) float64 {
+	if m.mustMeet {
+		return unmetPrice
+	}
+	return float64(m.weight[i]) / m.scale()
+}
+
+// relax solves the relaxation of a node by column generation; new patterns join the pool.
+// ok is false if the numbers would not settle or the time is over.
+func (s *search) relax(n *node) (relaxation, bool) {
+	m := s.model
+	rows := s.rowsOf(n)
+	if len(rows.items) == 0 {
+		return relaxation{itemDual: make([]float64, len(m.weight)), kindDual: make([]float64, len(m.cost))}, true
+	}
+	lp := rows.start(m, n)
+	for p, pat := range s.pool {
+		if pat.fits(n.demand, n.limit) != 0 {
+			lp.add(rows.column(m, pat, p))
+		}
+	}
+	defer func() { s.work += int64(lp.pivots) * int64(lp.rows*lp.rows+4*len(lp.columns)) }()
+	for {
+		if !lp.solve() || s.ctx.Err() != nil {
+			return relaxation{}, false
+		}
+		values := rows.values(m, lp)
+		if !s.price(n, rows, lp, values) {
+			break
+		}
+	}
+	return s.read(n, rows, lp), true
+}
+
+// rows says which items and kinds a relaxation has, and where.
+type rows struct {
+	items, kinds     []int
+	itemRow, kindRow []int32
+}
+
+func (s *search) rowsOf(n *node) rows {
+	r := rows{itemRow: make([]int32, len(n.demand)), kindRow: make([]int32, len(n.limit))}
+	for i, d := range n.demand {
+		r.itemRow[i] = -1
+		if d > 0 {
+			r.itemRow[i] = int32(len(r.items))
+			r.items = append(r.items, i)
+		}
+	}
+	for k, l := range n.limit {
+		r.kindRow[k] = -1
+		if l > 0 {
+			r.kindRow[k] = int32(len(r.items) + len(r.kinds))
+			r.kinds = append(r.kinds, k)
+		}
+	}
+	return r
+}
+
+func (r rows) start(m *model, n *node) *simplex {
+	demand, unmet := make([]float64, len(r.items)), make([]float64, len(r.items))
+	for j, i := range r.items {
+		demand[j], unmet[j] = float64(n.demand[i]), m.unmetCost(i)
+	}
+	limit := make([]float64, len(r.kinds))
+	for j, k := range r.kinds {
+		limit[j] = float64(n.limit[k])
+	}
+	return newSimplex(demand, limit, unmet)
+}
+
+func (r rows) column(m *model, pat pattern, index int) column {
+	c := column{cost: float64(m.cost[pat.kind]) / m.scale(), pattern: index}
+	for j, i := range pat.item {
+		c.row = append(c.row, r.itemRow[i])
+		c.coef = append(c.coef, float64(pat.n[j]))
+	}
+	if row := r.kindRow[pat.kind]; row >= 0 {
+		c.row = append(c.row, row)
+		c.coef = append(c.coef, 1)
+	}
+	return c
+}
+
+// values turns the shadow prices of the items into whole numbers for the knapsacks.
+func (r rows) values(m *model, lp *simplex) []int64 {
+	values := make([]int64, len(m.weight))
+	for j, i := range r.items {
+		values[i] = int64(max(0, lp.dual[j]) * dualOne)
+	}
+	return values
+}
+
+// price looks for patterns that improve the relaxation, one for each kind of roll, and adds
+// them; false if there are none.
+func (s *search) price(n *node, r rows, lp *simplex, values []int64) bool {
+	m := s.model
+	sack := newKnapsack(m.weight, values, n.demand)
+	found := false
+	for k := range m.cost {
+		if n.limit[k] == 0 {
+			continue
+		}
+		cost := float64(m.cost[k]) / m.scale()
+		if row := r.kindRow[k]; row >= 0 {
+			cost -= lp.dual[row]
+		}
+		counts, value, proven := sack.quick(m.capacity[k])
+		if !proven && float64(value)/dualOne <= cost+1e-7 {
+			counts, value, _ = sack.best(m.capacity[k])
+		}
+		if float64(value)/dualOne <= cost+1e-7 {
+			continue
+		}
+		pat := patternOf(k, counts)
+		if s.known(pat) {
+			continue
+		}
+		s.pool = append(s.pool, pat)
+		lp.add(r.column(m, pat, len(s.pool)-1))
+		found = true
+	}
+	s.work += sack.work
+	return found
+}
+
+func (s *search) read(n *node, r rows, lp *simplex) relaxation {
+	m := s.model
+	out := relaxation{
+		cost:     lp.objective() * m.scale(),
+		itemDual: make([]float64, len(m.weight)),
+		kindDual: make([]float64, len(m.cost)),
+	}
+	for j, i := range r.items {
+		out.itemDual[i] = max(0, lp.dual[j])
+	}
+	for j, k := range r.kinds {
+		out.kindDual[k] = lp.dual[len(r.items)+j]
+	}
+	for row, c := range lp.basis {
+		if lp.x[row] < 1e-9 {
+			continue
+		}
+		switch {
+		case lp.columns[c].pattern >= 0:
+			out.use = append(out.use, use{lp.columns[c].pattern, lp.x[row]})
+		case c < len(r.items) && lp.x[row] > 1e-6:
+			out.unmet = true
+		}
+	}
+	return out
+}
+
+// safeBound turns shadow prices into a lower bound on the cost of a model that holds for
+// certain: the prices are rounded down to whole numbers, the knapsack over them is solved in
+// whole numbers, and prices that are too high for an unlimited kind are lowered in proportion
+// (Farley 1990), those of a limited kind paid for by its limit.
+func (m *model) safeBound(itemDual []float64) int64 {
+	scale := m.scale()
+	values := make([]int64, len(m.weight))
+	for i, d := range itemDual {
+		values[i] = int64(d * dualOne)
+		if !m.mustMeet {
+			values[i] = min(values[i], int64(float64(m.weight[i])/scale*dualOne))
+		}
+	}
+	sack := newKnapsack(m.weight, values, m.demand)
+	// num/den is the share of the prices that every unlimited kind can bear.
+	share := 1.0
+	upper := make([]int64, len(m.cost))
+	for k := range m.cost {
+		_, _, upper[k] = sack.best(m.capacity[k])
+		cost := float64(m.cost[k]) / scale * dualOne
+		if m.limit[k] < 0 && float64(upper[k]) > cost {
+			share = min(share, cost/float64(upper[k])*(1-1e-12))
+		}
+	}
+	sum := wide{}
+	for i, v := range values {
+		sum.add(int64(float64(v)*share), int64(m.demand[i]))
+	}
+	for k, u := range upper {
+		if m.limit[k] < 0 {
+			continue
+		}
+		over := int64(math.Ceil(float64(u)*share*(1+1e-12))) + 1 - int64(float64(m.cost[k])/scale*dualOne*(1-1e-12))
+		if over > 0 {
+			sum.add(-over, int64(m.limit[k]))
+		}
+	}
+	// A bound may be lost to rounding by less than a millionth; it is never raised by it.
+	bound := sum.float() / dualOne * scale
+	return int64(math.Ceil(bound*(1-1e-11) - 1e-6))
+}
+
+// wide is a sum of products that may pass 64 bits.
+type wide struct {
+	high int64
+	low  uint64
+}
+
+func (w *wide) add(a, b int64) {
+	negative := a < 0
+	if negative {
+		a = -a
+	}
+	high, low := bits.Mul64(uint64(a), uint64(b))
+	var carry uint64
+	if negative {
+		w.low, carry = bits.Sub64(w.low, low, 0)
+		w.high -= int64(high) + int64(carry)
+		return
+	}
+	w.low, carry = bits.Add64(w.low, low, 0)
+	w.high += int64(high) + int64(carry)
+}
+
+func (w *wide) float() float64 { return float64(w.high)*0x1p64 + float64(w.low) }
