@@ -6,9 +6,33 @@
 // shade lot, no ply crosses two bolts, no marker is longer than the table and no lay thicker
 // than allowed, and cloth money plus cutting money is least.
 //
+// A ply gives whole garments, so that all pieces of a garment come from one ply and with it
+// from one bolt and one shade lot.
+//
+// How the cloth is spread matters to nap and to left and right. Face one way, every ply gives
+// what the marker shows. Face to face, every second ply is folded back: it lies face down and
+// end for end, so that a piece in it comes out mirrored and turned half round. Rectangles and
+// symmetric pieces may lie so where their turns allow the half turn (never on a one-way nap or
+// print), pieces with a partner of the other hand too, since the two change places; nothing is
+// saved by it in cloth. A lay with a garment that may not lie so is spread face one way. Folded
+// lengthwise, the marker lies on half the width and each place gives two pieces, the second one
+// mirrored: half of the copies, or one of each left and right pair, are laid. The nap runs the
+// same way in both halves. A lay that cannot be folded (a piece wider than the half, an odd
+// piece) is spread open, face one way. MaxPlies counts layers of cloth, two for a folded ply.
+//
+// Cloth is taken from the shelf first, and only what the bolts cannot give is bought. Each bolt
+// is cut from its beginning; what lies before its last ply is used, skipped faults included.
+// On cloth with a repeat, a ply with matched pieces begins where the print begins anew.
+//
 // Invariants. Every plan accounts for every garment: cut, to be cut from cloth to buy, or in
 // Uncut with the reason and the remedy. No bolt gives more than its length. Every marker has
 // passed marker.Verify. The same problem, seed and iteration budget give the same plan.
+//
+// Not promised: the least cost, unless Status says StatusOptimal; and the same plan when the
+// context, not the iterations, ends the search.
+//
+// The package also plans by size ratios alone, where markers are no more than lengths that add
+// up: see RatioProblem.
 package lay
 
 import (
@@ -62,7 +86,7 @@ type Spread string
 const (
 	// FaceOneWay: every ply lies the same way up.
 	FaceOneWay Spread = "face one way"
-	// FaceToFace: every second ply is turned over.
+	// FaceToFace: every second ply is folded back, face down and end for end.
 	FaceToFace Spread = "face to face"
 	// FoldedLengthwise: the cloth is folded along its length; markers lie on half the width.
 	FoldedLengthwise Spread = "folded lengthwise"
@@ -72,7 +96,7 @@ const (
 type Rules struct {
 	// TableLength is the longest marker with its end losses; zero means no limit.
 	TableLength length.Length
-	// MaxPlies that the cutter takes in this cloth's thickness; at least 1.
+	// MaxPlies is how many layers of this cloth the cutter takes; at least 1.
 	MaxPlies int
 	Spread   Spread
 	// EndLoss is lost at each of the two ends of each ply.
@@ -136,11 +160,14 @@ type Progress struct {
 	Cost    Money
 }
 
-// Draw is cloth taken by a lay.
+// Draw is cloth taken by a lay: plies one after the other from one bolt.
 type Draw struct {
 	// Bolt is the index into Problem.Bolts; -1 means cloth to buy.
 	Bolt  int
 	Plies int
+	// From is where the first of the plies begins, measured from the bolt's beginning, and
+	// Pitch the distance from the beginning of one ply to that of the next.
+	From, Pitch length.Length
 }
 
 // Lay is one marker and its plies.
@@ -152,14 +179,18 @@ type Lay struct {
 	Instance marker.Instance
 	Marker   marker.Result
 	Owners   []Owner
-	Plies    int
-	Draws    []Draw
+	// Way is how this lay is spread: as in the rules, or FaceOneWay where that is not allowed.
+	Way Spread
+	// Plies spread; a ply folded lengthwise is two layers.
+	Plies int
+	Draws []Draw
 	// PlyLength is the marker's length with both end losses.
 	PlyLength length.Length
 	// CutEdge is the length of all cut edges of one ply.
 	CutEdge length.Length
-	// SetUp, Spread and Cut are the minutes of this lay.
+	// SetUp, Spread and Cut are the minutes of this lay, Cost is their money.
 	SetUp, Spread, Cut time.Duration
+	Cost               Money
 }
 
 // Owner says where a piece of a marker comes from.
@@ -174,6 +205,8 @@ type BoltUse struct {
 	// Used is the length taken, Left what remains; Keep tells whether it is worth keeping.
 	Used, Left length.Length
 	Keep       bool
+	// Cost of the length used, and of what remains unless it is worth keeping.
+	Cost Money
 }
 
 // Purchase is cloth to buy in one piece.
@@ -214,9 +247,11 @@ type Plan struct {
 	// OverCut counts, by garment, what is cut beyond the demand.
 	OverCut []int
 	// ClothCost values what is used and bought, ends too short to keep included;
-	// CutCost the cutting minutes; Cost is their sum and Bound a proven lower bound on it.
+	// CutCost the cutting minutes; Cost is their sum and Bound a proven lower bound on the
+	// cost of any plan that cuts the same garments.
 	ClothCost, CutCost, Cost, Bound Money
-	// LengthUsed is all cloth taken (used and bought), LengthBound a proven lower bound on it.
+	// LengthUsed is all cloth taken (used, lost in ends too short to keep, and bought),
+	// LengthBound a proven lower bound on it.
 	LengthUsed, LengthBound length.Length
 	// Limits says in words what holds the plan back: table, plies, lots, bolts.
 	Limits []string

@@ -1,0 +1,172 @@
+package lay
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"yardwright/batch/length"
+	"yardwright/batch/marker"
+)
+
+// InputError names the part of a problem that is wrong, in words for the person who can mend it.
+type InputError struct {
+	// Field is a path such as "garments[2].pieces[0].width", or "line 7" of a file.
+	Field   string
+	Message string
+}
+
+func (e *InputError) Error() string { return e.Field + ": " + e.Message }
+
+// The largest problem taken: sums of money and length stay inside an int64.
+const (
+	maxGarments = 50_000
+	maxKinds    = 2_000
+	maxBolts    = 2_000
+	maxPlies    = 1_000
+	maxPiece    = 100 * length.Metre
+	maxCloth    = marker.MaxClothLength
+	maxPrice    = Money(10_000_000_000)
+	maxTime     = 24 * time.Hour
+)
+
+type checker struct{ faults []error }
+
+func (c *checker) add(field, format string, args ...any) {
+	c.faults = append(c.faults, &InputError{field, fmt.Sprintf(format, args...)})
+}
+
+func (c *checker) lengthIn(field string, l, least, most length.Length) {
+	if l < least || l > most {
+		c.add(field, "must be from %s to %s", words.Cloth(least, length.Nearest), words.ClothBoth(most, length.Nearest))
+	}
+}
+
+// Check returns every fault of the problem, joined; each is an *InputError. A garment that
+// cannot be cut from this cloth is no fault; the plan says so.
+func (p Problem) Check() error {
+	c := &checker{}
+	if len(p.Garments) > maxKinds {
+		c.add("garments", "at most %d kinds of garments can be planned at once; split the batch", maxKinds)
+		return errors.Join(c.faults...)
+	}
+	if len(p.Bolts) > maxBolts {
+		c.add("bolts", "at most %d bolts can be planned at once", maxBolts)
+		return errors.Join(c.faults...)
+	}
+	total := 0
+	for i, g := range p.Garments {
+		c.garment(fmt.Sprintf("garments[%d]", i), g)
+		total += max(0, min(g.Quantity, maxGarments+1))
+	}
+	if total > maxGarments {
+		c.add("garments", "%d garments are too many for one plan; the most is %d", total, maxGarments)
+	}
+	for i, b := range p.Bolts {
+		c.bolt(fmt.Sprintf("bolts[%d]", i), b)
+	}
+	c.rules(p.Rules)
+	c.rates(p.Rates)
+	return errors.Join(c.faults...)
+}
+
+func (c *checker) garment(field string, g Garment) {
+	if g.Quantity < 0 || g.Quantity > maxGarments {
+		c.add(field+".quantity", "give a quantity from 0 to %d", maxGarments)
+	}
+	if len(g.Pieces) == 0 {
+		c.add(field+".pieces", "%s takes no piece from this cloth; leave it out", g.Name)
+		return
+	}
+	probe := marker.Instance{Width: marker.MaxClothWidth}
+	for _, p := range g.Pieces {
+		probe.Pieces = append(probe.Pieces, p.laid(p.Copies))
+	}
+	var faults marker.InputErrors
+	if errors.As(probe.Check(), &faults) {
+		for _, f := range faults {
+			c.add(field+"."+f.Field, "%s", f.Message)
+		}
+		return
+	}
+	for i, p := range g.Pieces {
+		if p.Width > maxPiece || p.Length > maxPiece || p.Copies > 1000 {
+			c.add(fmt.Sprintf("%s.pieces[%d]", field, i), "at most 1000 copies and 100 m are possible")
+		}
+	}
+}
+
+// laid returns the piece as the marker takes it, with so many copies.
+func (p Piece) laid(copies int) marker.Piece {
+	return marker.Piece{
+		Name: p.Name, Copies: copies, Width: p.Width, Length: p.Length, Outline: p.Outline,
+		Turns: p.Turns, MayMirror: p.MayMirror, Match: p.Match,
+	}
+}
+
+func (c *checker) bolt(field string, b Bolt) {
+	c.lengthIn(field+".width", b.Width, 1, marker.MaxClothWidth)
+	c.lengthIn(field+".length", b.Length, 0, maxCloth)
+	c.price(field+".price", b.PricePerMetre)
+	for i, f := range b.Faults {
+		if f.X < 0 || f.Y < 0 || f.Width <= 0 || f.Length <= 0 || f.X > marker.MaxClothWidth || f.Y > maxCloth || f.Width > marker.MaxClothWidth || f.Length > maxCloth {
+			c.add(fmt.Sprintf("%s.faults[%d]", field, i), "a fault lies on the bolt and is longer and wider than zero")
+		}
+	}
+}
+
+func (c *checker) rules(r Rules) {
+	c.lengthIn("table_length", r.TableLength, 0, maxCloth)
+	if r.MaxPlies < 1 || r.MaxPlies > maxPlies {
+		c.add("max_plies", "give the most plies, from 1 to %d", maxPlies)
+	}
+	if r.Spread != FaceOneWay && r.Spread != FaceToFace && r.Spread != FoldedLengthwise {
+		c.add("spread", "must be %q, %q or %q", FaceOneWay, FaceToFace, FoldedLengthwise)
+	}
+	c.lengthIn("end_loss", r.EndLoss, 0, length.Metre)
+	if r.TableLength > 0 && r.TableLength <= 2*r.EndLoss {
+		c.add("table_length", "the table is no longer than what is lost at the two ends of a ply")
+	}
+	c.lengthIn("gap", r.Gap, 0, length.Metre)
+	c.lengthIn("repeat.width", r.Repeat.Width, 0, marker.MaxClothWidth)
+	c.lengthIn("repeat.length", r.Repeat.Length, 0, maxCloth)
+	c.lengthIn("keep_length", r.KeepLength, 0, maxCloth)
+	if r.OverCut < 0 || r.OverCut > maxGarments {
+		c.add("over_cut", "must be from 0 to %d", maxGarments)
+	}
+	c.lengthIn("buy_width", r.BuyWidth, 0, marker.MaxClothWidth)
+	c.lengthIn("buy_step", r.BuyStep, 0, maxCloth)
+	c.price("buy_price", r.BuyPricePerMetre)
+}
+
+func (c *checker) rates(r Rates) {
+	for _, one := range []struct {
+		field string
+		time  time.Duration
+	}{{"set_up", r.SetUp}, {"spread_per_metre", r.SpreadPerMetre}, {"cut_per_metre", r.CutPerMetre}} {
+		if one.time < 0 || one.time > maxTime {
+			c.add(one.field, "must be from zero to a day")
+		}
+	}
+	c.price("per_hour", r.PerHour)
+}
+
+func (c *checker) price(field string, m Money) {
+	if m < 0 || m > maxPrice {
+		c.add(field, "must be from 0 to %d", maxPrice/1_000_000)
+	}
+}
+
+// words writes lengths for messages: inches and yards first, metric beside them.
+var words = length.Style{System: length.Imperial}
+
+func listed(names []string) string {
+	switch len(names) {
+	case 0:
+		return ""
+	case 1:
+		return names[0]
+	}
+	return strings.Join(names[:len(names)-1], ", ") + " and " + names[len(names)-1]
+}

@@ -1,0 +1,406 @@
+package lay
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"time"
+
+	"yardwright/batch/length"
+)
+
+// candidate is a plan being considered: stacks that cut the demand, and their cloth.
+type candidate struct {
+	stacks []stack
+	hand   handOut
+	// cost of cloth and cutting; energy adds a price for garments without cloth.
+	cost   Money
+	energy float64
+}
+
+func (c *candidate) better(other *candidate) bool {
+	if c.hand.missing != other.hand.missing {
+		return c.hand.missing < other.hand.missing
+	}
+	return c.cost < other.cost
+}
+
+// planner searches for the stacks that cost least.
+type planner struct {
+	ctx     context.Context
+	problem *Problem
+	layer   *layer
+	shelf   *shelf
+	rng     *rand.Rand
+	// demand of each garment that can be cut, and whether a class can give it.
+	demand []int
+	gives  [][]bool
+	// missingPrice is the energy of a garment without cloth.
+	missingPrice float64
+	best         candidate
+	// most and step are the budget and what is used of it.
+	step, most int
+	progress   func(Progress)
+}
+
+// quickIterations is the budget of a marker during the search.
+const quickIterations = 20
+
+// maxMarkerPieces keeps markers from growing beyond what is laid quickly, where neither table
+// nor bolt limits them.
+const maxMarkerPieces = 150
+
+// times of one lay, and their money.
+func (p *Problem) times(ply *laid, plies int) (setUp, spread, cut time.Duration, cost Money) {
+	r := &p.Rates
+	setUp = r.SetUp
+	spread = time.Duration(scale(int64(r.SpreadPerMetre), int64(ply.plyLength)*int64(plies), int64(length.Metre)))
+	cut = time.Duration(scale(int64(r.CutPerMetre), int64(ply.cutEdge), int64(length.Metre)))
+	return setUp, spread, cut, p.wages(setUp + spread + cut)
+}
+
+func (p *Problem) wages(d time.Duration) Money {
+	return Money(scale(int64(d), int64(p.Rates.PerHour), int64(time.Hour)))
+}
+
+// price hands out the cloth of stacks and sums the cost up.
+func (p *planner) price(stacks []stack) candidate {
+	c := candidate{stacks: stacks, hand: p.shelf.hand(stacks)}
+	p.sum(&c)
+	return c
+}
+
+func (p *planner) sum(c *candidate) {
+	c.cost = c.hand.cloth
+	for k := range c.stacks {
+		if plies := c.stacks[k].plies - c.hand.short[k]; plies > 0 {
+			_, _, _, cost := p.problem.times(c.stacks[k].ply, plies)
+			c.cost += cost
+		}
+	}
+	c.energy = float64(c.cost) + p.missingPrice*float64(c.hand.missing)
+}
+
+// stack makes a stack of a ratio, or nil if that does not fit.
+func (p *planner) stack(class int, ratio []int, plies int) (*stack, error) {
+	pieces := 0
+	for g, n := range ratio {
+		if n > 0 && !p.gives[g][class] {
+			return nil, nil
+		}
+		pieces += n * p.layer.pieces[g]
+	}
+	if pieces == 0 || pieces > maxMarkerPieces && sum(ratio) > 1 {
+		return nil, nil
+	}
+	if plies > p.problem.Rules.MaxPlies {
+		return nil, nil
+	}
+	ply, err := p.layer.lay(p.ctx, class, ratio, quickIterations)
+	if err != nil || !ply.fits || plies > ply.maxPlies {
+		return nil, err
+	}
+	return &stack{class, ratio, plies, ply}, nil
+}
+
+func sum(ratio []int) int {
+	total := 0
+	for _, n := range ratio {
+		total += n
+	}
+	return total
+}
+
+// rest returns what the stacks do not cut of the demand, and how much they cut beyond it.
+func (p *planner) rest(stacks []stack) (rest []int, over int) {
+	rest = slices.Clone(p.demand)
+	for k := range stacks {
+		for g, n := range stacks[k].ratio {
+			rest[g] -= n * stacks[k].plies
+		}
+	}
+	for g, n := range rest {
+		if n < 0 {
+			over -= n
+			rest[g] = 0
+		}
+	}
+	return rest, over
+}
+
+// build adds stacks for what is left, each chosen among several numbers of plies as the one
+// that costs least for the cloth-area that it cuts; noise varies the choice.
+func (p *planner) build(stacks []stack, noise float64) ([]stack, error) {
+	stacks = slices.Clone(stacks)
+	for {
+		rest, over := p.rest(stacks)
+		if sum(rest) == 0 {
+			return stacks, nil
+		}
+		next, err := p.next(rest, p.problem.Rules.OverCut-over, noise)
+		if err != nil {
+			return nil, err
+		}
+		if next == nil {
+			return nil, fmt.Errorf("lay %s: no way was found, though each fits by itself", p.problem.ratioWords(rest))
+		}
+		stacks = append(stacks, *next)
+	}
+}
+
+// next chooses the stack that cuts part of the rest at the least cost.
+func (p *planner) next(rest []int, over int, noise float64) (*stack, error) {
+	var best *stack
+	score := math.Inf(1)
+	for _, class := range p.classChoices(rest, noise) {
+		for _, plies := range p.plyChoices(rest, over, noise) {
+			s, err := p.fill(class, plies, rest, over, noise)
+			if err != nil {
+				return nil, err
+			}
+			if s == nil {
+				continue
+			}
+			sc := p.costPerArea(s) * (1 + noise*p.rng.Float64())
+			if sc < score {
+				best, score = s, sc
+			}
+		}
+	}
+	if best == nil {
+		return p.single(rest)
+	}
+	return best, nil
+}
+
+// single lays one ply of one garment of the rest.
+func (p *planner) single(rest []int) (*stack, error) {
+	for g, n := range rest {
+		for class := range p.layer.classes {
+			if n > 0 && p.gives[g][class] {
+				ratio := make([]int, len(rest))
+				ratio[g] = 1
+				if s, err := p.stack(class, ratio, 1); s != nil || err != nil {
+					return s, err
+				}
+			}
+		}
+	}
+	return nil, nil
+}
+
+// costPerArea is what a stack costs for the pieces that it cuts.
+func (p *planner) costPerArea(s *stack) float64 {
+	_, _, _, cutting := p.problem.times(s.ply, s.plies)
+	cloth := float64(s.ply.plyLength) * float64(s.plies) / float64(length.Metre) * p.clothPrice(s.class)
+	area := 0.0
+	for g, n := range s.ratio {
+		area += float64(n*s.plies) * float64(p.layer.area[g])
+	}
+	return (cloth + float64(cutting)) / area
+}
+
+// clothPrice is about what a metre of a class costs: the cheapest there is.
+func (p *planner) clothPrice(class int) float64 {
+	price := math.Inf(1)
+	if p.layer.classes[class].buy {
+		price = float64(p.problem.Rules.BuyPricePerMetre)
+	}
+	for _, b := range p.problem.Bolts {
+		if b.Width >= p.layer.classes[class].width {
+			price = min(price, float64(b.PricePerMetre))
+		}
+	}
+	return price
+}
+
+// classChoices lists classes to try: all of them now and then, mostly the one with the most
+// cloth.
+func (p *planner) classChoices(rest []int, noise float64) []int {
+	var able []int
+	for c := range p.layer.classes {
+		for g, n := range rest {
+			if n > 0 && p.gives[g][c] {
+				able = append(able, c)
+				break
+			}
+		}
+	}
+	if len(able) < 2 || noise == 0 {
+		return able
+	}
+	return []int{able[p.rng.IntN(len(able))]}
+}
+
+// plyChoices lists numbers of plies worth trying for the rest.
+func (p *planner) plyChoices(rest []int, over int, noise float64) []int {
+	most := p.problem.Rules.MaxPlies
+	var choices []int
+	for _, n := range rest {
+		if n == 0 {
+			continue
+		}
+		for _, per := range []int{1, 2, 3} {
+			choices = append(choices, min(most, (n+per-1)/per), min(most, max(1, n/per)))
+		}
+		if over > 0 {
+			choices = append(choices, min(most, n+p.rng.IntN(over+1)))
+		}
+	}
+	slices.Sort(choices)
+	choices = slices.Compact(choices)
+	slices.Reverse(choices)
+	if noise > 0 {
+		for len(choices) > 4 {
+			at := p.rng.IntN(len(choices))
+			choices = slices.Delete(choices, at, at+1)
+		}
+	}
+	return choices
+}
+
+// fill puts as many garments of the rest side by side as fit, for a number of plies.
+func (p *planner) fill(class, plies int, rest []int, over int, noise float64) (*stack, error) {
+	ratio := make([]int, len(rest))
+	room := float64(p.layer.classes[class].longest) * float64(p.layer.classes[class].width)
+	pieces := 0
+	order := p.fillOrder(class, plies, rest, over, noise)
+	for _, g := range order {
+		for {
+			spare := max(0, over)
+			if (ratio[g]+1)*plies-rest[g] > spare || ratio[g]*plies >= rest[g] {
+				break
+			}
+			if pieces += p.layer.pieces[g]; pieces > maxMarkerPieces && sum(ratio) > 0 {
+				break
+			}
+			if room -= float64(p.layer.area[g]); room < 0 && sum(ratio) > 0 {
+				break
+			}
+			ratio[g]++
+			over -= max(0, ratio[g]*plies-rest[g])
+		}
+	}
+	return p.shrink(class, ratio, plies, order)
+}
+
+// fillOrder lists the garments of which enough are left, in the order of filling.
+func (p *planner) fillOrder(class, plies int, rest []int, over int, noise float64) []int {
+	var order []int
+	weight := make([]float64, len(rest))
+	for g, n := range rest {
+		if n > 0 && n+max(0, over) >= plies && p.gives[g][class] {
+			order = append(order, g)
+			// What goes evenly into the plies comes first, then what takes most cloth.
+			weight[g] = float64(p.layer.area[g]) * float64(n)
+			if n%plies == 0 {
+				weight[g] *= 4
+			}
+			weight[g] *= 1 + 4*noise*p.rng.Float64()
+		}
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(weight[b], weight[a]) })
+	return order
+}
+
+// shrink takes garments off a ratio until it fits.
+func (p *planner) shrink(class int, ratio []int, plies int, order []int) (*stack, error) {
+	for sum(ratio) > 0 {
+		s, err := p.stack(class, slices.Clone(ratio), plies)
+		if s != nil || err != nil {
+			return s, err
+		}
+		excess := 1
+		if total := sum(ratio); total > 1 {
+			ply, err := p.layer.lay(p.ctx, class, slices.Clone(ratio), quickIterations)
+			if err != nil {
+				return nil, err
+			}
+			if longest := p.layer.classes[class].longest; ply.result.Length > longest {
+				excess = max(1, int(float64(total)*float64(ply.result.Length-longest)/float64(ply.result.Length)))
+			}
+			if ply.maxPlies < plies {
+				return nil, nil
+			}
+		}
+		for at := len(order) - 1; at >= 0 && excess > 0; at-- {
+			take := min(excess, ratio[order[at]])
+			ratio[order[at]] -= take
+			excess -= take
+		}
+	}
+	return nil, nil
+}
+
+// startHeat is the first temperature of the annealing, in costs of an average lay.
+const startHeat = 0.05
+
+// run improves the best candidate by simulated annealing: small changes of the stacks, and
+// now and then some of them thrown away and built anew.
+func (p *planner) run() error {
+	if err := p.start(); err != nil {
+		return err
+	}
+	now := p.best
+	hot := startHeat * float64(p.best.cost) / float64(max(1, len(p.best.stacks)))
+	sinceBest := 0
+	for p.step = 0; p.step < p.most && p.ctx.Err() == nil; p.step++ {
+		stacks, err := p.change(now.stacks)
+		if err != nil {
+			return err
+		}
+		if stacks == nil {
+			continue
+		}
+		next := p.price(stacks)
+		left := 1 - float64(p.step)/float64(p.most)
+		if next.energy <= now.energy || p.rng.Float64() < math.Exp((now.energy-next.energy)/(hot*left*left+1)) {
+			now = next
+		}
+		sinceBest++
+		if next.better(&p.best) {
+			p.best, sinceBest = next, 0
+			p.report()
+		}
+		if sinceBest > p.most/6 {
+			now, sinceBest = p.best, 0
+		}
+	}
+	return nil
+}
+
+// start builds the first candidates.
+func (p *planner) start() error {
+	for i := range 6 {
+		stacks, err := p.build(nil, float64(i)*0.1)
+		if err != nil {
+			return err
+		}
+		if c := p.price(stacks); i == 0 || c.better(&p.best) {
+			p.best = c
+		}
+		if p.ctx.Err() != nil {
+			break
+		}
+	}
+	p.report()
+	return nil
+}
+
+func (p *planner) report() {
+	if p.progress == nil {
+		return
+	}
+	total := p.best.hand.bought
+	for _, l := range p.best.hand.used {
+		total += l
+	}
+	p.progress(Progress{
+		Share:   0.9 * float64(p.step) / float64(max(1, p.most)),
+		Message: fmt.Sprintf("%d lays, %s", len(p.best.stacks), words.ClothBoth(total, length.Up)),
+		Cost:    p.best.cost,
+	})
+}
