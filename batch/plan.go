@@ -426,20 +426,9 @@ func (p *planner) rules(cloth Cloth) lay.Rules {
 // ends that are too short to keep, by the area of the pieces, to the last unit.
 func usedBy(planned ClothPlan) ([]length.Length, error) {
 	used := make([]length.Length, len(planned.Garments))
-	areas := make([]length.Area, len(planned.Garments))
-	for i, g := range planned.Problem.Garments {
-		for _, piece := range g.Pieces {
-			area, err := pieceArea(piece)
-			if err != nil {
-				return nil, err
-			}
-			if area, err = area.TimesCount(piece.Copies); err != nil {
-				return nil, err
-			}
-			if areas[i], err = areas[i].Plus(area); err != nil {
-				return nil, err
-			}
-		}
+	areas, err := areasOf(planned)
+	if err != nil {
+		return nil, err
 	}
 	all := make([]length.Area, len(areas))
 	for _, l := range planned.Plan.Lays {
@@ -459,6 +448,26 @@ func usedBy(planned ClothPlan) ([]length.Length, error) {
 		}
 	}
 	return used, shareInto(used, lostEnds(planned), all)
+}
+
+// areasOf returns the area of the pieces that one of each garment takes from a cloth.
+func areasOf(planned ClothPlan) ([]length.Area, error) {
+	areas := make([]length.Area, len(planned.Garments))
+	for i, g := range planned.Problem.Garments {
+		for _, piece := range g.Pieces {
+			area, err := pieceArea(piece)
+			if err != nil {
+				return nil, err
+			}
+			if area, err = area.TimesCount(piece.Copies); err != nil {
+				return nil, err
+			}
+			if areas[i], err = areas[i].Plus(area); err != nil {
+				return nil, err
+			}
+		}
+	}
+	return areas, nil
 }
 
 // lostEnds is what the plan takes beyond its plies: ends too short to keep and what buying

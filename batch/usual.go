@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"yardwright/batch/garment"
-	"yardwright/batch/lay"
 	"yardwright/batch/length"
 )
 
@@ -71,61 +70,57 @@ func PlanUsual(ctx context.Context, in Input, colourway int64, counts map[string
 
 func share(plan Plan, way Colourway, room Workroom) (Usual, error) {
 	usual := Usual{Uses: map[string][]Use{}, Plans: plan.Cloths}
-	for i, g := range plan.Garments {
+	for _, g := range plan.Garments {
 		usual.Garments += g.Quantity
-		for _, planned := range plan.Cloths {
-			use, err := useOf(planned, i, g.Quantity)
-			if err != nil {
-				return Usual{}, err
-			}
-			if use.Cloth.ID != 0 {
-				use.Role = firstRole(way, planned.Cloth.ID)
-				usual.Uses[g.Size] = append(usual.Uses[g.Size], use)
-			}
-		}
 		bundles := (g.Quantity + room.BundleSize - 1) / max(1, room.BundleSize)
 		usual.Bundling += time.Duration(bundles) * room.PerBundle
 	}
 	for _, planned := range plan.Cloths {
-		for _, l := range planned.Plan.Lays {
-			usual.Cutting += l.SetUp + l.Spread + l.Cut
+		if err := usual.addCloth(plan, planned, firstRole(way, planned.Cloth.ID)); err != nil {
+			return Usual{}, err
 		}
 	}
 	return usual, nil
 }
 
-// useOf is what one garment takes of a planned cloth; the zero Use if it takes none.
-func useOf(planned ClothPlan, garmentIndex, quantity int) (Use, error) {
-	for at, i := range planned.Garments {
-		if i != garmentIndex || quantity == 0 {
-			continue
-		}
-		markers, err := markerShare(planned)
-		if err != nil {
-			return Use{}, err
-		}
-		count := length.Length(quantity)
-		all := ceilDivide(planned.UsedBy[at], count)
-		own := min(ceilDivide(markers[at], count), all)
-		return Use{Cloth: planned.Cloth, Marker: own, Losses: all - own}, nil
+// addCloth shares the cloth of all lays among all garments by the area of their pieces, so
+// that a size costs the same whichever lay it happens to be cut in. What buying in whole
+// steps leaves over stays on the shelf and is no one's.
+func (u *Usual) addCloth(plan Plan, planned ClothPlan, role garment.Role) error {
+	areas, err := areasOf(planned)
+	if err != nil {
+		return err
 	}
-	return Use{}, nil
+	for at, i := range planned.Garments {
+		if areas[at], err = areas[at].TimesCount(plan.Garments[i].Quantity); err != nil {
+			return err
+		}
+	}
+	var markers, losses length.Length
+	for _, l := range planned.Plan.Lays {
+		markers += l.Marker.Length * length.Length(l.Plies)
+		losses += (l.PlyLength - l.Marker.Length) * length.Length(l.Plies)
+		u.Cutting += l.SetUp + l.Spread + l.Cut
+	}
+	ownMarker, err := length.Share(markers, areas)
+	if err != nil {
+		return err
+	}
+	ownLosses, err := length.Share(losses, areas)
+	if err != nil {
+		return err
+	}
+	for at, i := range planned.Garments {
+		g := plan.Garments[i]
+		count := length.Length(g.Quantity)
+		u.Uses[g.Size] = append(u.Uses[g.Size], Use{
+			Role: role, Cloth: planned.Cloth, Marker: ceilDivide(ownMarker[at], count), Losses: ceilDivide(ownLosses[at], count),
+		})
+	}
+	return nil
 }
 
 func ceilDivide(l, by length.Length) length.Length { return (l + by - 1) / by }
-
-// markerShare shares the markers' length alone, without end losses, among the garments.
-func markerShare(planned ClothPlan) ([]length.Length, error) {
-	bare := planned
-	bare.Plan.Lays = make([]lay.Lay, len(planned.Plan.Lays))
-	bare.Plan.LengthUsed = 0
-	for i, l := range planned.Plan.Lays {
-		l.PlyLength = l.Marker.Length
-		bare.Plan.Lays[i] = l
-		bare.Plan.LengthUsed += l.PlyLength * length.Length(l.Plies)
-	}
-	return usedBy(bare)
-}
 
 func firstRole(way Colourway, cloth int64) garment.Role {
 	for _, role := range []garment.Role{garment.Body, garment.Band, garment.Pocket, garment.Lining} {

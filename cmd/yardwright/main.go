@@ -13,13 +13,6 @@ import (
 	"syscall"
 )
 
-// Exit codes of every command.
-const (
-	exitOK     = 0
-	exitFailed = 1
-	exitInput  = 2
-)
-
 // command is one thing that the program does.
 type command struct {
 	use string
@@ -45,17 +38,17 @@ func main() {
 func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	if len(args) == 0 {
 		usage(stderr)
-		return exitInput
+		return exitBadInput
 	}
 	if args[0] == "help" || args[0] == "--help" || args[0] == "-h" {
 		usage(stdout)
-		return exitOK
+		return exitGood
 	}
 	c, ok := commands[args[0]]
 	if !ok {
 		_, _ = fmt.Fprintf(stderr, "yardwright: there is no command %q\n", args[0])
 		usage(stderr)
-		return exitInput
+		return exitBadInput
 	}
 	return c.run(ctx, args[1:], stdin, stdout, stderr)
 }
@@ -79,5 +72,5 @@ func runVersion(_ context.Context, _ []string, _ io.Reader, stdout, _ io.Writer)
 		version = info.Main.Version
 	}
 	_, _ = fmt.Fprintln(stdout, "yardwright", version)
-	return exitOK
+	return exitGood
 }

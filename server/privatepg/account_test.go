@@ -144,9 +144,10 @@ func TestRootFallsBackAndSaysSo(t *testing.T) {
 
 func TestRootDefaultFolders(t *testing.T) {
 	t.Setenv("XDG_DATA_HOME", "")
-	require.Equal(t, "/var/lib/yardwright", rootDirs()[0])
+	require.Equal(t, "/var/lib/yardwright", rootDirs("")[0])
+	require.Equal(t, "/var/lib/yardwright-demo", rootDirs("demo")[0])
 	t.Setenv("XDG_DATA_HOME", "/srv/share")
-	require.Equal(t, []string{"/srv/share/yardwright", "/var/lib/yardwright"}, rootDirs()[:2])
+	require.Equal(t, []string{"/srv/share/yardwright", "/var/lib/yardwright"}, rootDirs("")[:2])
 }
 
 // TestRootDistrustsSharedFolders: anybody may lay a folder into /tmp and wait.

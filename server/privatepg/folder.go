@@ -47,34 +47,43 @@ func choosePlace(opts Options) (place, error) {
 		return preparePlace(opts.DataDir, opts.runAs)
 	}
 	if os.Geteuid() != 0 {
-		dir, err := defaultDir()
+		dir, err := defaultDir(opts.Name)
 		if err != nil {
 			return place{}, err
 		}
 		return preparePlace(dir, "")
 	}
-	return firstUsable(rootDirs(), opts)
+	return firstUsable(rootDirs(opts.Name), opts)
+}
+
+// folderName is what the data folder is called in its default place.
+func folderName(name string) string {
+	if name == "" {
+		return "yardwright"
+	}
+	return "yardwright-" + name
 }
 
 // defaultDir follows the XDG base directory specification.
-func defaultDir() (string, error) {
+func defaultDir(name string) (string, error) {
 	if base := os.Getenv("XDG_DATA_HOME"); filepath.IsAbs(base) {
-		return filepath.Join(base, "yardwright"), nil
+		return filepath.Join(base, folderName(name)), nil
 	}
 	home, err := os.UserHomeDir()
 	if err != nil {
 		return "", fmt.Errorf("no home folder is known to keep the workshop's data in (%w): name a data folder", err)
 	}
-	return filepath.Join(home, ".local", "share", "yardwright"), nil
+	return filepath.Join(home, ".local", "share", folderName(name)), nil
 }
 
 // rootDirs lists where root's data may lie, best first.
-func rootDirs() []string {
+func rootDirs(name string) []string {
 	var dirs []string
+	folder := folderName(name)
 	if base := os.Getenv("XDG_DATA_HOME"); filepath.IsAbs(base) {
-		dirs = append(dirs, filepath.Join(base, "yardwright"))
+		dirs = append(dirs, filepath.Join(base, folder))
 	}
-	return append(dirs, "/var/lib/yardwright", "/var/tmp/yardwright-root", filepath.Join(os.TempDir(), "yardwright-root"))
+	return append(dirs, filepath.Join("/var/lib", folder), filepath.Join("/var/tmp", folder+"-root"), filepath.Join(os.TempDir(), folder+"-root"))
 }
 
 // firstUsable takes the first folder that works. One that already holds a cluster is never

@@ -126,14 +126,14 @@ func TestDefaultFolder(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			t.Setenv("XDG_DATA_HOME", test.xdg)
-			got, err := defaultDir()
+			got, err := defaultDir("")
 			require.NoError(t, err)
 			require.Equal(t, test.want, got)
 		})
 	}
 	t.Setenv("XDG_DATA_HOME", "")
 	t.Setenv("HOME", "")
-	_, err := defaultDir()
+	_, err := defaultDir("")
 	require.ErrorContains(t, err, "name a data folder")
 }
 

@@ -30,6 +30,10 @@ type Options struct {
 	// the user who runs Postgres can reach, and Log is told which.
 	DataDir string
 
+	// Name sets apart several clusters of one user in the default place: the folder is then
+	// called yardwright-NAME. It is not used with DataDir.
+	Name string
+
 	// BinDir is the folder that holds initdb and postgres. Empty means PATH, then the folders
 	// where the usual packages put them.
 	BinDir string

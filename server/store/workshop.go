@@ -144,3 +144,8 @@ func (s *Store) Counts(ctx context.Context, workshop int64) (Counts, error) {
 			(SELECT count(*) FROM customers WHERE workshop_id = @workshop)::integer AS customers,
 			(SELECT count(*) FROM orders WHERE workshop_id = @workshop)::integer AS orders`, args{"workshop": workshop})
 }
+
+// RemoveWorkshop removes a workshop with everything that belongs to it.
+func (s *Store) RemoveWorkshop(ctx context.Context, id int64) error {
+	return changed(ctx, s.db, "workshop", `DELETE FROM workshops WHERE id = @id`, args{"id": id})
+}

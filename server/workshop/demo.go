@@ -18,6 +18,9 @@ import (
 	"yardwright/server/store"
 )
 
+// DemoName is the name of the demo workshop.
+const DemoName = "Quillfen Workroom"
+
 // demoWorkroom is a workshop in a file. Lengths and money are written as makers write them.
 type demoWorkroom struct {
 	Name            string         `json:"name"`
@@ -149,6 +152,9 @@ func (s *Service) LoadDemo(ctx context.Context, files fs.FS) (Demo, error) {
 	var room demoWorkroom
 	if err := json.Unmarshal(content, &room); err != nil {
 		return Demo{}, fmt.Errorf("workroom.json: %w", err)
+	}
+	if room.Name != DemoName {
+		return Demo{}, fmt.Errorf("workroom.json: the demo is called %s", DemoName)
 	}
 	orders, err := s.demoOrders(files)
 	if err != nil {
