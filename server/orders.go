@@ -29,7 +29,7 @@ func (s *Server) orderRoutes(r chi.Router) {
 }
 
 // orderStates are the lists that can be looked at; empty is all.
-var orderStates = []string{"open", "in a batch", "made", "delivered", "cancelled", ""}
+var orderStates = []string{store.Due, "open", "in a batch", "made", "delivered", "cancelled", ""}
 
 // channelKinds are the ways of selling.
 var channelKinds = []string{"fair", "shop", "online"}
@@ -39,7 +39,7 @@ func (s *Server) listOrders(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	view := page.Orders{Base: base, State: "open", States: orderStates}
+	view := page.Orders{Base: base, State: store.Due, States: orderStates}
 	if query := r.URL.Query(); query.Has("state") && slices.Contains(orderStates, query.Get("state")) {
 		view.State = query.Get("state")
 	}

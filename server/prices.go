@@ -82,9 +82,6 @@ func (s *Server) showPrice(w http.ResponseWriter, r *http.Request) error {
 	}
 	for i, size := range prices.Sizes {
 		row := page.PriceRow{Size: size, Sheet: prices.Pricings[i].Sheet, Quotes: prices.Pricings[i].Quotes}
-		for _, quote := range row.Quotes {
-			row.Whys = append(row.Whys, quote.Why(base.Locale))
-		}
 		view.Rows = append(view.Rows, row)
 	}
 	if view.Issued, err = s.service.CostSnapshots(r.Context(), s.workshop, number); err != nil {

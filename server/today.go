@@ -8,6 +8,7 @@ import (
 	"github.com/go-chi/chi/v5"
 
 	"yardwright/server/page"
+	"yardwright/server/store"
 )
 
 func (s *Server) todayRoutes(r chi.Router) { r.Get("/", s.handle(s.showToday)) }
@@ -21,7 +22,7 @@ func (s *Server) showToday(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	view := page.Today{Base: base}
-	orders, err := s.service.Orders(r.Context(), s.workshop, "open", mostRows)
+	orders, err := s.service.Orders(r.Context(), s.workshop, store.Due, mostRows)
 	if err != nil {
 		return err
 	}
@@ -30,7 +31,7 @@ func (s *Server) showToday(w http.ResponseWriter, r *http.Request) error {
 			view.LateOrders++
 		}
 	}
-	view.Due = orders[:min(dueShown, len(orders))]
+	view.DueOrders, view.Due = len(orders), orders[:min(dueShown, len(orders))]
 	if view.Batches, err = s.service.Batches(r.Context(), s.workshop, 6); err != nil {
 		return err
 	}

@@ -159,5 +159,24 @@ func (l Length) In(m Measure) string {
 	return text[:end]
 }
 
+// Text writes l exactly in a unit, the way people type it: inches, feet and yards as a whole
+// number and a fraction down to 1/64 where that is exact (`17 3/8 in`), otherwise a decimal.
+func (l Length) Text(m Measure) string {
+	const finest = 64
+	metric := m == Millimetres || m == Centimetres || m == Metres
+	if step := m.Size / finest; !metric && l > 0 && l%step == 0 && l%m.Size != 0 {
+		whole, part, below := int64(l/m.Size), int64(l%m.Size/step), int64(finest)
+		for part%2 == 0 {
+			part, below = part/2, below/2
+		}
+		text := strconv.FormatInt(part, 10) + "/" + strconv.FormatInt(below, 10) + " " + m.Symbol
+		if whole > 0 {
+			text = strconv.FormatInt(whole, 10) + " " + text
+		}
+		return text
+	}
+	return l.In(m) + " " + m.Symbol
+}
+
 // Rat returns the exact value of l in a unit.
 func (l Length) Rat(m Measure) *big.Rat { return big.NewRat(int64(l), int64(m.Size)) }

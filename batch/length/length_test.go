@@ -124,6 +124,25 @@ func TestExactDecimals(t *testing.T) {
 	require.Equal(t, "-0.25", (-length.Inch / 4).In(length.Inches))
 }
 
+func TestTextIsExactAndTypedLikeAMaker(t *testing.T) {
+	t.Parallel()
+	require.Equal(t, "17 3/8 in", (17*length.Inch + 3*length.Inch/8).Text(length.Inches))
+	require.Equal(t, "1/64 in", length.SixtyFourth.Text(length.Inches))
+	require.Equal(t, "5 1/2 yd", (198 * length.Inch).Text(length.Yards))
+	require.Equal(t, "44 in", (44 * length.Inch).Text(length.Inches))
+	require.Equal(t, "2.54 cm", length.Inch.Text(length.Centimetres))
+	rapid.Check(t, func(t *rapid.T) {
+		value := length.Length(rapid.Int64Range(0, 1e9).Draw(t, "value"))
+		// Steps that have a short text in both systems: 1/64 in and 0.1 mm.
+		value = value.RoundTo(rapid.SampledFrom([]length.Length{length.SixtyFourth, length.Millimetre / 10}).Draw(t, "step"), length.Nearest)
+		for _, m := range []length.Measure{length.Inches, length.Yards, length.Centimetres, length.Metres} {
+			read, err := length.Parse(value.Text(m), length.Feet)
+			require.NoError(t, err)
+			require.InDelta(t, int64(value), int64(read), 1)
+		}
+	})
+}
+
 func TestRoundingHasADirection(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {

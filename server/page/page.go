@@ -86,6 +86,20 @@ func (b Base) OtherPiece(l length.Length) string {
 	return length.Style{System: b.Units.System.Other(), Fraction: b.Units.Fraction}.Piece(l)
 }
 
+// Cut writes a length to cut: as a piece, or in the unit of cloth if it is long.
+func (b Base) Cut(l length.Length) string {
+	if l > 3*length.Yard {
+		return b.Units.Cloth(l, length.Nearest)
+	}
+	return b.Piece(l)
+}
+
+// OtherCut is Cut in the other system.
+func (b Base) OtherCut(l length.Length) string {
+	b.Units = length.Style{System: b.Units.System.Other(), Fraction: b.Units.Fraction}
+	return b.Cut(l)
+}
+
 // ClothUp writes a length of cloth to be taken or bought, rounded up.
 func (b Base) ClothUp(l length.Length) string { return b.Units.Cloth(l, length.Up) }
 
@@ -100,7 +114,7 @@ func (b Base) Input(l length.Length) string {
 	if l == 0 {
 		return ""
 	}
-	return l.In(b.Units.System.Small()) + " " + b.Units.System.Small().Symbol
+	return l.Text(b.Units.System.Small())
 }
 
 // LongInput writes a length of cloth for a form field.
@@ -108,7 +122,7 @@ func (b Base) LongInput(l length.Length) string {
 	if l == 0 {
 		return ""
 	}
-	return l.In(b.Units.System.Long()) + " " + b.Units.System.Long().Symbol
+	return l.Text(b.Units.System.Long())
 }
 
 // Money writes an amount.

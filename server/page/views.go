@@ -31,6 +31,7 @@ type Today struct {
 	Batches []store.Batch
 	// OpenGarments are wanted in open orders and in no batch yet.
 	OpenGarments int
+	DueOrders    int
 	LateOrders   int
 	Next         Step
 }
@@ -425,7 +426,6 @@ type PriceRow struct {
 	Sheet costing.Sheet
 	// Quotes by channel.
 	Quotes []costing.Quote
-	Whys   []string
 }
 
 func (Price) page() string { return "price" }

@@ -52,14 +52,34 @@ func (s *Store) AddBatch(ctx context.Context, workshop int64, name string, start
 				SELECT @batch, l.id FROM order_lines l JOIN orders o ON o.id = l.order_id WHERE l.id = @line AND o.workshop_id = @workshop`,
 				args{"workshop": workshop, "batch": id, "line": line})
 		}
-		return sendAll(ctx, s.db, queue)
+		if err := sendAll(ctx, s.db, queue); err != nil {
+			return err
+		}
+		return s.moveOrders(ctx, workshop)
 	})
 	return id, err
 }
 
 // RemoveBatch gives the order lines of a batch free again and removes it with its plans.
 func (s *Store) RemoveBatch(ctx context.Context, workshop, id int64) error {
-	return changed(ctx, s.db, "batch", `DELETE FROM batches WHERE workshop_id = @workshop AND id = @id AND state = 'draft'`, args{"workshop": workshop, "id": id})
+	return s.InTx(ctx, func(s *Store) error {
+		err := changed(ctx, s.db, "batch", `DELETE FROM batches WHERE workshop_id = @workshop AND id = @id AND state = 'draft'`, args{"workshop": workshop, "id": id})
+		if err != nil {
+			return err
+		}
+		return s.moveOrders(ctx, workshop)
+	})
+}
+
+// moveOrders keeps the state of orders with their lines: an order is in a batch when every
+// line of it is.
+func (s *Store) moveOrders(ctx context.Context, workshop int64) error {
+	_, err := s.db.Exec(ctx, `
+		UPDATE orders o SET state = now.state, version = o.version + 1
+		FROM (SELECT l.order_id, CASE WHEN bool_and(b.batch_id IS NOT NULL) THEN 'in a batch' ELSE 'open' END AS state
+			FROM order_lines l LEFT JOIN batch_lines b ON b.order_line_id = l.id GROUP BY l.order_id) now
+		WHERE o.id = now.order_id AND o.workshop_id = @workshop AND o.state IN ('open', 'in a batch') AND o.state <> now.state`, args{"workshop": workshop})
+	return fault(err)
 }
 
 // BatchLines lists the order lines of a batch as package batch takes them.

@@ -59,10 +59,13 @@ type OrderLine struct {
 const orderColumns = `o.id, o.customer_id, c.name AS customer_name, c.kind AS customer_kind, o.number, o.taken_on, o.due_on, o.state, o.note, o.version,
 	coalesce((SELECT sum(l.quantity) FROM order_lines l WHERE l.order_id = o.id), 0)::integer AS garments`
 
+// Due is the state to ask for orders that still have to be made or handed over.
+const Due = "due"
+
 // Orders lists orders without their lines, first due first; an empty state lists all.
 func (s *Store) Orders(ctx context.Context, workshop int64, state string, most int) ([]Order, error) {
 	return list[Order](ctx, s.db, `SELECT `+orderColumns+` FROM orders o JOIN customers c ON c.id = o.customer_id
-		WHERE o.workshop_id = @workshop AND (@state = '' OR o.state = @state) ORDER BY o.due_on, o.number LIMIT @most`,
+		WHERE o.workshop_id = @workshop AND (@state = '' OR o.state = @state OR (@state = 'due' AND o.state IN ('open', 'in a batch', 'made'))) ORDER BY o.due_on, o.number LIMIT @most`,
 		args{"workshop": workshop, "state": state, "most": most})
 }
 

@@ -87,3 +87,21 @@ document.querySelectorAll("[data-live]").forEach((part) => {
 // After a refused form the summary of what is wrong gets the focus.
 const problems = document.getElementById("problems");
 if (problems) problems.focus();
+
+// A table that is wider than the page can be scrolled with the keyboard.
+function letScroll() {
+  document.querySelectorAll(".scroll, .drawing").forEach((part) => {
+    if (part.scrollWidth > part.clientWidth) {
+      const heading = part.closest("section, article, fieldset, form, main").querySelector("h1, h2, h3, legend, summary");
+      part.tabIndex = 0;
+      part.setAttribute("role", "region");
+      part.setAttribute("aria-label", heading ? heading.textContent.trim() : "Table");
+    } else {
+      part.removeAttribute("tabindex");
+      part.removeAttribute("role");
+      part.removeAttribute("aria-label");
+    }
+  });
+}
+letScroll();
+window.addEventListener("resize", letScroll);
