@@ -373,8 +373,9 @@ BEGIN
     ELSE
         bolt := NEW.bolt_id;
     END IF;
-    -- The row lock makes two batches that reserve the same bolt take turns.
-    SELECT length INTO on_shelf FROM bolts WHERE id = bolt FOR UPDATE;
+    -- The row lock makes two batches that reserve the same bolt take turns. It is one that
+    -- goes together with the lock of the foreign key, which both hold by now.
+    SELECT length INTO on_shelf FROM bolts WHERE id = bolt FOR NO KEY UPDATE;
     SELECT coalesce(sum(length), 0) INTO reserved FROM bolt_reservations WHERE bolt_id = bolt;
     IF reserved > on_shelf THEN
         RAISE EXCEPTION 'bolt % has % and % would be reserved', bolt, on_shelf, reserved

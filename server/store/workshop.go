@@ -147,5 +147,13 @@ func (s *Store) Counts(ctx context.Context, workshop int64) (Counts, error) {
 
 // RemoveWorkshop removes a workshop with everything that belongs to it.
 func (s *Store) RemoveWorkshop(ctx context.Context, id int64) error {
-	return changed(ctx, s.db, "workshop", `DELETE FROM workshops WHERE id = @id`, args{"id": id})
+	return s.InTx(ctx, func(s *Store) error {
+		// In this order nothing is removed that something else still refers to.
+		for _, table := range []string{"cost_snapshots", "batches", "orders", "customers", "colourways", "styles", "size_charts", "bolts", "cloths", "notions"} {
+			if _, err := s.db.Exec(ctx, `DELETE FROM `+table+` WHERE workshop_id = @id`, args{"id": id}); err != nil {
+				return fault(err)
+			}
+		}
+		return changed(ctx, s.db, "workshop", `DELETE FROM workshops WHERE id = @id`, args{"id": id})
+	})
 }
