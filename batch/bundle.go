@@ -168,7 +168,9 @@ func (p *planner) finish(ctx context.Context) (Plan, error) {
 	}
 	p.bundles()
 	p.steps()
-	p.shopping()
+	if err := p.shopping(); err != nil {
+		return Plan{}, err
+	}
 	p.plan.Cautions = cautionsFor(p.in, p.plan)
 	if done, ok := p.in.Workroom.Calendar.DoneBy(p.plan.Start, p.plan.Worked); ok {
 		p.plan.DoneBy = done

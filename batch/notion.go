@@ -123,26 +123,51 @@ func (n *NotionPlan) solveRolls(ctx context.Context, seed uint64) error {
 		}
 		n.Problem.Cuts[at].Count += cut.Count
 	}
-	params := roll.Params{Seed: seed}
-	plan, err := roll.Solve(ctx, n.Problem, params)
-	if err != nil {
-		return err
-	}
-	if plan.Status == roll.StatusShort {
-		if n.Notion.BuyLength <= 0 {
-			return fmt.Errorf("there is too little of it: write how long a bought roll is")
-		}
-		n.Problem.Stock = append(n.Problem.Stock, roll.Stock{Name: n.Notion.Name + ", to buy", Length: n.Notion.BuyLength})
-		if plan, err = roll.Solve(ctx, n.Problem, params); err != nil {
+	short := len(n.Problem.Stock) == 0
+	if !short {
+		plan, err := roll.Solve(ctx, n.Problem, roll.Params{Seed: seed})
+		if err != nil {
 			return err
 		}
-		if plan.Status == roll.StatusShort {
-			return fmt.Errorf("one length to cut is longer than any roll")
+		n.Rolls, short = plan, plan.Status == roll.StatusShort
+	}
+	if short {
+		return n.buyRolls(ctx, seed)
+	}
+	return nil
+}
+
+// buyRolls plans anew with rolls to buy beside those on the shelf.
+func (n *NotionPlan) buyRolls(ctx context.Context, seed uint64) error {
+	if n.Notion.BuyLength <= 0 {
+		return fmt.Errorf("there is too little of it: write how long a bought roll is")
+	}
+	for _, cut := range n.Problem.Cuts {
+		if !slices.ContainsFunc(n.Problem.Stock, func(s roll.Stock) bool { return s.Length >= cut.Length }) && cut.Length > n.Notion.BuyLength {
+			return fmt.Errorf("%s is longer than any roll", length.Style{}.PieceBoth(cut.Length))
 		}
-		for _, opened := range plan.Rolls {
-			if opened.Stock == len(n.Problem.Stock)-1 {
-				n.Buy += opened.Times
-			}
+	}
+	bought := len(n.Problem.Stock)
+	n.Problem.Stock = append(n.Problem.Stock, roll.Stock{Name: n.Notion.Name + ", to buy", Length: n.Notion.BuyLength})
+	// The fewest rolls that will do; at least what is missing of the length.
+	count := max(1, int((n.Length-n.inStock()+n.Notion.BuyLength-1)/n.Notion.BuyLength))
+	var plan roll.Plan
+	for ; ; count++ {
+		n.Problem.Stock[bought].Count = count
+		var err error
+		if plan, err = roll.Solve(ctx, n.Problem, roll.Params{Seed: seed}); err != nil {
+			return err
+		}
+		if plan.Status != roll.StatusShort {
+			break
+		}
+		if count > n.Count {
+			return fmt.Errorf("the lengths don't fit on the rolls that there are and can be bought")
+		}
+	}
+	for _, opened := range plan.Rolls {
+		if opened.Stock == bought {
+			n.Buy += opened.Times
 		}
 	}
 	n.Rolls = plan
@@ -164,13 +189,19 @@ type Shopping struct {
 	PackCount  int
 	Cost       lay.Money
 	Note       string
+	// Alternatives are estimates for cloth of other widths.
+	Alternatives []Alternative
 }
 
-func (p *planner) shopping() {
+func (p *planner) shopping() error {
 	for _, planned := range p.plan.Cloths {
 		for _, purchase := range planned.Plan.Purchases {
+			others, err := p.alternatives(planned, purchase.Need)
+			if err != nil {
+				return err
+			}
 			p.plan.Shopping = append(p.plan.Shopping, Shopping{
-				Name: planned.Cloth.Name, Length: purchase.Buy, Need: purchase.Need, Width: planned.Problem.Rules.BuyWidth, Cost: purchase.Cost,
+				Name: planned.Cloth.Name, Alternatives: others, Length: purchase.Buy, Need: purchase.Need, Width: planned.Problem.Rules.BuyWidth, Cost: purchase.Cost,
 				Note: "Buy in one piece, from one dye lot.",
 			})
 		}
@@ -183,4 +214,5 @@ func (p *planner) shopping() {
 			})
 		}
 	}
+	return nil
 }

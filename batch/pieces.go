@@ -80,13 +80,19 @@ func mirrored(outline []marker.Point, width length.Length) []marker.Point {
 }
 
 // fitsAcross tells whether a piece lies inside a width in one of its turns.
-func fitsAcross(piece lay.Piece, width length.Length) bool {
+func fitsAcross(piece lay.Piece, width length.Length) bool { return leastAcross(piece) <= width }
+
+// leastAcross is how much width a piece needs in the best of its turns.
+func leastAcross(piece lay.Piece) length.Length {
+	least := max(piece.Width, piece.Length)
 	for _, turn := range piece.Turns {
-		if turn%180 == 0 && piece.Width <= width || turn%180 == 90 && piece.Length <= width {
-			return true
+		if turn%180 == 0 {
+			least = min(least, piece.Width)
+		} else {
+			least = min(least, piece.Length)
 		}
 	}
-	return false
+	return least
 }
 
 // pieceArea returns the area of one copy.

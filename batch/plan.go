@@ -107,6 +107,9 @@ func Make(ctx context.Context, in Input, params Params) (Plan, error) {
 
 // newPlanner lays all cloths of a batch.
 func newPlanner(ctx context.Context, in Input, params Params) (*planner, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	p := &planner{in: in, params: params}
 	if err := p.collect(); err != nil {
 		return nil, err
@@ -271,14 +274,8 @@ func (p *planner) refuseTooWide() {
 
 func (p *planner) widthRemedy(piece lay.Piece, width length.Length) string {
 	style := length.Style{System: length.Imperial}
-	least := piece.Width
-	for _, turn := range piece.Turns {
-		if turn%180 == 90 {
-			least = min(least, piece.Length)
-		}
-	}
 	return fmt.Sprintf("It needs %s across and there are %s: use a wider cloth, less fullness or more panels.",
-		style.PieceBoth(least), style.PieceBoth(width))
+		style.PieceBoth(leastAcross(piece)), style.PieceBoth(width))
 }
 
 // widest is the largest usable width at which the cloth is in stock or can be bought.
@@ -375,18 +372,28 @@ func (p *planner) layCloth(ctx context.Context, at int) (ClothPlan, error) {
 		planned.Plan.Status = lay.StatusOptimal
 		return planned, nil
 	}
-	plan, err := lay.Solve(ctx, planned.Problem, lay.Params{
-		Seed: p.params.Seed, Iterations: p.params.Iterations, MarkerIterations: p.params.MarkerIterations, Progress: p.layProgress(at),
-	})
-	if err != nil {
+	var err error
+	if planned.Plan, err = p.solve(ctx, at, planned.Problem); err != nil {
 		return ClothPlan{}, p.layError(ctx, cloth, err)
-	}
-	planned.Plan = plan
-	if plan.Status == lay.StatusOutOfTime {
-		p.plan.Stopped = true
 	}
 	planned.UsedBy, err = usedBy(planned)
 	return planned, err
+}
+
+// solve plans the lays of one cloth. Once somebody has stopped the batch, the cloths that are
+// left are laid as quickly as can be, so that the plan is still whole.
+func (p *planner) solve(ctx context.Context, at int, problem lay.Problem) (lay.Plan, error) {
+	params := lay.Params{Seed: p.params.Seed, Iterations: p.params.Iterations, MarkerIterations: p.params.MarkerIterations, Progress: p.layProgress(at)}
+	if ctx.Err() != nil {
+		p.plan.Stopped = true
+		params.Iterations, params.MarkerIterations = 1, 1
+		return lay.Solve(context.WithoutCancel(ctx), problem, params)
+	}
+	plan, err := lay.Solve(ctx, problem, params)
+	if err == nil && plan.Status == lay.StatusOutOfTime {
+		p.plan.Stopped = true
+	}
+	return plan, err
 }
 
 // layError turns an error of the lay planner into one at the cloth.
