@@ -32,8 +32,8 @@ var (
 	optionalColumns = []string{"kind", "taken", "note"}
 )
 
-// orderRow is one row of an orders file, by column name, with the line it stands on.
-type orderRow struct {
+// OrderRow is one row of an orders file, by column name, with the line it stands on.
+type OrderRow struct {
 	line   int
 	fields map[string]string
 }
@@ -51,7 +51,7 @@ func (s *Service) ImportOrders(ctx context.Context, workshop int64, name string,
 	if len(content) > largestImport {
 		return Imported{}, store.Wrong("file", fmt.Sprintf("The file is larger than %d MB; split it.", largestImport>>20))
 	}
-	rows, err := readOrderRows(content)
+	rows, err := ReadOrderRows(content)
 	if err != nil {
 		return Imported{}, err
 	}
@@ -74,7 +74,8 @@ func (s *Service) ImportOrders(ctx context.Context, workshop int64, name string,
 	return done, err
 }
 
-func readOrderRows(content []byte) ([]orderRow, error) {
+// ReadOrderRows reads the rows of an orders file; the error is a Fault at the line.
+func ReadOrderRows(content []byte) ([]OrderRow, error) {
 	content = bytes.TrimPrefix(content, []byte("\xef\xbb\xbf"))
 	if !utf8.Valid(content) {
 		return nil, store.Wrong("file", "The file isn't written in UTF-8. Save it as CSV UTF-8 and try again.")
@@ -94,7 +95,7 @@ func readOrderRows(content []byte) ([]orderRow, error) {
 	if err != nil {
 		return nil, err
 	}
-	var rows []orderRow
+	var rows []OrderRow
 	for {
 		record, err := reader.Read()
 		if errors.Is(err, io.EOF) {
@@ -104,7 +105,7 @@ func readOrderRows(content []byte) ([]orderRow, error) {
 			return nil, csvFault(err)
 		}
 		line, _ := reader.FieldPos(0)
-		row := orderRow{line: line, fields: map[string]string{}}
+		row := OrderRow{line: line, fields: map[string]string{}}
 		for i, value := range record {
 			if i < len(columns) {
 				row.fields[columns[i]] = strings.TrimSpace(value)
@@ -193,13 +194,13 @@ func (im *importer) learn(ctx context.Context) error {
 	return err
 }
 
-func (im *importer) wrong(row orderRow, column, message string) {
+func (im *importer) wrong(row OrderRow, column, message string) {
 	im.fault.Problems = append(im.fault.Problems, store.Problem{Field: fmt.Sprintf("line %d, %s", row.line, column), Message: message})
 }
 
-func (im *importer) take(ctx context.Context, rows []orderRow) error {
+func (im *importer) take(ctx context.Context, rows []OrderRow) error {
 	drafts := map[string]*OrderDraft{}
-	first := map[string]orderRow{}
+	first := map[string]OrderRow{}
 	var numbers []string
 	for _, row := range rows {
 		number := row.fields["order"]
@@ -243,7 +244,7 @@ func atLine(err error, line int) error {
 	return fault
 }
 
-func (im *importer) begin(ctx context.Context, row orderRow) (*OrderDraft, error) {
+func (im *importer) begin(ctx context.Context, row OrderRow) (*OrderDraft, error) {
 	draft := &OrderDraft{Number: row.fields["order"], Note: row.fields["note"]}
 	draft.DueOn = im.day(row, "due")
 	if row.fields["taken"] != "" {
@@ -254,7 +255,7 @@ func (im *importer) begin(ctx context.Context, row orderRow) (*OrderDraft, error
 	return draft, err
 }
 
-func (im *importer) day(row orderRow, column string) time.Time {
+func (im *importer) day(row OrderRow, column string) time.Time {
 	day, err := time.Parse("2006-01-02", row.fields[column])
 	if err != nil {
 		im.wrong(row, column, fmt.Sprintf("%q is not a day; write it like 2026-12-24.", row.fields[column]))
@@ -262,7 +263,7 @@ func (im *importer) day(row orderRow, column string) time.Time {
 	return day
 }
 
-func (im *importer) customer(ctx context.Context, row orderRow) (int64, error) {
+func (im *importer) customer(ctx context.Context, row OrderRow) (int64, error) {
 	name := row.fields["customer"]
 	if name == "" {
 		im.wrong(row, "customer", "Write the name of the customer.")
@@ -286,7 +287,7 @@ func (im *importer) customer(ctx context.Context, row orderRow) (int64, error) {
 }
 
 // same finds rows of one order that disagree about the order itself.
-func (im *importer) same(row, first orderRow) {
+func (im *importer) same(row, first OrderRow) {
 	for _, column := range []string{"customer", "due", "taken"} {
 		if row.fields[column] != "" && row.fields[column] != first.fields[column] {
 			im.wrong(row, column, fmt.Sprintf("Line %d says %q for the same order.", first.line, first.fields[column]))
@@ -294,7 +295,7 @@ func (im *importer) same(row, first orderRow) {
 	}
 }
 
-func (im *importer) addLine(draft *OrderDraft, row orderRow) {
+func (im *importer) addLine(draft *OrderDraft, row OrderRow) {
 	style, colourway := row.fields["style"], row.fields["colourway"]
 	way, ok := im.ways[[2]string{strings.ToLower(style), strings.ToLower(colourway)}]
 	if !ok {

@@ -49,7 +49,13 @@ func (s *Service) MakeBatch(ctx context.Context, workshop int64, draft BatchDraf
 
 // StartPlan queues the planning of a batch and returns the number of the plan. The plan and
 // its job come into being in one transaction.
-func (s *Service) StartPlan(ctx context.Context, workshop, batchID int64, seed int64) (plan int64, err error) {
+func (s *Service) StartPlan(ctx context.Context, workshop, batchID, seed int64) (plan int64, err error) {
+	return s.StartPlanWith(ctx, workshop, batchID, seed, 0)
+}
+
+// StartPlanWith is StartPlan with a search budget of so many iterations for each cloth; 0 is
+// the usual one.
+func (s *Service) StartPlanWith(ctx context.Context, workshop, batchID, seed int64, iterations int) (plan int64, err error) {
 	if s.jobs == nil {
 		return 0, errors.New("no job queue")
 	}
@@ -62,7 +68,7 @@ func (s *Service) StartPlan(ctx context.Context, workshop, batchID int64, seed i
 			plan = running.ID
 			return nil
 		}
-		if plan, err = st.AddBatchPlan(ctx, workshop, batchID, seed, 0); err != nil {
+		if plan, err = st.AddBatchPlan(ctx, workshop, batchID, seed, iterations); err != nil {
 			return err
 		}
 		id, err := s.jobs.Add(ctx, tx, job.PlanBatch{Workshop: workshop, Plan: plan})
