@@ -464,3 +464,15 @@ type Message struct {
 }
 
 func (Message) page() string { return "message" }
+
+// Views returns an empty view of every page, by name, for checking the templates.
+func Views() map[string]View {
+	views := map[string]View{}
+	for _, view := range []View{
+		Today{}, Orders{}, Order{}, OrderEdit{}, OrderImport{}, Styles{}, Style{}, StyleNew{}, ColourwayEdit{}, Chart{}, ChartEdit{},
+		Shelf{}, ClothEdit{}, BoltEdit{}, NotionEdit{}, Batches{}, BatchNew{}, Batch{}, CutSheet{}, Prices{}, Price{}, Workshop{}, Message{},
+	} {
+		views[view.page()] = view
+	}
+	return views
+}

@@ -1,0 +1,433 @@
+package server_test
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"mime/multipart"
+	"net/http"
+	"net/http/cookiejar"
+	"net/http/httptest"
+	"net/url"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/jackc/pgx/v5/pgxpool"
+	"github.com/jba/templatecheck"
+	"github.com/stretchr/testify/require"
+
+	"yardwright/server"
+	"yardwright/server/job"
+	"yardwright/server/page"
+	"yardwright/server/privatepg/pgtest"
+	"yardwright/server/store"
+	"yardwright/server/workshop"
+	"yardwright/testdata/demo"
+)
+
+// template holds the demo workshop.
+var template = pgtest.NewTemplate(func(ctx context.Context, pool *pgxpool.Pool) error {
+	if err := errors.Join(store.Migrate(ctx, pool), job.Migrate(ctx, pool)); err != nil {
+		return err
+	}
+	known, err := store.Open(ctx, pool.Config().ConnString())
+	if err != nil {
+		return err
+	}
+	defer known.Close()
+	_, err = workshop.New(store.New(known), time.Now, slog.New(slog.DiscardHandler)).LoadDemo(ctx, demo.Files)
+	return err
+})
+
+// site is a running server on a copy of the demo, or on an empty workshop.
+type site struct {
+	*httptest.Server
+	service *workshop.Service
+	id      int64
+	pool    *pgxpool.Pool
+	log     *bytes.Buffer
+}
+
+func serveDemo(t *testing.T) site { return serve(t, template.URL(t)) }
+
+func serve(t *testing.T, databaseURL string) site {
+	t.Helper()
+	ctx := t.Context()
+	pool, err := store.Open(ctx, databaseURL)
+	require.NoError(t, err)
+	t.Cleanup(pool.Close)
+	require.NoError(t, store.Migrate(ctx, pool))
+	require.NoError(t, job.Migrate(ctx, pool))
+	log := &bytes.Buffer{}
+	logger := slog.New(slog.NewTextHandler(log, nil))
+	service := workshop.New(store.New(pool), time.Now, logger)
+	w, err := service.Open(ctx)
+	require.NoError(t, err)
+	queue, err := job.New(pool, slog.New(slog.DiscardHandler), service.RunPlan)
+	require.NoError(t, err)
+	service.UseJobs(queue)
+	require.NoError(t, queue.Start(context.WithoutCancel(ctx)))
+	pages, err := server.New(service, w.ID, logger)
+	require.NoError(t, err)
+	s := site{httptest.NewServer(pages.Handler()), service, w.ID, pool, log}
+	t.Cleanup(func() {
+		s.Close()
+		late, cancel := context.WithTimeout(context.Background(), 20*time.Second)
+		defer cancel()
+		require.NoError(t, queue.Stop(late))
+	})
+	jar, err := cookiejar.New(nil)
+	require.NoError(t, err)
+	s.Client().Jar = jar
+	return s
+}
+
+// get reads a page and checks what every page must keep.
+func (s site) get(t *testing.T, path string, status int) string {
+	t.Helper()
+	response, err := s.Client().Get(s.URL + path)
+	require.NoError(t, err)
+	return s.read(t, response, status, path)
+}
+
+func (s site) post(t *testing.T, path string, values url.Values, status int) string {
+	t.Helper()
+	response, err := s.Client().PostForm(s.URL+path, values)
+	require.NoError(t, err)
+	return s.read(t, response, status, path)
+}
+
+var (
+	inlineStyle  = regexp.MustCompile(`(?i)<[^>]+\sstyle\s*=|<style`)
+	inlineScript = regexp.MustCompile(`(?i)<script(?:\s[^>]*)?>\s*[^<\s]|<[^>]+\son[a-z]+\s*=`)
+)
+
+func (s site) read(t *testing.T, response *http.Response, status int, path string) string {
+	t.Helper()
+	body, err := io.ReadAll(response.Body)
+	require.NoError(t, err)
+	require.NoError(t, response.Body.Close())
+	text := string(body)
+	require.Equal(t, status, response.StatusCode, "%s\n%s\n%s", path, text, s.log)
+	policy := response.Header.Get("Content-Security-Policy")
+	require.Contains(t, policy, "default-src 'none'")
+	require.NotContains(t, policy, "unsafe")
+	if strings.HasPrefix(response.Header.Get("Content-Type"), "text/html") {
+		require.Empty(t, inlineStyle.FindString(text), path)
+		require.Empty(t, inlineScript.FindString(text), path)
+		for _, slip := range []string{"ZgotmplZ", "%!", "<no value>"} {
+			require.False(t, strings.Contains(text, slip), "%s shows %s", path, slip)
+		}
+	}
+	return text
+}
+
+// links finds all pages that can be reached from the start by following links.
+func (s site) links(t *testing.T) []string {
+	t.Helper()
+	seen := map[string]bool{"/": true}
+	queue := []string{"/"}
+	link := regexp.MustCompile(`href="(/[^"#]*)"`)
+	for i := 0; i < len(queue); i++ {
+		if strings.HasPrefix(queue[i], "/static/") || strings.Contains(queue[i], ".xlsx") {
+			continue
+		}
+		for _, found := range link.FindAllStringSubmatch(s.get(t, queue[i], http.StatusOK), -1) {
+			if path := strings.ReplaceAll(found[1], "&amp;", "&"); !seen[path] {
+				seen[path] = true
+				queue = append(queue, path)
+			}
+		}
+	}
+	return queue
+}
+
+func TestEveryPageThatIsLinkedIsThere(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	s.planAll(t)
+	paths := s.links(t)
+	require.Greater(t, len(paths), 60)
+	for _, want := range []string{"/orders/new", "/styles/new", "/shelf/cloths/new", "/shelf/bolts/new", "/shelf/notions/new", "/workshop", "/batches/1/sheet", "/orders/import"} {
+		require.Contains(t, paths, want)
+	}
+	require.NotContains(t, s.log.String(), "level=ERROR")
+}
+
+// planAll makes a batch of all orders through the pages and waits until it is planned.
+func (s site) planAll(t *testing.T) string {
+	t.Helper()
+	form := url.Values{"name": {"All of it"}, "starts_on": {time.Now().Format(time.DateOnly)}}
+	for _, box := range regexp.MustCompile(`name="orders" value="(\d+)" checked`).FindAllStringSubmatch(s.get(t, "/batches/new", http.StatusOK), -1) {
+		form.Add("orders", box[1])
+	}
+	require.Greater(t, len(form["orders"]), 10)
+	text := s.post(t, "/batches", form, http.StatusOK)
+	require.Contains(t, text, "All of it")
+	require.Eventually(t, func() bool {
+		return strings.Contains(s.get(t, "/batches/1", http.StatusOK), "Plan again") && !strings.Contains(s.get(t, "/batches/1", http.StatusOK), "data-live=")
+	},
+		time.Minute, 100*time.Millisecond)
+	return s.get(t, "/batches/1", http.StatusOK)
+}
+
+// One order from the form to the cut sheet.
+func TestOneOrderFromFormToCutSheet(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	text := s.get(t, "/orders/new", http.StatusOK)
+	box := regexp.MustCompile(`name="(q\.\d+\.104)"[^>]*aria-label="Meadow on slate`).FindStringSubmatch(text)[1]
+	customer := regexp.MustCompile(`<option value="(\d+)">Web orders`).FindStringSubmatch(text)[1]
+	form := url.Values{"customer": {customer}, "due_on": {time.Now().AddDate(0, 0, 20).Format(time.DateOnly)}, "number": {"T-1"}, box: {"7"}, "note": {"<b>gift</b>"}}
+	text = s.post(t, "/orders", form, http.StatusOK)
+	require.Contains(t, text, "The order is saved.")
+	require.Contains(t, text, "Order T-1")
+	require.Contains(t, text, "&lt;b&gt;gift&lt;/b&gt;")
+	require.Contains(t, s.get(t, "/orders", http.StatusOK), "T-1")
+
+	text = s.planAll(t)
+	require.Contains(t, text, "127</b><span>garments")
+	require.Contains(t, text, "Meadow on slate Puddle skirt 104")
+	sheet := s.get(t, "/batches/1/sheet", http.StatusOK)
+	for _, want := range []string{"Cut sheet: All of it", "Bundles", "Elastic 3/4 in", "Close the blade", "Check your local rules", " in (", "shade lot", "bolt <strong>", "No layout of these pieces can be shorter", "<svg"} {
+		require.Contains(t, sheet, want)
+	}
+	order := s.get(t, "/orders", http.StatusOK)
+	require.Contains(t, order, "in a batch")
+}
+
+func TestARefusedOrderComesBackAsItWasTyped(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	text := s.get(t, "/orders/new", http.StatusOK)
+	box := regexp.MustCompile(`name="(q\.\d+\.98)"`).FindStringSubmatch(text)[1]
+	text = s.post(t, "/orders", url.Values{box: {"two"}, "number": {"Q-101"}, "due_on": {"soon"}, "note": {"keep me"}}, http.StatusUnprocessableEntity)
+	for _, want := range []string{
+		`value="two"`, "not a quantity", `value="Q-101"`, "keep me", `href="#` + box + `"`, `href="#due_on"`, "This was not saved yet", `aria-invalid="true"`,
+	} {
+		require.Contains(t, text, want)
+	}
+	text = s.post(t, "/orders", url.Values{box: {"2"}, "due_on": {"2020-01-01"}}, http.StatusUnprocessableEntity)
+	require.Contains(t, text, "Choose a customer")
+	require.Contains(t, text, "before the day")
+	require.Contains(t, text, `value="2"`)
+	orders, err := s.service.Orders(t.Context(), s.id, "", 1000)
+	require.NoError(t, err)
+	require.Len(t, orders, 20, "nothing is half-saved")
+}
+
+// Every form refuses bad input at the field and keeps what was typed.
+func TestFormsRefuseAtTheField(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	style := regexp.MustCompile(`/styles/\d+`).FindString(s.get(t, "/styles", http.StatusOK))
+	for _, test := range []struct {
+		name, path string
+		values     url.Values
+		want       []string
+	}{
+		{"cloth", "/shelf/cloths", url.Values{"name": {"Wool"}, "full_width": {"wide"}, "price": {"1,234"}, "design": {"solid"}, "price_unit": {"yd"}, "nap": {"one way"}, "thickness": {"thin"}},
+			[]string{`value="wide"`, "is not a unit", `href="#full_width"`, "Wool"}},
+		{"cloth of a taken name", "/shelf/cloths", url.Values{"name": {"Oat canvas"}, "full_width": {"44 in"}, "price": {"1"}, "design": {"solid"}, "price_unit": {"yd"}, "nap": {"one way"}, "thickness": {"thin"}},
+			[]string{"a cloth of this name already", `href="#name"`}},
+		{"bolt", "/shelf/bolts", url.Values{"name": {""}, "length": {"-3 yd"}}, []string{"Choose a cloth", "Write a name", "0 or more", `value="-3 yd"`}},
+		{"notion", "/shelf/notions", url.Values{"name": {"Cord"}, "kind": {"cut from a roll"}, "rolls": {"two rolls"}, "buy_price": {"x"}}, []string{"write a line like 2 x 25 yd", "Write a length", "two rolls"}},
+		{"style", "/styles", url.Values{"starter": {"Gathered skirt"}, "name": {" "}}, []string{"Choose a size chart"}},
+		{"allowances", style, url.Values{"version": {"1"}}, []string{"Write a length, such as"}},
+		{"colourway", style + "/colourways", url.Values{"name": {"Blank"}}, []string{"Choose a cloth for the", "Choose the", `value="Blank"`}},
+		{"batch", "/batches", url.Values{"name": {""}}, []string{"Write a name"}},
+		{"batch without orders", "/batches", url.Values{"name": {"Empty"}}, []string{"Choose at least one order"}},
+		{"settings", "/workshop", url.Values{"name": {"Room"}, "wage": {"lots"}, "day.1": {"-5"}}, []string{"day.1", "from 0 to 10000", `value="lots"`}},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			text := s.post(t, test.path, test.values, http.StatusUnprocessableEntity)
+			for _, want := range test.want {
+				require.Contains(t, text, want)
+			}
+		})
+	}
+	require.NotContains(t, s.log.String(), "level=ERROR")
+}
+
+// What-if questions that make no sense are answered beside the form, with the real prices.
+func TestWhatIf(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	price := regexp.MustCompile(`/prices/\d+`).FindString(s.get(t, "/prices", http.StatusOK))
+	plain := s.get(t, price, http.StatusOK)
+	total := regexp.MustCompile(`Size [^:]+: (\$[0-9.]+)`)
+	asked := s.get(t, price+"?cloth=50&wage=&minutes=&batch=", http.StatusOK)
+	require.Contains(t, asked, "Nothing is saved")
+	require.NotEqual(t, total.FindString(plain), total.FindString(asked))
+	for _, query := range []string{"?cloth=much", "?cloth=-300", "?batch=-1"} {
+		text := s.get(t, price+query, http.StatusUnprocessableEntity)
+		require.Equal(t, total.FindString(plain), total.FindString(text), query)
+	}
+	text := s.post(t, price+"/issue", nil, http.StatusOK)
+	require.Contains(t, text, "kept with today")
+	require.Contains(t, text, "Kept earlier")
+}
+
+func TestImportPage(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	upload := func(content string, status int) string {
+		var body bytes.Buffer
+		form := multipart.NewWriter(&body)
+		part, err := form.CreateFormFile("file", "orders.csv")
+		require.NoError(t, err)
+		_, err = part.Write([]byte(content))
+		require.NoError(t, err)
+		require.NoError(t, form.Close())
+		response, err := s.Client().Post(s.URL+"/orders/import", form.FormDataContentType(), &body)
+		require.NoError(t, err)
+		return s.read(t, response, status, "/orders/import")
+	}
+	heading := "order,customer,due,style,colourway,size,quantity\n"
+	due := time.Now().AddDate(0, 0, 30).Format(time.DateOnly)
+	text := upload(heading+"I-1,Web orders,"+due+",Puddle skirt,Meadow on slate,98,x\nI-2,Nobody,"+due+",Puddle skirt,Meadow on slate,98,1\n", http.StatusUnprocessableEntity)
+	require.Contains(t, text, "Line 2, quantity")
+	require.Contains(t, text, "Line 3, customer")
+	text = upload(heading+"I-1,Web orders,"+due+",Puddle skirt,Meadow on slate,98,1\n", http.StatusOK)
+	require.Contains(t, text, "The orders are taken.")
+	require.Contains(t, text, "I-1")
+	text = s.post(t, "/orders/import", nil, http.StatusUnprocessableEntity)
+	require.Contains(t, text, "Choose a file")
+}
+
+func TestRefusals(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	for _, path := range []string{"/nothing", "/orders/999999", "/orders/x", "/styles/999999", "/batches/999999", "/batches/999999/sheet", "/prices/999999", "/charts/999999", "/shelf/cloths/999999", "/shelf/bolts/0"} {
+		require.Contains(t, s.get(t, path, http.StatusNotFound), "isn&#39;t there", path)
+	}
+	foreign, err := http.NewRequestWithContext(t.Context(), http.MethodPost, s.URL+"/orders", strings.NewReader(""))
+	require.NoError(t, err)
+	foreign.Header.Set("Sec-Fetch-Site", "cross-site")
+	response, err := s.Client().Do(foreign)
+	require.NoError(t, err)
+	require.NoError(t, response.Body.Close())
+	require.Equal(t, http.StatusForbidden, response.StatusCode)
+
+	long := url.Values{"note": {strings.Repeat("x", 5<<20)}}
+	require.Contains(t, s.post(t, "/orders", long, http.StatusUnprocessableEntity), "more than can be taken")
+	require.NotContains(t, s.log.String(), "level=ERROR")
+
+	// A database that is gone is our mistake: a neutral page, the reason in the log only.
+	s.pool.Close()
+	text := s.get(t, "/orders", http.StatusInternalServerError)
+	require.Contains(t, text, "This is our mistake")
+	require.NotContains(t, text, "pool")
+	require.Contains(t, s.log.String(), "closed pool")
+}
+
+// A stale form is told, and keeps what was typed.
+func TestTwoPeopleAtOneCloth(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	path := regexp.MustCompile(`/shelf/cloths/\d+`).FindString(s.get(t, "/shelf", http.StatusOK))
+	form := url.Values{
+		"version": {"1"}, "name": {"Renamed"}, "full_width": {"44 in"}, "price": {"1"}, "design": {"solid"}, "price_unit": {"yd"}, "nap": {"one way"}, "thickness": {"thin"},
+	}
+	require.Contains(t, s.post(t, path, form, http.StatusOK), "The cloth is saved.")
+	form.Set("name", "Renamed again")
+	text := s.post(t, path, form, http.StatusUnprocessableEntity)
+	require.Contains(t, text, "Someone else has changed")
+	require.Contains(t, text, "Renamed again")
+}
+
+// An empty workshop leads a newcomer from page to page until the first order can be entered.
+func TestANewcomerIsLed(t *testing.T) {
+	t.Parallel()
+	s := serve(t, pgtest.URL(t))
+	next := func(label string) {
+		t.Helper()
+		require.Contains(t, s.get(t, "/", http.StatusOK), label)
+	}
+	next("Add a cloth")
+	require.Contains(t, s.get(t, "/orders", http.StatusOK), "First a style")
+	s.links(t)
+	s.post(t, "/shelf/cloths", url.Values{"name": {"Poplin"}, "full_width": {"44 in"}, "selvage": {"1 in"}, "price": {"7.50"}, "price_unit": {"yd"}, "design": {"solid"}, "nap": {"either way"}, "thickness": {"thin"}, "can_buy": {"yes"}}, http.StatusOK)
+	next("Add a notion")
+	for _, notion := range []url.Values{
+		{"name": {"Elastic"}, "kind": {"cut from a roll"}, "buy_length": {"25 yd"}, "buy_price": {"8.75"}, "rolls": {"2 x 25 yd\n3 yd"}},
+		{"name": {"Thread"}, "kind": {"used by length"}, "buy_length": {"1000 m"}, "buy_price": {"4.60"}},
+		{"name": {"Label"}, "kind": {"counted"}, "buy_count": {"100"}, "buy_price": {"19"}, "in_stock": {"40"}},
+	} {
+		s.post(t, "/shelf/notions", notion, http.StatusOK)
+	}
+	next("Start a style")
+	chart := regexp.MustCompile(`<option value="(\d+)" selected`).FindStringSubmatch(s.get(t, "/styles/new?starter=Gathered+skirt", http.StatusOK))[1]
+	s.post(t, "/styles", url.Values{"starter": {"Gathered skirt"}, "name": {"First skirt"}, "chart": {chart}, "option": {"band"}}, http.StatusOK)
+	next("Choose a style")
+	style := regexp.MustCompile(`/styles/\d+`).FindString(s.get(t, "/styles", http.StatusOK))
+	text := s.get(t, style+"/colourways/new", http.StatusOK)
+	form := url.Values{"name": {"Plain"}}
+	for _, field := range regexp.MustCompile(`name="((?:cloth|notion)\.[^"]+)"`).FindAllStringSubmatch(text, -1) {
+		label := map[string]string{"cloth.body": "Poplin", "cloth.band": "Poplin", "notion.elastic": "Elastic", "notion.thread": "Thread", "notion.label": "Label"}[field[1]]
+		form.Set(field[1], regexp.MustCompile(`<option value="(\d+)">` + label).FindStringSubmatch(text)[1])
+	}
+	require.Len(t, form, 6)
+	s.post(t, style+"/colourways", form, http.StatusOK)
+	next("Enter an order")
+	text = s.get(t, "/orders/new", http.StatusOK)
+	box := regexp.MustCompile(`name="(q\.\d+\.98)"`).FindStringSubmatch(text)[1]
+	s.post(t, "/orders", url.Values{"new_customer": {"Green Fair"}, "new_kind": {"fair"}, "due_on": {time.Now().AddDate(0, 0, 9).Format(time.DateOnly)}, box: {"5"}}, http.StatusOK)
+	next("Make a batch")
+	price := regexp.MustCompile(`/prices/\d+`).FindString(s.get(t, "/prices", http.StatusOK))
+	require.Contains(t, s.get(t, price, http.StatusOK), "Online")
+	require.NotContains(t, s.log.String(), "level=ERROR")
+}
+
+// Live progress is sent as events and ends with the plan.
+func TestProgressIsLive(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	orders, err := s.service.Orders(t.Context(), s.id, "open", 1000)
+	require.NoError(t, err)
+	draft := workshop.BatchDraft{Name: "live"}
+	for _, o := range orders {
+		draft.Orders = append(draft.Orders, o.ID)
+	}
+	batchID, err := s.service.MakeBatch(t.Context(), s.id, draft)
+	require.NoError(t, err)
+	plan, err := s.service.StartPlanWith(t.Context(), s.id, batchID, 1, 2_000_000_000)
+	require.NoError(t, err)
+	response, err := s.Client().Get(fmt.Sprintf("%s/batches/%d/progress?plan=%d", s.URL, batchID, plan))
+	require.NoError(t, err)
+	t.Cleanup(func() { require.NoError(t, response.Body.Close()) })
+	require.Equal(t, "text/event-stream", response.Header.Get("Content-Type"))
+	lines := bufio.NewScanner(response.Body)
+	events := map[string]int{}
+	for lines.Scan() {
+		event, ok := strings.CutPrefix(lines.Text(), "event: ")
+		if !ok {
+			continue
+		}
+		events[event]++
+		if events["progress"] == 3 {
+			s.post(t, fmt.Sprintf("/batches/%d/stop", batchID), url.Values{"plan": {fmt.Sprint(plan)}}, http.StatusOK)
+		}
+	}
+	require.GreaterOrEqual(t, events["progress"], 3)
+	require.Equal(t, 1, events["ended"])
+	require.Contains(t, s.get(t, fmt.Sprintf("/batches/%d", batchID), http.StatusOK), "the best plan so far")
+}
+
+// Every template fits the struct that it is given, in all of its branches.
+func TestTemplatesFitTheirPages(t *testing.T) {
+	t.Parallel()
+	set, err := page.Load()
+	require.NoError(t, err)
+	views := page.Views()
+	require.Len(t, views, len(set.Names()))
+	for name, view := range views {
+		require.NoError(t, templatecheck.CheckHTML(set.Template(name), view), name)
+	}
+}
