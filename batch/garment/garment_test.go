@@ -56,14 +56,6 @@ func inches(t *testing.T, text string) length.Length {
 	return value
 }
 
-func setLength(style *garment.Style, name string, value length.Length) {
-	for i := range style.Allowances {
-		if style.Allowances[i].Name == name {
-			style.Allowances[i].Length = value
-		}
-	}
-}
-
 func setNumber(style *garment.Style, name string, thousandths int64) {
 	for i := range style.Allowances {
 		if style.Allowances[i].Name == name {
