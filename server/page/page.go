@@ -106,8 +106,14 @@ func (b Base) ClothUp(l length.Length) string { return b.Units.Cloth(l, length.U
 // ClothUpBoth is ClothUp in both systems.
 func (b Base) ClothUpBoth(l length.Length) string { return b.Units.ClothBoth(l, length.Up) }
 
-// ClothDown writes a length of cloth that is there, rounded down.
-func (b Base) ClothDown(l length.Length) string { return b.Units.Cloth(l, length.Down) }
+// ClothDown writes a length of cloth that is there, rounded down; less than a yard in inches,
+// since an eighth of a yard is then too coarse.
+func (b Base) ClothDown(l length.Length) string {
+	if b.Units.System != length.Metric && l < length.Yard {
+		return b.Units.PieceRounded(l, length.Down)
+	}
+	return b.Units.Cloth(l, length.Down)
+}
 
 // Input writes a length for a form field, exact enough to come back as it was.
 func (b Base) Input(l length.Length) string {
