@@ -240,6 +240,13 @@ func TestFormsRefuseAtTheField(t *testing.T) {
 		{"notion", "/shelf/notions", url.Values{"name": {"Cord"}, "kind": {"cut from a roll"}, "rolls": {"two rolls"}, "buy_price": {"x"}}, []string{"write a line like 2 x 25 yd", "Write a length", "two rolls"}},
 		{"style", "/styles", url.Values{"starter": {"Gathered skirt"}, "name": {" "}}, []string{"Choose a size chart"}},
 		{"allowances", style, url.Values{"version": {"1"}}, []string{"Write a length, such as"}},
+		{"minutes", style + "/steps", url.Values{"version": {"1"}, "step.0.each": {"long"}, "step.1.each": {"2000"}}, []string{"long", "from 0 to 1440"}},
+		{"piece", style + "/pieces/new", url.Values{"version": {"1"}, "name": {"facing"}, "role": {"body"}, "copies": {"0"}, "grain": {"any"}, "width": {"wiast"}, "length": {"3*inch"}},
+			[]string{"from 1 to 100", `value="wiast"`}},
+		{"piece of an unknown name", style + "/pieces/new", url.Values{"version": {"1"}, "name": {"facing"}, "role": {"body"}, "copies": {"2"}, "grain": {"any"}, "width": {"wiast"}, "length": {"3*inch"}},
+			[]string{"is not a measure", `href="#width"`}},
+		{"piece in one size only", style + "/pieces/new", url.Values{"version": {"1"}, "name": {"facing"}, "role": {"body"}, "copies": {"2"}, "grain": {"any"}, "cut.0.width": {"3 in"}, "cut.0.length": {"thin"}},
+			[]string{"is not a unit", `value="thin"`}},
 		{"colourway", style + "/colourways", url.Values{"name": {"Blank"}}, []string{"Choose a cloth for the", "Choose the", `value="Blank"`}},
 		{"batch", "/batches", url.Values{"name": {""}}, []string{"Write a name"}},
 		{"batch without orders", "/batches", url.Values{"name": {"Empty"}}, []string{"Choose at least one order"}},
@@ -253,6 +260,34 @@ func TestFormsRefuseAtTheField(t *testing.T) {
 		})
 	}
 	require.NotContains(t, s.log.String(), "level=ERROR")
+}
+
+// A maker who has only cut sizes adds a piece from a table, changes its minutes, and takes the
+// piece out again.
+func TestPiecesAndMinutesCanBeChanged(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	style := regexp.MustCompile(`href="(/styles/\d+)">Kindling bag`).FindStringSubmatch(s.get(t, "/styles", http.StatusOK))[1]
+	piece := url.Values{
+		"version": {"2"}, "name": {"patch"}, "role": {"body"}, "copies": {"1"}, "grain": {"any"},
+		"cut.0.width": {"4 in"}, "cut.0.length": {"5 in"}, "cut.1.width": {"5"}, "cut.1.length": {"6"}, "cut.2.width": {"6 1/2 in"}, "cut.2.length": {"18 cm"},
+	}
+	text := s.post(t, style+"/pieces/new", piece, http.StatusOK)
+	require.Contains(t, text, "The style is saved.")
+	require.Contains(t, text, "6½ in × 7⅛ in")
+	require.Contains(t, text, "cut sizes from a table")
+	text = s.get(t, style+"/pieces/2", http.StatusOK)
+	require.Contains(t, text, `value="6 1/2 in"`)
+	steps := url.Values{"version": {"3"}}
+	for _, field := range regexp.MustCompile(`name="(step\.\d+\.(?:set_up|each))"[^>]*value="([^"]+)"`).FindAllStringSubmatch(s.get(t, style, http.StatusOK), -1) {
+		steps.Set(field[1], field[2])
+	}
+	steps.Set("step.1.each", "4,25")
+	text = s.post(t, style+"/steps", steps, http.StatusOK)
+	require.Contains(t, text, `value="4.25"`)
+	require.Equal(t, 1, strings.Count(text, "timed by you, "))
+	text = s.post(t, style+"/pieces/2", url.Values{"version": {"4"}, "remove": {"yes"}}, http.StatusOK)
+	require.NotContains(t, text, "patch")
 }
 
 // What-if questions that make no sense are answered beside the form, with the real prices.

@@ -198,9 +198,9 @@ func (b Base) Minutes(d time.Duration) string {
 	return fmt.Sprintf("%d h %02d min", minutes/60, minutes%60)
 }
 
-// ShortMinutes writes a step's minutes with a decimal where it has one: 2.5 min.
-func (b Base) ShortMinutes(d time.Duration) string {
-	return strconv.FormatFloat(float64(d.Round(time.Minute/10))/float64(time.Minute), 'f', -1, 64) + " min"
+// MinutesInput writes a step's minutes for a form field.
+func (b Base) MinutesInput(d time.Duration) string {
+	return strconv.FormatFloat(float64(d)/float64(time.Minute), 'f', -1, 64)
 }
 
 // Percent writes a share of one as percent with one decimal.

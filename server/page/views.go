@@ -18,7 +18,7 @@ import (
 // pages names every page with the parts that its template uses besides the layout.
 var pages = map[string][]string{
 	"today": nil, "orders": nil, "order": nil, "order_edit": nil, "order_import": nil,
-	"styles": nil, "style": nil, "style_new": nil, "colourway_edit": nil, "chart": nil, "chart_edit": nil,
+	"styles": nil, "style": nil, "style_new": nil, "piece_edit": nil, "colourway_edit": nil, "chart": nil, "chart_edit": nil,
 	"shelf": nil, "cloth_edit": nil, "bolt_edit": nil, "notion_edit": nil,
 	"batches": nil, "batch_new": nil, "batch": {"plan_parts"}, "cut_sheet": {"plan_parts"},
 	"prices": nil, "price": nil, "workshop": nil, "message": nil,
@@ -176,6 +176,21 @@ type ColourwayRow struct {
 type Choice struct {
 	Name, Chosen string
 }
+
+// PieceEdit is the form of a piece of a style.
+type PieceEdit struct {
+	Base
+	Style  store.Style
+	Piece  garment.Piece
+	Action string
+	// Known are the names that formulas may use.
+	Known     []string
+	Sizes     []string
+	Grains    []garment.Grain
+	CanRemove bool
+}
+
+func (PieceEdit) page() string { return "piece_edit" }
 
 // StyleNew is the form that begins a style.
 type StyleNew struct {
@@ -469,7 +484,7 @@ func (Message) page() string { return "message" }
 func Views() map[string]View {
 	views := map[string]View{}
 	for _, view := range []View{
-		Today{}, Orders{}, Order{}, OrderEdit{}, OrderImport{}, Styles{}, Style{}, StyleNew{}, ColourwayEdit{}, Chart{}, ChartEdit{},
+		Today{}, Orders{}, Order{}, OrderEdit{}, OrderImport{}, Styles{}, Style{}, StyleNew{}, PieceEdit{}, ColourwayEdit{}, Chart{}, ChartEdit{},
 		Shelf{}, ClothEdit{}, BoltEdit{}, NotionEdit{}, Batches{}, BatchNew{}, Batch{}, CutSheet{}, Prices{}, Price{}, Workshop{}, Message{},
 	} {
 		views[view.page()] = view

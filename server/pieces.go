@@ -1,0 +1,212 @@
+package server
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/go-chi/chi/v5"
+
+	"yardwright/batch/garment"
+	"yardwright/batch/length"
+	"yardwright/costing/money"
+	"yardwright/server/form"
+	"yardwright/server/page"
+	"yardwright/server/store"
+)
+
+var grains = []garment.Grain{garment.Lengthwise, garment.Crosswise, garment.AnyGrain, garment.Bias}
+
+// pieceForm fills the form for the piece in the path, or for a new one; at is its index.
+func (s *Server) pieceForm(r *http.Request) (view page.PieceEdit, at int, err error) {
+	number, err := id(r, "id")
+	if err != nil {
+		return view, 0, err
+	}
+	if view.Style, err = s.service.Style(r.Context(), s.workshop, number); err != nil {
+		return view, 0, err
+	}
+	chart, err := s.service.Chart(r.Context(), s.workshop, view.Style.ChartID)
+	if err != nil {
+		return view, 0, err
+	}
+	at, title := len(view.Style.Pieces), "Add a piece"
+	view.Piece = garment.Piece{Role: garment.Body, Copies: 1, Shape: garment.Rectangle, Grain: garment.Lengthwise}
+	if word := chi.URLParam(r, "piece"); word != "new" {
+		at, err = strconv.Atoi(word)
+		if err != nil || at < 0 || at >= len(view.Style.Pieces) {
+			return view, 0, notFound("piece")
+		}
+		view.Piece = view.Style.Pieces[at]
+		title = "Change the piece " + view.Piece.Name
+	}
+	view.Action = r.URL.Path
+	view.Sizes, view.Grains, view.CanRemove = chart.SizeNames(), grains, at < len(view.Style.Pieces) && len(view.Style.Pieces) > 1
+	for _, m := range chart.Measures {
+		view.Known = append(view.Known, m.Name)
+	}
+	for _, a := range view.Style.Allowances {
+		view.Known = append(view.Known, a.Name)
+	}
+	view.Base, err = s.base(r, title, "styles")
+	return view, at, err
+}
+
+func (s *Server) editPiece(w http.ResponseWriter, r *http.Request) error {
+	view, _, err := s.pieceForm(r)
+	if err != nil {
+		return err
+	}
+	return s.show(w, r, view)
+}
+
+func (s *Server) savePiece(w http.ResponseWriter, r *http.Request) error {
+	f, err := form.Parse(w, r)
+	if err != nil {
+		return err
+	}
+	view, at, err := s.pieceForm(r)
+	if err != nil {
+		return err
+	}
+	style := view.Style
+	style.Version = f.Int("version", 0, 1<<30)
+	style.Pieces = slices.Clone(style.Pieces)
+	switch {
+	case f.Bool("remove") && view.CanRemove:
+		style.Pieces = slices.Delete(style.Pieces, at, at+1)
+	case at == len(style.Pieces):
+		style.Pieces = append(style.Pieces, readPiece(f, view))
+	default:
+		style.Pieces[at] = readPiece(f, view)
+	}
+	var refused error
+	if f.OK() {
+		if _, refused = s.service.SaveStyleDraft(r.Context(), s.workshop, style); refused == nil {
+			return done(w, r, fmt.Sprintf("/styles/%d", style.ID), "style")
+		}
+	}
+	if view.Problems, err = problemsOf(f, atPiece(refused, at)); err != nil {
+		return err
+	}
+	view.Raw = f.Values
+	return s.refuse(w, r, view)
+}
+
+func readPiece(f *form.Form, view page.PieceEdit) garment.Piece {
+	piece := view.Piece
+	piece.Name, piece.Role, piece.Note = f.Text("name"), garment.Role(strings.ToLower(f.Text("role"))), f.Text("note")
+	piece.Copies, piece.Grain = f.Int("copies", 1, 100), garment.Grain(f.Text("grain"))
+	if piece.Shape != garment.Rectangle {
+		return piece
+	}
+	piece.Width, piece.Length, piece.Fold = f.Text("width"), f.Text("length"), f.Bool("fold")
+	piece.Table = readCuts(f, view.Units.System.Small(), view.Sizes)
+	if piece.Width != "" && piece.Table != nil {
+		f.Wrong("table", "Write formulas or fill in the table, not both.")
+	}
+	return piece
+}
+
+// readCuts reads the table of cut sizes; nil if it is empty.
+func readCuts(f *form.Form, unit length.Measure, sizes []string) map[string]garment.Cut {
+	var table map[string]garment.Cut
+	for i, size := range sizes {
+		width, long := fmt.Sprintf("cut.%d.width", i), fmt.Sprintf("cut.%d.length", i)
+		if f.Text(width) == "" && f.Text(long) == "" {
+			continue
+		}
+		if table == nil {
+			table = map[string]garment.Cut{}
+		}
+		table[size] = garment.Cut{Width: f.LengthNeeded(width, unit), Length: f.LengthNeeded(long, unit)}
+	}
+	return table
+}
+
+// atPiece moves what is wrong with the piece on the form to its fields.
+func atPiece(err error, at int) error {
+	var fault *store.Fault
+	if !errors.As(err, &fault) {
+		return err
+	}
+	moved := *fault
+	moved.Problems = nil
+	said := map[string]bool{}
+	for _, p := range fault.Problems {
+		p.Field = strings.TrimPrefix(p.Field, fmt.Sprintf("pieces[%d].", at))
+		p.Message = strings.ToUpper(p.Message[:1]) + p.Message[1:]
+		if !said[p.Field] { // a formula that fails in every size is said once
+			said[p.Field] = true
+			moved.Problems = append(moved.Problems, p)
+		}
+	}
+	return &moved
+}
+
+func (s *Server) saveSteps(w http.ResponseWriter, r *http.Request) error {
+	number, err := id(r, "id")
+	if err != nil {
+		return err
+	}
+	f, err := form.Parse(w, r)
+	if err != nil {
+		return err
+	}
+	style, err := s.service.Style(r.Context(), s.workshop, number)
+	if err != nil {
+		return err
+	}
+	before := style
+	style.Version = f.Int("version", 0, 1<<30)
+	style.Operations = s.readSteps(f, style.Operations)
+	var refused error
+	if f.OK() {
+		if _, refused = s.service.SaveStyleDraft(r.Context(), s.workshop, style); refused == nil {
+			return done(w, r, fmt.Sprintf("/styles/%d", number), "style")
+		}
+	}
+	problems, err := problemsOf(f, refused)
+	if err != nil {
+		return err
+	}
+	base, err := s.refusedBase(r, style.Name, "styles", f, problems)
+	if err != nil {
+		return err
+	}
+	view, err := s.styleView(r, base, before)
+	if err != nil {
+		return err
+	}
+	return s.refuse(w, r, view)
+}
+
+// readSteps reads the minutes of the steps; what the maker changed is from then on timed.
+func (s *Server) readSteps(f *form.Form, operations []garment.Operation) []garment.Operation {
+	read := slices.Clone(operations)
+	for i, o := range read {
+		read[i].SetUp = readMinutes(f, fmt.Sprintf("step.%d.set_up", i))
+		read[i].Each = readMinutes(f, fmt.Sprintf("step.%d.each", i))
+		if read[i].SetUp != o.SetUp || read[i].Each != o.Each {
+			read[i].Basis = "timed by you, " + s.service.Today().Format("2 Jan 2006")
+		}
+	}
+	return read
+}
+
+// mostMinutes is a day.
+var mostMinutes = money.Int(1440)
+
+func readMinutes(f *form.Form, field string) time.Duration {
+	value := f.Decimal(field)
+	minutes, err := store.Minutes(value)
+	if err != nil || value.Sign() < 0 || mostMinutes.Less(value) {
+		f.Wrong(field, "Write minutes from 0 to 1440.")
+		return 0
+	}
+	return minutes
+}
