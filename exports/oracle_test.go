@@ -1,0 +1,324 @@
+package exports
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"github.com/xuri/excelize/v2"
+
+	"yardwright/costing"
+	"yardwright/costing/money"
+)
+
+// randomWorkshops is how many made-up workshops are recomputed.
+const randomWorkshops = 20
+
+// installOracles is what a machine without the spreadsheet programs is told.
+const installOracles = "this test recomputes workbooks: apt-get install --no-install-recommends libreoffice-calc-nogui gnumeric"
+
+// recalcProfile makes LibreOffice compute every formula anew when it opens a workbook, instead
+// of believing the values kept in it.
+const recalcProfile = `<?xml version="1.0" encoding="UTF-8"?>
+<oor:items xmlns:oor="http://openoffice.org/2001/registry" xmlns:xs="http://www.w3.org/2001/XMLSchema" xmlns:xsi="http://www.w3.org/2001/XMLSchema-instance">
+<item oor:path="/org.openoffice.Office.Calc/Formula/Load"><prop oor:name="OOXMLRecalcMode" oor:op="fuse"><value>0</value></prop></item>
+</oor:items>
+`
+
+// inLibreOffice recomputes workbooks in one run and returns the folder of the results.
+func inLibreOffice(t *testing.T, files []string) string {
+	t.Helper()
+	program, err := exec.LookPath("soffice")
+	require.NoError(t, err, installOracles)
+	home := t.TempDir()
+	require.NoError(t, os.MkdirAll(filepath.Join(home, "user"), 0o755))
+	require.NoError(t, os.WriteFile(filepath.Join(home, "user", "registrymodifications.xcu"), []byte(recalcProfile), 0o644))
+	out := t.TempDir()
+	arguments := append([]string{"-env:UserInstallation=file://" + home, "--headless", "--norestore", "--convert-to", "xlsx", "--outdir", out}, files...)
+	message, err := exec.CommandContext(t.Context(), program, arguments...).CombinedOutput()
+	require.NoError(t, err, string(message))
+	return out
+}
+
+// inGnumeric recomputes workbooks and returns the folder of the results.
+func inGnumeric(t *testing.T, files []string) string {
+	t.Helper()
+	program, err := exec.LookPath("ssconvert")
+	require.NoError(t, err, installOracles)
+	out := t.TempDir()
+	for _, file := range files {
+		message, err := exec.CommandContext(t.Context(), program, "--recalc", "--export-type=Gnumeric_Excel:xlsx2", file, filepath.Join(out, filepath.Base(file))).CombinedOutput()
+		require.NoError(t, err, string(message))
+	}
+	return out
+}
+
+func openBook(t require.TestingT, path string) *excelize.File {
+	file, err := excelize.OpenFile(path, excelize.Options{RawCellValue: true})
+	require.NoError(t, err)
+	return file
+}
+
+// sameCells compares every cell of a workbook of ours with another program's: text to the
+// letter, numbers to a hundredth of a cent. It returns how many formulas were compared.
+func sameCells(t *testing.T, want, got *excelize.File, what string) (formulas int) {
+	t.Helper()
+	require.Equal(t, want.GetSheetList(), got.GetSheetList(), what)
+	for _, sheet := range want.GetSheetList() {
+		rows, err := want.GetRows(sheet)
+		require.NoError(t, err)
+		theirs, err := got.GetRows(sheet)
+		require.NoError(t, err)
+		for i, row := range rows {
+			for j, value := range row {
+				at := cellName(j+1, i+1)
+				where := fmt.Sprintf("%s, %s!%s", what, sheet, at)
+				other := ""
+				if i < len(theirs) && j < len(theirs[i]) {
+					other = theirs[i][j]
+				}
+				text, err := want.GetCellFormula(sheet, at)
+				require.NoError(t, err)
+				if text != "" {
+					formulas++
+					where += " =" + text
+					kind, err := got.GetCellType(sheet, at)
+					require.NoError(t, err)
+					require.NotEqual(t, excelize.CellTypeError, kind, "%s: %s", where, other)
+				}
+				sameValue(t, want, sheet, at, value, other, where)
+			}
+		}
+	}
+	return formulas
+}
+
+func sameValue(t *testing.T, file *excelize.File, sheet, at, want, got, where string) {
+	t.Helper()
+	kind, err := file.GetCellType(sheet, at)
+	require.NoError(t, err)
+	wantNumber, err := strconv.ParseFloat(want, 64)
+	if kind == excelize.CellTypeInlineString || kind == excelize.CellTypeFormula || err != nil {
+		require.Equal(t, plainText(want), plainText(got), where)
+		return
+	}
+	gotNumber, err := strconv.ParseFloat(got, 64)
+	require.NoError(t, err, where)
+	require.LessOrEqual(t, math.Abs(wantNumber-gotNumber), 1e-4*math.Max(1, math.Abs(wantNumber)*1e-6), "%s: ours %s, theirs %s", where, want, got)
+}
+
+// plainText forgets spaces at the ends, which programs keep or drop as they like.
+func plainText(text string) string { return strings.TrimSpace(text) }
+
+// keepBook writes a workbook into a folder and returns its path.
+func keepBook(t testing.TB, folder, name string, write func(*bytes.Buffer) error) string {
+	t.Helper()
+	var content bytes.Buffer
+	require.NoError(t, write(&content))
+	path := filepath.Join(folder, name)
+	require.NoError(t, os.WriteFile(path, content.Bytes(), 0o644))
+	return path
+}
+
+// change is an edit of an input cell, and the same change of what costing is given.
+type change struct {
+	name string
+	// cell is a defined name, or firstLength.
+	cell string
+	// value to write, and what it does to the inputs.
+	value any
+	apply func(w *testWorkshop)
+}
+
+// changesOf lists edits that a maker might make.
+func changesOf(w *testWorkshop) []change {
+	currency := w.pricing[0].Currency
+	amount := func(text string) money.Amount { return money.NewAmount(money.MustParse(text), currency) }
+	cloth := w.pricing[0].Cloths[0]
+	prefix := w.channels[0].Kind.String()
+	changes := []change{
+		{"wage", "wage", 23.45, func(w *testWorkshop) {
+			for i := range w.pricing {
+				w.pricing[i].Wage = amount("23.45")
+			}
+		}},
+		{"efficiency", "efficiency", 0.77, func(w *testWorkshop) {
+			for i := range w.pricing {
+				w.pricing[i].Efficiency = money.MustPercent("77")
+			}
+		}},
+		{"overhead", "overhead_per_hour", 6.789, func(w *testWorkshop) {
+			for i := range w.pricing {
+				w.pricing[i].Overhead = amount("6.789")
+			}
+		}},
+		{"cloth price", slug("cloth_"+cloth.Name) + "_list", 12.345, func(w *testWorkshop) {
+			for i := range w.pricing {
+				for j := range w.pricing[i].Cloths {
+					if c := &w.pricing[i].Cloths[j]; c.Name == cloth.Name && c.Unit == cloth.Unit && c.Price == cloth.Price && c.Wastage == cloth.Wastage {
+						c.Price.List = amount("12.345")
+					}
+				}
+			}
+		}},
+		{"cloth length", firstLength, 0.875, func(w *testWorkshop) { w.pricing[0].Cloths[0].Length = money.MustParse("0.875") }},
+		{"tax", prefix + "_tax", 0.19, func(w *testWorkshop) { w.channels[0].Tax.Rate = money.MustPercent("19") }},
+		{"tax in the price", prefix + "_tax_included", map[bool]string{true: "no", false: "yes"}[w.channels[0].Tax.Included], func(w *testWorkshop) {
+			w.channels[0].Tax.Included = !w.channels[0].Tax.Included
+		}},
+		{"handling", prefix + "_handling_minutes", 4.5, func(w *testWorkshop) { w.channels[0].HandlingMinutes = money.MustParse("4.5") }},
+		{"price step", prefix + "_price_step", 5, func(w *testWorkshop) { w.channels[0].PricePoint.Step = money.Int(5) }},
+		{"postage", prefix + "_postage_cost", 3.21, func(w *testWorkshop) { w.channels[0].Postage.Cost = amount("3.21") }},
+	}
+	for _, target := range []costing.Target{
+		{Kind: costing.TargetCost}, {Kind: costing.TargetMarkup, Rate: money.MustPercent("35")}, {Kind: costing.TargetMargin, Rate: money.MustPercent("21")},
+		{Kind: costing.TargetHourly, Amount: amount("31.5")}, {Kind: costing.TargetProfit, Amount: amount("7.25")},
+	} {
+		changes = append(changes, change{"target " + target.Kind.String(), "", target, func(w *testWorkshop) { w.channels[0].Target = target }})
+	}
+	return changes
+}
+
+// firstLength stands for the length of the first cloth on the first cost sheet.
+const firstLength = "first length"
+
+// edit makes a change in a workbook.
+func (c change) edit(t require.TestingT, file *excelize.File, w *testWorkshop) {
+	set := func(name string, value any) {
+		sheet, cell := refOf(t, file, name)
+		require.NoError(t, file.SetCellValue(sheet, cell, value))
+	}
+	if target, ok := c.value.(costing.Target); ok {
+		prefix := w.channels[0].Kind.String() + "_target"
+		set(prefix, target.Kind.String())
+		set(prefix+"_rate", float(target.Rate.Fraction()))
+		set(prefix+"_amount", float(target.Amount.Number()))
+		set(prefix+"_multiple", float(target.Multiple))
+		return
+	}
+	set(c.cell, c.value)
+}
+
+// refOf finds the cell of a name.
+func refOf(t require.TestingT, file *excelize.File, name string) (sheet, cell string) {
+	if name == firstLength {
+		rows, err := file.GetRows("Cost sheet")
+		require.NoError(t, err)
+		for i, row := range rows {
+			if len(row) >= usedColumn && row[usedColumn-1] == "Used" {
+				return "Cost sheet", cellName(usedColumn, i+2)
+			}
+		}
+	}
+	for _, defined := range file.GetDefinedName() {
+		if defined.Name == name {
+			sheet, cell, _ := strings.Cut(defined.RefersTo, "!")
+			return strings.Trim(sheet, "'"), strings.ReplaceAll(cell, "$", "")
+		}
+	}
+	require.FailNow(t, "no such name", name)
+	return "", ""
+}
+
+// clone copies what changes may touch.
+func (w testWorkshop) clone() testWorkshop {
+	w.pricing = append([]costing.Inputs(nil), w.pricing...)
+	for i := range w.pricing {
+		w.pricing[i].Cloths = append([]costing.Cloth(nil), w.pricing[i].Cloths...)
+	}
+	w.channels = append([]costing.Channel(nil), w.channels...)
+	return w
+}
+
+// editedBook makes a few changes in the file of a workshop's prices, and the file that costing
+// gives after the same changes.
+func editedBook(t *testing.T, folder string, w testWorkshop, original string) (edited, want string) {
+	t.Helper()
+	changed := w.clone()
+	file := openBook(t, original)
+	all := changesOf(&w)
+	for i := range 4 {
+		c := all[(int(w.seed)*3+i*4)%len(all)]
+		trial := changed.clone()
+		c.apply(&trial)
+		if _, err := costing.Reprice(trial.pricing, trial.channels, costing.Change{}); err != nil {
+			continue // no price can reach it; costing says so, and the workbook shows "none"
+		}
+		c.edit(t, file, &w)
+		changed = trial
+	}
+	edited = filepath.Join(folder, fmt.Sprintf("edited-%02d.xlsx", w.seed))
+	require.NoError(t, file.SaveAs(edited))
+	want = keepBook(t, folder, fmt.Sprintf("want-%02d.xlsx", w.seed), func(b *bytes.Buffer) error {
+		return PricingWorkbook(b, changed.prices(t), changed.channels, changed.options)
+	})
+	return edited, want
+}
+
+// plantWrongValue writes a workbook whose kept value is wrong: 1+2+3 with 999 beside it.
+func plantWrongValue(t *testing.T, folder string) string {
+	t.Helper()
+	b := newBook(Options{}, "Planted")
+	b.page("Planted", column{10, 10}).add(formulaCell("1+2+3", 999, ""))
+	return keepBook(t, folder, "planted.xlsx", func(out *bytes.Buffer) error { return b.write(out) })
+}
+
+// TestWorkbooksRecomputed gives both workbooks of random workshops, and pricing workbooks with
+// changed inputs, to LibreOffice and gnumeric, which compute every formula anew: each must
+// come to what costing and batch worked out.
+func TestWorkbooksRecomputed(t *testing.T) {
+	t.Parallel()
+	folder := t.TempDir()
+	planted := plantWrongValue(t, folder)
+	files := []string{planted}
+	wants := map[string]string{}
+	for seed := range uint64(randomWorkshops) {
+		w := newTestWorkshop(t, seed)
+		plan, priced := w.plan(t), w.prices(t)
+		cutting := keepBook(t, folder, fmt.Sprintf("cutting-%02d.xlsx", seed), func(b *bytes.Buffer) error { return CuttingWorkbook(b, plan, w.options) })
+		pricing := keepBook(t, folder, fmt.Sprintf("pricing-%02d.xlsx", seed), func(b *bytes.Buffer) error {
+			return PricingWorkbook(b, priced, w.channels, w.options)
+		})
+		edited, want := editedBook(t, folder, w, pricing)
+		wants[cutting], wants[pricing], wants[edited] = cutting, pricing, want
+		files = append(files, cutting, pricing, edited)
+	}
+	for _, oracle := range []struct {
+		name string
+		run  func(*testing.T, []string) string
+	}{{"LibreOffice", inLibreOffice}, {"gnumeric", inGnumeric}} {
+		t.Run(oracle.name, func(t *testing.T) {
+			t.Parallel()
+			out := oracle.run(t, files)
+			value, err := openBook(t, filepath.Join(out, filepath.Base(planted))).GetCellValue("Planted", "A1")
+			require.NoError(t, err)
+			require.Equal(t, "6", value, "%s believed a wrong kept value: it proves nothing", oracle.name)
+			formulas := 0
+			for file, want := range wants {
+				formulas += sameCells(t, openBook(t, want), openBook(t, filepath.Join(out, filepath.Base(file))), filepath.Base(file))
+			}
+			require.Greater(t, formulas, 100*randomWorkshops)
+			t.Logf("%s agreed on %d formulas of %d workbooks", oracle.name, formulas, len(wants))
+		})
+	}
+}
+
+// functionsOf2007 are the functions that formulas may use; all are in Excel 2007
+// (ECMA-376 Part 1, 18.17.7).
+var functionsOf2007 = map[string]bool{
+	"SUM": true, "SUBTOTAL": true, "SUMIF": true, "SUMIFS": true, "ROUND": true, "ROUNDUP": true, "ROUNDDOWN": true,
+	"IF": true, "IFERROR": true, "MAX": true, "MOD": true, "NA": true,
+}
+
+var functionCall = regexp.MustCompile(`([A-Za-z_.][A-Za-z0-9_.]*)\(`)
+
+// quotedText is text and sheet names inside formulas.
+var quotedText = regexp.MustCompile(`"[^"]*"|'[^']*'`)

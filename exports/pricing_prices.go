@@ -1,0 +1,229 @@
+package exports
+
+import (
+	"fmt"
+
+	"yardwright/costing"
+	"yardwright/costing/money"
+)
+
+// The columns of the sheet Working.
+const (
+	channelCol = iota + 1
+	styleCol
+	colourwayCol
+	sizeCol
+	costCol
+	labourCol
+	minutesCol
+	handlingCol
+	wholeCostCol
+	toKeepCol
+	exactCol
+	wantedCol
+	floorCol
+	priceCol
+	priceNetCol
+	paidCol
+	taxCol
+	netCol
+	keptExactCol
+	keptCol
+	profitCol
+	hourlyCol
+	marginCol
+	markupCol
+	timesCol
+)
+
+var workingHeads = []string{
+	"Channel", "Style", "Colourway", "Size", "Cost", "Labour in it", "Minutes paid", "Handling", "Cost with handling", "To keep", "Exact price", "Wanted price",
+	"Floor price", "Price", "Price without tax", "Buyer pays", "Tax in it", "Exact without tax", "Exact kept", "Kept", "Profit", "An hour earns", "Margin", "Mark-up", "Times wholesale",
+}
+
+func (p *pricing) writeWorking() {
+	columns := []column{{16, 24}, {16, 24}, {14, 20}, {8, 14}}
+	for len(columns) < len(workingHeads) {
+		columns = append(columns, column{11, 11})
+	}
+	p.workingPage = p.page("Working", columns...)
+	w := p.workingPage
+	w.landscape, w.across, w.side = true, 2, 4
+	w.titles("How the prices come about", p.options.Workshop)
+	if len(p.channels) == 0 {
+		none(w, "No channels.")
+		return
+	}
+	head := w.headings(workingHeads...)
+	first := head + 1
+	p.working = make([][]int, len(p.channels))
+	for c := range p.channels {
+		for i := range p.priced {
+			p.working[c] = append(p.working[c], first+c*len(p.priced)+i)
+		}
+	}
+	for c := range p.channels {
+		for i := range p.priced {
+			p.workingRow(c, i)
+		}
+	}
+	w.tabled(head, len(workingHeads))
+	w.blank()
+	w.wide("Exact price: "+costing.PriceFormula+". The wanted price is that rounded up to the smallest coin; the price is the higher of wanted and floor price, rounded up to the steps.", lookFaint)
+}
+
+// workingRow writes the price of one garment in one channel, step by step as costing.Pricer
+// does.
+func (p *pricing) workingRow(c, i int) {
+	f := p.formulas(c, i)
+	quote := &p.priced[i].Quotes[c]
+	sale := &quote.Sale
+	values := p.workingValues(c, i)
+	paid := func(text string, a money.Amount) cell { return formulaCell(text, float(a.Number()), p.paid()) }
+	given := p.given(i)
+	p.workingPage.body(
+		textCell(p.channels[c].Name), textCell(given.Style), textCell(given.Colourway), textCell(given.Size),
+		paid(p.totals[i].cost, quote.Garment.Cost), paid(p.totals[i].labour, quote.Garment.Labour), formulaCell(p.totals[i].minutes, float(quote.Garment.Minutes), minutesFormat),
+		formulaCell(f.handling(), values.handling, p.paid()), paid(f.wholeCost(), sale.Cost),
+		formulaCell(f.toKeep(), values.toKeep, p.paid()), formulaCell(f.exact(), float(quote.Exact.Number()), p.perUnit()),
+		paid(f.wanted(), quote.Wanted), paid(f.floor(), quote.Floor), paid(f.price(), quote.Price), formulaCell(f.priceNet(), values.priceNet, p.paid()),
+		paid(f.buyerPays(), sale.Gross), paid(f.taxWithin(), sale.Tax), formulaCell(f.net(), values.net, p.perUnit()),
+		formulaCell(f.keptExact(), float(sale.KeptExact.Number()), p.perUnit()), paid(f.kept(), sale.Kept), paid(f.profit(), sale.Profit), paid(f.hourly(), sale.Hourly),
+		formulaCell(f.margin(), float(sale.Margin.Fraction()), percentFormat), formulaCell(f.markup(), float(sale.Markup.Fraction()), percentFormat),
+		p.timesWholesale(c, i, values.priceNet),
+	)
+}
+
+// wholesaleOf is the cell of a garment's wholesale price: the first shop's, without tax.
+func (p *pricing) wholesaleOf(c, i int) string {
+	shop := p.firstShop()
+	if shop < 0 || shop == c {
+		return "NA()"
+	}
+	return cellName(priceNetCol, p.working[shop][i])
+}
+
+// timesWholesale compares a price with the wholesale price, both without tax.
+func (p *pricing) timesWholesale(c, i int, net float64) cell {
+	shop := p.firstShop()
+	if shop < 0 || shop == c {
+		return cell{}
+	}
+	wholesale := p.workingValues(shop, i).priceNet
+	times := 0.0
+	if wholesale > 0 {
+		times = net / wholesale
+	}
+	at := cellName(priceNetCol, p.working[shop][i])
+	return formulaCell(fmt.Sprintf("IF(%[1]s>0,%[2]s/%[1]s,0)", at, cellName(priceNetCol, p.working[c][i])), times, "0.00")
+}
+
+// workingValues are the steps of the working that costing doesn't report.
+type workingValues struct{ handling, toKeep, priceNet, net float64 }
+
+func (p *pricing) workingValues(c, i int) workingValues {
+	ch, quote := &p.channels[c], &p.priced[i].Quotes[c]
+	sale, garment := &quote.Sale, &quote.Garment
+	values := workingValues{
+		handling: float(sale.Cost.Number()) - float(garment.Cost.Number()),
+		toKeep:   float(sale.Cost.Number()), priceNet: float(quote.Price.Number()),
+	}
+	items := float(ch.ItemsPerSale)
+	if items == 0 {
+		items = 1
+	}
+	values.net = values.priceNet + float(ch.Postage.Charged.Number())/items
+	if ch.Tax.Included {
+		onePlusTax := 1 + float(ch.Tax.Rate.Fraction())
+		values.net /= onePlusTax
+		values.priceNet = priceWithoutTax(quote.Price, ch.Tax.Rate)
+	}
+	switch ch.Target.Kind {
+	case costing.TargetMarkup:
+		values.toKeep *= 1 + float(ch.Target.Rate.Fraction())
+	case costing.TargetProfit:
+		values.toKeep += float(ch.Target.Amount.Number())
+	case costing.TargetHourly:
+		minutes, err := garment.Minutes.Add(ch.HandlingMinutes)
+		if err != nil {
+			break
+		}
+		pay, err := ch.Target.Amount.Mul(minutes)
+		if err != nil {
+			break
+		}
+		if pay, err = pay.DivRound(money.Int(60), money.Up); err == nil {
+			values.toKeep = float(garment.Cost.Number()) - float(garment.Labour.Number()) + float(pay.Number())
+		}
+	}
+	return values
+}
+
+// priceWithoutTax is a price on the tag without its tax, rounded half up.
+func priceWithoutTax(price money.Amount, rate money.Rate) float64 {
+	onePlusTax, err := rate.Fraction().Add(money.Int(1))
+	if err != nil {
+		return 0
+	}
+	net, err := price.DivRound(onePlusTax, money.HalfUp)
+	if err != nil {
+		return 0
+	}
+	return float(net.Number())
+}
+
+// pricesPage puts the prices before their working.
+func (p *pricing) pricesPage() *page {
+	columns := []column{{16, 26}, {14, 24}, {8, 14}, {10, 10}}
+	for range p.channels {
+		columns = append(columns, column{10, 10}, column{10, 10}, column{10, 10}, column{10, 10})
+	}
+	page := p.page("Prices", columns...)
+	page.landscape = true
+	return page
+}
+
+// writePrices lists, for each garment, what it costs and what each channel's price is and does.
+func (p *pricing) writePrices(page *page) {
+	page.titles("Prices", p.options.Workshop)
+	top := make([]cell, 4, 4+4*len(p.channels))
+	bottom := []string{"Style", "Colourway", "Size", "Cost"}
+	for _, ch := range p.channels {
+		top = append(top, cell{value: fmt.Sprintf("%s (%s)", oneLine(ch.Name), priceWord(ch.Kind))}, cell{}, cell{}, cell{})
+		bottom = append(bottom, "Floor", "Price", "Kept", "An hour earns")
+	}
+	for i := range top {
+		top[i].look = look{kind: lookHeading, wrap: true}
+	}
+	row := page.add(top...)
+	for c := range p.channels {
+		page.merge(5+4*c, 8+4*c, row)
+	}
+	page.head, page.headRows = page.headings(bottom...), 2
+	for i := range p.priced {
+		cells := []cell{textCell(p.given(i).Style), textCell(p.given(i).Colourway), textCell(p.given(i).Size), formulaCell(p.totals[i].cost, float(p.priced[i].Sheet.Total.Number()), p.paid())}
+		for c := range p.channels {
+			quote := &p.priced[i].Quotes[c]
+			at := p.working[c][i]
+			for _, shown := range []struct {
+				column int
+				value  money.Amount
+				kind   kind
+			}{{floorCol, quote.Floor, lookBody}, {priceCol, quote.Price, lookBold}, {keptCol, quote.Sale.Kept, lookBody}, {hourlyCol, quote.Sale.Hourly, lookBody}} {
+				text := fmt.Sprintf(`IFERROR(%s,"none")`, p.workingPage.ref(shown.column, at))
+				cells = append(cells, formulaCell(text, float(shown.value.Number()), p.paid()).as(shown.kind))
+			}
+		}
+		page.body(cells...)
+	}
+	page.blank()
+	page.wide("The floor covers cost, fees, postage and tax, and nothing more; no price is below it. Kept is what is left of a sale after tax, fees and postage. An hour earns: (kept − cost without labour) ÷ hours worked.", lookFaint)
+}
+
+// priceWord says what a channel's price is called.
+func priceWord(kind costing.ChannelKind) string {
+	if kind == costing.Shop {
+		return "wholesale"
+	}
+	return "retail"
+}
