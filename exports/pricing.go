@@ -117,8 +117,6 @@ func power(digits int) int {
 // float is the nearest number that a cell can hold.
 func float(d money.Decimal) float64 { return d.Float64() }
 
-func (p *pricing) money(a money.Amount) cell { return numberCell(float(a.Number()), p.paid()) }
-
 // sameGarment tells whether two pricings are sizes of one style and colourway.
 func (p *pricing) sameGarment(i, j int) bool {
 	return p.given(i).Style == p.given(j).Style && p.given(i).Colourway == p.given(j).Colourway

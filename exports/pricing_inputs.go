@@ -76,50 +76,54 @@ func inputCell(value float64, format string) cell {
 }
 
 // atLeast lets a cell hold numbers from least on.
-func (p *page) atLeast(name string, least float64, message string) {
-	p.checks = append(p.checks, validation{
-		cell: name, kind: excelize.DataValidationTypeDecimal, operator: excelize.DataValidationOperatorBetween, least: least, most: 1e12, title: "Not possible", message: message,
-	})
+func (p *page) atLeast(name string, least float64) {
+	message := "Write a number that is not below 0."
+	if least > 0 {
+		message = fmt.Sprintf("Write %g or more.", least)
+	}
+	p.checks = append(p.checks, validation{cell: name, kind: excelize.DataValidationTypeDecimal, operator: excelize.DataValidationOperatorGreaterThanOrEqual, least: least, message: message})
+}
+
+// above lets a cell hold numbers above nothing.
+func (p *page) above(name string) {
+	p.checks = append(p.checks, validation{cell: name, kind: excelize.DataValidationTypeDecimal, operator: excelize.DataValidationOperatorGreaterThan, message: "Write a number above 0."})
 }
 
 // share lets a cell hold shares from nothing to below all.
 func (p *page) share(name string) {
 	p.checks = append(p.checks, validation{
-		cell: name, kind: excelize.DataValidationTypeDecimal, operator: excelize.DataValidationOperatorBetween, least: 0, most: 0.9999, title: "Not possible", message: "Write a percentage from 0 % to below 100 %.",
+		cell: name, kind: excelize.DataValidationTypeDecimal, operator: excelize.DataValidationOperatorBetween, least: 0, most: 0.9999, message: "Write a percentage from 0 % to below 100 %.",
 	})
 }
 
 // choice lets a cell hold one of some words.
 func (p *page) choice(name string, list ...string) {
-	p.checks = append(p.checks, validation{cell: name, list: list, title: "Not possible", message: "Choose one of the list."})
+	p.checks = append(p.checks, validation{cell: name, list: list, message: "Choose one of the list."})
 }
-
-const (
-	notNegative  = "Write a number that is not below 0."
-	abovePercent = "Write a percentage above 0 %, such as 85 %."
-	aboveNothing = "Write a number above 0."
-	leastAbove   = 1e-9
-)
 
 func (p *pricing) writeWorkroom() {
 	in := p.inputs
 	in.wide("Workroom", lookSection)
 	one := money.Int(1)
-	p.wage = p.scoped("Wage per hour", "wage", p.perUnit(), 0, notNegative, func(i int) money.Decimal { return p.given(i).Wage.Number() })
-	p.efficiency = p.scoped("Efficiency: standard minutes ÷ minutes paid", "efficiency", rateFormat, leastAbove, abovePercent, func(i int) money.Decimal {
+	p.wage = p.scoped("Wage per hour", "wage", p.perUnit(), p.notNegative, func(i int) money.Decimal { return p.given(i).Wage.Number() })
+	p.efficiency = p.scoped("Efficiency: standard minutes ÷ minutes paid", "efficiency", rateFormat, p.aboveNothing, func(i int) money.Decimal {
 		if p.given(i).Efficiency.IsZero() {
 			return one
 		}
 		return p.given(i).Efficiency.Fraction()
 	})
-	p.overhead = p.scoped("Overhead per hour paid", "overhead_per_hour", p.perUnit(), 0, notNegative, func(i int) money.Decimal { return p.given(i).Overhead.Number() })
-	p.garments = p.scoped("Garments made together", "batch_size", generalFormat, leastAbove, aboveNothing, func(i int) money.Decimal { return p.given(i).Garments })
+	p.overhead = p.scoped("Overhead per hour paid", "overhead_per_hour", p.perUnit(), p.notNegative, func(i int) money.Decimal { return p.given(i).Overhead.Number() })
+	p.garments = p.scoped("Garments made together", "batch_size", generalFormat, p.aboveNothing, func(i int) money.Decimal { return p.given(i).Garments })
 	in.blank()
 }
 
+// notNegative and aboveNothing are what most inputs are checked for.
+func (p *pricing) notNegative(at string)  { p.inputs.atLeast(at, 0) }
+func (p *pricing) aboveNothing(at string) { p.inputs.above(at) }
+
 // scoped writes an input that all pricings share as one cell; where they don't, as one for each
 // style and colourway, or else for each size. It returns the name of each pricing's cell.
-func (p *pricing) scoped(label, name, format string, least float64, message string, value func(i int) money.Decimal) []string {
+func (p *pricing) scoped(label, name, format string, check func(at string), value func(i int) money.Decimal) []string {
 	names := make([]string, len(p.priced))
 	write := func(label string, belongs func(i int) bool) {
 		first, row := -1, p.inputs.next()
@@ -133,7 +137,7 @@ func (p *pricing) scoped(label, name, format string, least float64, message stri
 			}
 		}
 		p.inputs.body(textCell(label), inputCell(float(value(first)), format), textCell(names[first]).as(lookFaint))
-		p.inputs.atLeast(cellName(2, row), least, message)
+		check(cellName(2, row))
 	}
 	same := func(belongs func(i int) bool) bool {
 		var first *money.Decimal
@@ -227,9 +231,9 @@ func (p *pricing) materialRow(name string, key materialKey) materialNames {
 		formulaCell(fmt.Sprintf("(%s*(1-%s)+%s)*(1+%s)/%s", at(3), at(5), at(6), at(7), at(4)), float(landed.Number()), p.perUnit()),
 	)
 	for _, column := range []int{3, 6, 7} {
-		in.atLeast(at(column), 0, notNegative)
+		in.atLeast(at(column), 0)
 	}
-	in.atLeast(at(4), leastAbove, aboveNothing)
+	in.above(at(4))
 	in.share(at(5))
 	in.share(at(8))
 	base := p.name(in, at(9), name, "")
@@ -260,7 +264,7 @@ func (p *pricing) writeOperations() {
 			in.body(textCell(o.Name), textCell(p.given(i).Style),
 				inputCell(float(o.SetUp), quantityFormat), inputCell(float(o.Run), quantityFormat), wage.as(lookInput))
 			for column := 3; column <= 5; column++ {
-				in.atLeast(cellName(column, row), 0, notNegative)
+				in.atLeast(cellName(column, row), 0)
 			}
 			p.operations[key] = operationCells{in.ref(3, row), in.ref(4, row), in.ref(5, row)}
 		}
@@ -296,8 +300,8 @@ func (p *pricing) writeExpenses() {
 			row := in.next()
 			in.body(textCell(e.Name), textCell(key.style),
 				inputCell(float(e.Amount.Number()), p.perUnit()), inputCell(float(key.garments), generalFormat))
-			in.atLeast(cellName(3, row), 0, notNegative)
-			in.atLeast(cellName(4, row), leastAbove, aboveNothing)
+			in.atLeast(cellName(3, row), 0)
+			in.above(cellName(4, row))
 			p.expenses[key] = expenseCells{in.ref(3, row), in.ref(4, row)}
 		}
 	}
@@ -364,8 +368,8 @@ func (p *pricing) allow(row int, check func(at string)) {
 
 func (p *pricing) channelInputs() {
 	in := p.inputs
-	positive := func(at string) { in.atLeast(at, 0, notNegative) }
-	from1 := func(at string) { in.atLeast(at, 1, "Write 1 or more.") }
+	positive := func(at string) { in.atLeast(at, 0) }
+	from1 := func(at string) { in.atLeast(at, 1) }
 	amount := func(label, input string, value func(ch *costing.Channel) money.Decimal) {
 		p.allow(p.channelRow(label, input, func(c int) cell { return inputCell(float(value(&p.channels[c])), p.perUnit()) }), positive)
 	}
@@ -448,7 +452,7 @@ func (p *pricing) feeRows() feeTable {
 		in.choice(cellName(2, at), numbers...)
 		in.share(cellName(3, at))
 		in.choice(cellName(4, at), feeBaseWords[:]...)
-		in.atLeast(cellName(5, at), 0, notNegative)
+		in.atLeast(cellName(5, at), 0)
 		in.choice(cellName(6, at), feePerWords[:]...)
 	}
 	for i := range p.channels {

@@ -123,10 +123,10 @@ func (s *sheetWriter) material(kind costing.LineKind, index int, label string, u
 	row := s.sheets.next()
 	at := func(column int) string { return cellName(column, row) }
 	amountUsed, ends := at(usedColumn), cell{}
-	s.sheets.atLeast(at(usedColumn), 0, notNegative)
+	s.sheets.atLeast(at(usedColumn), 0)
 	if more != nil {
 		amountUsed, ends = fmt.Sprintf("(%s+%s)", at(usedColumn), at(moreColumn)), *more
-		s.sheets.atLeast(at(moreColumn), 0, notNegative)
+		s.sheets.atLeast(at(moreColumn), 0)
 	}
 	quantity := fmt.Sprintf("%s*(1+%s)", amountUsed, at(wastageColumn))
 	if s.in.Settings.Wastage == costing.WastageShare {

@@ -75,12 +75,12 @@ type cell struct {
 
 // validation keeps an input cell within what makes sense.
 type validation struct {
-	cell           string
-	kind           excelize.DataValidationType
-	operator       excelize.DataValidationOperator
-	least, most    float64
-	list           []string
-	title, message string
+	cell        string
+	kind        excelize.DataValidationType
+	operator    excelize.DataValidationOperator
+	least, most float64
+	list        []string
+	message     string
 }
 
 // look is how a cell is shown.
@@ -595,7 +595,7 @@ func (v validation) rule() *excelize.DataValidation {
 	} else {
 		_ = rule.SetRange(v.least, v.most, v.kind, v.operator) // floats are what SetRange takes
 	}
-	rule.SetError(excelize.DataValidationErrorStyleStop, v.title, v.message)
+	rule.SetError(excelize.DataValidationErrorStyleStop, "Not possible", v.message)
 	return rule
 }
 

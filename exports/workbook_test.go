@@ -260,9 +260,30 @@ func TestWorkbooksPrint(t *testing.T) {
 				tables, err := file.GetTables(sheet)
 				require.NoError(t, err)
 				require.Len(t, tables, 1, sheet)
+				heads := tableHeads(t, file, sheet, tables[0].Range)
+				require.NotContains(t, heads, "")
+				slices.Sort(heads)
+				require.Len(t, slices.Compact(slices.Clone(heads)), len(heads), "columns of a table have different names: %s", heads)
 			}
 		})
 	}
+}
+
+// tableHeads are the names of the columns of a table.
+func tableHeads(t testing.TB, file *excelize.File, sheet, area string) []string {
+	t.Helper()
+	from, to, _ := strings.Cut(area, ":")
+	left, top, err := excelize.CellNameToCoordinates(from)
+	require.NoError(t, err)
+	right, _, err := excelize.CellNameToCoordinates(to)
+	require.NoError(t, err)
+	var heads []string
+	for column := left; column <= right; column++ {
+		head, err := file.GetCellValue(sheet, cellName(column, top))
+		require.NoError(t, err)
+		heads = append(heads, head)
+	}
+	return heads
 }
 
 // TestInputsAreChecked: every framed number and choice is kept within what makes sense.
