@@ -241,8 +241,8 @@ func boltWords(planned batch.ClothPlan, at int) (name, lot, place string) {
 }
 
 func (c *cutting) lays() {
-	p := c.page("Lays", column{12, 18}, column{4.5, 4.5}, column{7, 12}, column{7, 10}, column{9, 12}, column{6, 6}, column{8, 8}, column{9, 9},
-		column{8, 8}, column{13, 13}, column{8, 8}, column{8, 8}, column{9, 9}, column{7, 7}, column{26, 30})
+	p := c.page("Lays", column{12, 18}, column{4.5, 4.5}, column{11, 11}, column{7, 12}, column{7, 10}, column{9, 12}, column{9, 9}, column{6, 6}, column{8, 8}, column{9, 9},
+		column{8, 8}, column{13, 13}, column{8, 8}, column{8, 8}, column{9, 9}, column{7, 7}, column{24, 38})
 	p.landscape = true
 	small, long := c.options.small().Symbol, c.options.long().Symbol
 	p.titles("Lays: what to spread and cut", c.about())
@@ -250,8 +250,8 @@ func (c *cutting) lays() {
 		none(p, "No lays.")
 		return
 	}
-	head := p.headings("Cloth", "Lay", "Bolt", "Lot", "Place", "Plies", "Marker, "+small, "End loss each end, "+small, "Ply, "+small, "Mark each ply at",
-		"Cloth, "+long, "Used by pieces", "Shortest possible, "+small, "Gap to it", "Garments per ply")
+	head := p.headings("Cloth", "Lay", "Spread", "Bolt", "Lot", "Place", "First ply begins at, "+long, "Plies", "Marker, "+small, "End loss each end, "+small, "Ply, "+small,
+		"Mark each ply at", "Cloth, "+long, "Used by pieces", "Shortest possible, "+small, "Gap to it", "Garments per ply")
 	plies, taken := 0, length.Length(0)
 	c.eachLay(func(planned batch.ClothPlan, at int, l lay.Lay) {
 		for _, draw := range l.Draws {
@@ -259,28 +259,74 @@ func (c *cutting) lays() {
 			plies, taken = plies+draw.Plies, taken+l.PlyLength*length.Length(draw.Plies)
 		}
 	})
-	p.tabled(head, 15)
+	p.tabled(head, laysColumns)
 	last := len(p.rows)
-	cells := make([]cell, 15)
+	cells := make([]cell, laysColumns)
 	cells[0] = textCell("All")
-	cells[5] = formulaCell(subtotal(6, head+1, last), plies, wholeFormat)
-	cells[10] = formulaCell(subtotal(11, head+1, last), inUnit(taken, c.options.long()), longFormat)
+	cells[pliesColumn-1] = formulaCell(subtotal(pliesColumn, head+1, last), plies, wholeFormat)
+	cells[clothColumn-1] = formulaCell(subtotal(clothColumn, head+1, last), inUnit(taken, c.options.long()), longFormat)
 	p.sums(cells...)
-	c.taken = p.sumOf(11, head+1, last, inUnit(taken, c.options.long()))
+	c.taken = p.sumOf(clothColumn, head+1, last, inUnit(taken, c.options.long()))
 	p.blank()
-	p.wide("Spread: "+c.spreads()+". The gap says how far a marker may at most be above the shortest possible one.", lookFaint)
+	for _, note := range c.layNotes() {
+		p.wide(note, lookFaint)
+	}
 }
+
+// The columns of the lays that formulas use.
+const (
+	pliesColumn  = 8
+	markerColumn = 9
+	endColumn    = 10
+	plyColumn    = 11
+	clothColumn  = 13
+	laysColumns  = 17
+)
 
 func (c *cutting) layRow(p *page, planned batch.ClothPlan, at int, l lay.Lay, draw lay.Draw) {
 	row := p.next()
 	name, lot, place := boltWords(planned, draw.Bolt)
 	end := (l.PlyLength - l.Marker.Length) / 2
 	ply := c.options.exactCell(l.PlyLength)
-	ply.formula = fmt.Sprintf("%s+2*%s", cellName(7, row), cellName(8, row))
-	p.body(textCell(planned.Cloth.Name), countCell(at+1), textCell(name), textCell(lot), textCell(place), countCell(draw.Plies),
-		c.options.exactCell(l.Marker.Length), c.options.exactCell(end), ply, textCell(c.markAt(l.PlyLength)),
-		formulaCell(fmt.Sprintf("%s*%s/%d", cellName(6, row), cellName(9, row), c.options.perLong()), inUnit(l.PlyLength*length.Length(draw.Plies), c.options.long()), longFormat),
+	ply.formula = fmt.Sprintf("%s+2*%s", cellName(markerColumn, row), cellName(endColumn, row))
+	taken := formulaCell(fmt.Sprintf("%s*%s/%d", cellName(pliesColumn, row), cellName(plyColumn, row), c.options.perLong()),
+		inUnit(l.PlyLength*length.Length(draw.Plies), c.options.long()), longFormat)
+	p.body(textCell(planned.Cloth.Name), countCell(at+1), textCell(string(wayOf(l))), textCell(name), textCell(lot), textCell(place), c.options.clothCell(draw.From), countCell(draw.Plies),
+		c.options.exactCell(l.Marker.Length), c.options.exactCell(end), ply, textCell(c.markAt(l.PlyLength)), taken,
 		numberCell(batch.Efficiency(l), percentFormat), c.options.exactCell(l.Marker.Bound), numberCell(l.Marker.GapPercent()/100, percentFormat), textCell(perPly(planned, l)))
+}
+
+// wayOf is how a lay is spread.
+func wayOf(l lay.Lay) lay.Spread {
+	if l.Way == "" {
+		return lay.FaceOneWay
+	}
+	return l.Way
+}
+
+// layNotes explain the table of lays.
+func (c *cutting) layNotes() []string {
+	notes := []string{"The gap says how far a marker may at most be above the shortest possible one."}
+	ways := map[lay.Spread]bool{}
+	var pitched []string
+	c.eachLay(func(planned batch.ClothPlan, at int, l lay.Lay) {
+		ways[wayOf(l)] = true
+		for _, draw := range l.Draws {
+			if draw.Plies > 1 && draw.Pitch > l.PlyLength {
+				pitched = append(pitched, fmt.Sprintf("%s, lay %d: begin a ply every %s", oneLine(planned.Cloth.Name), at+1, c.options.Lengths.PieceBoth(draw.Pitch)))
+			}
+		}
+	})
+	if ways[lay.FaceToFace] {
+		notes = append(notes, "Face to face: every second ply is folded back and lies face down, end for end.")
+	}
+	if ways[lay.FoldedLengthwise] {
+		notes = append(notes, "Folded lengthwise: the marker lies on half of the width, and each place gives two pieces, the second one mirrored.")
+	}
+	if len(pitched) > 0 {
+		notes = append(notes, "So that the print falls alike on every ply: "+strings.Join(pitched, "; ")+".")
+	}
+	return notes
 }
 
 // markAt is where a ply ends on the table, in both systems, rounded up so that it holds all.
@@ -297,20 +343,7 @@ func perPly(planned batch.ClothPlan, l lay.Lay) string {
 			parts = append(parts, fmt.Sprintf("%d × %s", n, oneLine(planned.Problem.Garments[i].Name)))
 		}
 	}
-	return strings.Join(parts, ", ")
-}
-
-// spreads says how the cloths are spread.
-func (c *cutting) spreads() string {
-	var parts []string
-	for _, planned := range c.plan.Cloths {
-		spread := planned.Problem.Rules.Spread
-		if spread == "" {
-			spread = lay.FaceOneWay
-		}
-		parts = append(parts, oneLine(planned.Cloth.Name)+" "+string(spread))
-	}
-	return strings.Join(parts, "; ")
+	return strings.Join(parts, "\n")
 }
 
 // bolts lists what is taken from each bolt, to fetch and to put back.
@@ -371,15 +404,9 @@ func (c *cutting) pieces() {
 		"Shape", "Per ply", "Plies", "Copies")
 	copies := 0
 	c.eachLay(func(planned batch.ClothPlan, at int, l lay.Lay) {
-		counts := map[lay.Owner]int{}
-		for _, placed := range l.Marker.Placements {
-			if placed.Piece < len(l.Owners) {
-				counts[l.Owners[placed.Piece]]++
-			}
-		}
 		for g, garment := range planned.Problem.Garments {
-			for k, piece := range garment.Pieces {
-				n := counts[lay.Owner{Garment: g, Piece: k}]
+			for _, piece := range garment.Pieces {
+				n := l.PerPly[g] * piece.Copies // a ply gives whole garments
 				if n == 0 {
 					continue
 				}
@@ -531,7 +558,7 @@ func (c *cutting) bundles() {
 }
 
 func (c *cutting) shopping() {
-	p := c.page("Shopping", column{18, 30}, column{10, 10}, column{10, 10}, column{18, 22}, column{10, 10}, column{18, 22}, column{12, 12}, column{22, 34})
+	p := c.page("Shopping", column{18, 30}, column{10, 10}, column{10, 10}, column{18, 22}, column{10, 10}, column{18, 22}, column{12, 12}, column{20, 30}, column{22, 34})
 	p.landscape = true
 	long := c.options.long().Symbol
 	p.titles("Shopping list", c.about())
@@ -539,7 +566,7 @@ func (c *cutting) shopping() {
 		none(p, "Nothing to buy: the shelf has it all.")
 		return
 	}
-	head := p.headings("Buy", "Length, "+long, "Needed, "+long, "Usable width", "Rolls or packs", "Each holds", "Cost", "Note")
+	head := p.headings("Buy", "Length, "+long, "Needed, "+long, "Usable width", "Rolls or packs", "Each holds", "Cost", "Or about, in other widths", "Note")
 	sum := lay.Money(0)
 	for _, s := range c.plan.Shopping {
 		buy, need, width, packs, holds := cell{}, cell{}, cell{}, cell{}, cell{}
@@ -556,14 +583,23 @@ func (c *cutting) shopping() {
 		case s.PackCount > 0:
 			holds = textCell(strconv.Itoa(s.PackCount) + " pieces")
 		}
-		p.body(textCell(s.Name), buy, need, width, packs, holds, numberCell(c.options.amountOf(s.Cost).Number().Float64(), c.options.moneyFormat(0)), textCell(s.Note))
+		p.body(textCell(s.Name), buy, need, width, packs, holds, numberCell(c.options.amountOf(s.Cost).Number().Float64(), c.options.moneyFormat(0)), textCell(c.otherWidths(s)), textCell(s.Note))
 		sum += s.Cost
 	}
-	p.tabled(head, 8)
+	p.tabled(head, 9)
 	last := len(p.rows)
 	value := c.options.amountOf(sum).Number().Float64()
-	p.sums(textCell("All"), cell{}, cell{}, cell{}, cell{}, cell{}, formulaCell(subtotal(7, head+1, last), value, c.options.moneyFormat(0)), cell{})
+	p.sums(textCell("All"), cell{}, cell{}, cell{}, cell{}, cell{}, formulaCell(subtotal(7, head+1, last), value, c.options.moneyFormat(0)), cell{}, cell{})
 	c.cost = p.sumOf(7, head+1, last, value)
+}
+
+// otherWidths lists how much would do of cloth of other widths.
+func (c *cutting) otherWidths(s batch.Shopping) string {
+	var parts []string
+	for _, other := range s.Alternatives {
+		parts = append(parts, c.options.Lengths.Cloth(other.Length, length.Up)+" at "+c.options.Lengths.Piece(other.FullWidth))
+	}
+	return strings.Join(parts, "; ")
 }
 
 func (c *cutting) steps() {

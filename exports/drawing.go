@@ -41,7 +41,7 @@ type Drawing struct {
 	ShownWidth int
 	// Nap of the cloth, for its arrow; "" draws none.
 	Nap batch.Nap
-	// Spread folded lengthwise draws the fold along the right edge.
+	// Spread tells how the plies lie; folded lengthwise draws the fold along the right edge.
 	Spread lay.Spread
 	// EndLoss is drawn beyond both ends.
 	EndLoss length.Length
@@ -66,13 +66,13 @@ func MarkerSVG(w io.Writer, instance marker.Instance, result marker.Result, opti
 	return err
 }
 
-// LayDrawing returns the instance and the options to draw a lay of a planned cloth with. The
-// caller may change ID, Direction and ShownWidth.
+// LayDrawing returns the options to draw a lay of a planned cloth with, its Instance and
+// Marker. The caller may change ID, Direction and ShownWidth.
 func LayDrawing(planned batch.ClothPlan, at int, lengths length.Style) Drawing {
-	rules := planned.Problem.Rules
+	rules, l := planned.Problem.Rules, planned.Plan.Lays[at]
 	return Drawing{
 		ID: fmt.Sprintf("cloth-%d-lay-%d", planned.Cloth.ID, at+1), Title: fmt.Sprintf("%s, lay %d", planned.Cloth.Name, at+1),
-		Lengths: lengths, Nap: planned.Cloth.Nap, Spread: rules.Spread, EndLoss: rules.EndLoss, Cuts: rules.StraightCuts,
+		Lengths: lengths, Nap: planned.Cloth.Nap, Spread: wayOf(l), EndLoss: (l.PlyLength - l.Marker.Length) / 2, Cuts: rules.StraightCuts,
 	}
 }
 

@@ -126,12 +126,17 @@ type label struct {
 const (
 	lineHeight = 125 // of a line of text, in hundredths of its letters
 	arrowShare = 150 // of the room for the grain arrow beside the text
+	boldLetter = 112 // how much wider bold letters run
 )
 
 // size returns how wide and high a block of text with its grain arrow is.
 func (l label) size() (width, height length.Length) {
-	for _, line := range l.lines {
-		width = max(width, textWidth(line, l.letter))
+	for i, line := range l.lines {
+		letter := l.letter
+		if i < l.names {
+			letter = letter * boldLetter / 100
+		}
+		width = max(width, textWidth(line, letter))
 	}
 	return width + l.letter*arrowShare/100 + l.letter/2, l.letter*length.Length(lineHeight*len(l.lines))/100 + l.letter/2
 }

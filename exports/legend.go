@@ -100,6 +100,12 @@ func (d *drawing) noteTexts() []string {
 			notes = append(notes, fmt.Sprintf("The print comes again every %s %s: too fine to draw.", d.Lengths.Piece(fine.distance), fine.way))
 		}
 	}
+	switch d.Spread {
+	case lay.FaceToFace:
+		notes = append(notes, "Spread face to face: on every second ply the pieces come out mirrored and turned by half.")
+	case lay.FoldedLengthwise:
+		notes = append(notes, "Folded: each place gives two pieces, the second one mirrored.")
+	}
 	if left := d.leftOut(); left != "" {
 		notes = append(notes, left)
 	}

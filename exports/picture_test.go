@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -109,6 +110,20 @@ func TestSampleWorkbooks(t *testing.T) {
 	t.Parallel()
 	w := sampleWorkshop(t)
 	plan, priced := w.plan(t), w.prices(t)
+	pieces := 0
+	for _, planned := range plan.Cloths {
+		for g, garment := range planned.Problem.Garments {
+			for _, piece := range garment.Pieces {
+				pieces += garment.Quantity * piece.Copies
+			}
+			pieces += planned.Plan.OverCut[g] * len(garment.Pieces)
+		}
+		for at, l := range planned.Plan.Lays {
+			svg := draw(t, l.Instance, l.Marker, LayDrawing(planned, at, w.options.Lengths))
+			require.Contains(t, svg, fmt.Sprintf("%s, lay %d", planned.Cloth.Name, at+1))
+			keepPicture(t, fmt.Sprintf("lay-%d-%d.svg", planned.Cloth.ID, at+1), []byte(svg))
+		}
+	}
 	for _, paper := range []Paper{A4, Letter} {
 		options := w.options
 		options.Paper = paper
@@ -117,6 +132,10 @@ func TestSampleWorkbooks(t *testing.T) {
 		cut, err := file.GetCellValue("Batch", "B8")
 		require.NoError(t, err)
 		require.Equal(t, strconv.Itoa(plan.Cut()), cut)
+		rows, err := file.GetRows("Pieces")
+		require.NoError(t, err)
+		last := slices.IndexFunc(rows, func(row []string) bool { return len(row) > 0 && row[0] == "All" })
+		require.Equal(t, strconv.Itoa(pieces), rows[last][13], "every piece of every garment is on the list")
 		content, file = readBook(t, func(out io.Writer) error { return PricingWorkbook(out, priced, w.channels, options) })
 		keepPicture(t, "pricing-"+string(paper)+".xlsx", content)
 		price, err := file.GetCellValue("Prices", "F6")
@@ -132,7 +151,7 @@ func sampleWorkshop(t testing.TB) testWorkshop {
 	w := testWorkshop{options: Options{Workshop: "Quillfen Workroom", Locale: "en-US", Currency: usd, Date: start}}
 	in := batch.Input{Name: "March fair", Start: start, Workroom: batch.Workroom{
 		TableLength: 90 * length.Inch, MaxPlies: map[batch.Thickness]int{batch.Thin: 6, batch.Medium: 4, batch.Thick: 2}, EndLoss: length.Inch / 2, KeepLength: length.Foot,
-		CutStep: length.Inch / 8, BuyStep: length.Yard / 8, BundleSize: 6, PerBundle: time.Minute, Efficiency: 900,
+		CutStep: length.Inch / 8, BuyStep: length.Yard / 8, BundleSize: 6, PerBundle: time.Minute, Efficiency: 900, Spread: lay.FaceOneWay,
 		Rates:    lay.Rates{SetUp: 5 * time.Minute, SpreadPerMetre: 30 * time.Second, CutPerMetre: 27 * time.Second, PerHour: 25_000_000},
 		Calendar: batch.Calendar{Minutes: [7]int{0, 600, 600, 600, 600, 540, 240}},
 	}}

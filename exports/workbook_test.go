@@ -43,7 +43,7 @@ func handPlan() batch.Plan {
 		Plan: lay.Plan{
 			Lays: []lay.Lay{{
 				PerPly: []int{1, 1}, Instance: instance, Marker: result, Owners: []lay.Owner{{Garment: 0, Piece: 0}, {Garment: 1, Piece: 0}}, Plies: 5,
-				Draws: []lay.Draw{{Bolt: 0, Plies: 3}, {Bolt: -1, Plies: 2}}, PlyLength: result.Length + inch,
+				Way: lay.FaceToFace, Draws: []lay.Draw{{Bolt: 0, Plies: 3, From: 9 * inch, Pitch: 30 * inch}, {Bolt: -1, Plies: 2, Pitch: result.Length + inch}}, PlyLength: result.Length + inch,
 			}},
 			Uses:      []lay.BoltUse{{Bolt: 0, Used: 3 * (result.Length + inch), Left: 10 * inch, Keep: false}},
 			Purchases: []lay.Purchase{{Need: 2 * (result.Length + inch), Buy: 63 * inch, Cost: 14_990_000}}, ClothCost: 40_120_000,
@@ -72,7 +72,7 @@ func handPlan() batch.Plan {
 			{Stage: string(garment.Sew), Style: "skirt", Name: "side seams", Times: 5, SetUp: 10 * time.Minute, Each: 10 * time.Minute, Minutes: time.Hour, Basis: "timed"},
 		},
 		Stages:   []batch.StageMinutes{{Stage: batch.StageCut, Minutes: 30 * time.Minute}, {Stage: string(garment.Sew), Minutes: time.Hour}},
-		Shopping: []batch.Shopping{{Name: thin.Name, Length: 63 * inch, Need: 2 * (result.Length + inch), Width: 42 * inch, Cost: 14_990_000, Note: "Buy in one piece."}, {Name: "Elastic", Count: 1, RollLength: 10 * length.Yard, Cost: 4_000_000}},
+		Shopping: []batch.Shopping{{Name: thin.Name, Length: 63 * inch, Need: 2 * (result.Length + inch), Width: 42 * inch, Cost: 14_990_000, Note: "Buy in one piece.", Alternatives: []batch.Alternative{{FullWidth: 60 * inch, Length: 45 * inch}}}, {Name: "Elastic", Count: 1, RollLength: 10 * length.Yard, Cost: 4_000_000}},
 		Uncut:    []batch.Uncut{{Garment: 0, Quantity: 1, Cloth: thin.Name, Piece: "panel 98", Reason: "no bolt of the lot is long enough", Remedy: "Buy 2 yd more."}},
 		Cautions: []batch.Caution{{Topic: "cutting", Text: "Close the blade.", Source: "common practice, no source"}},
 		Late:     []batch.LateOrder{{Order: "26-001", Customer: "+Osier", Due: start, Days: 2}},

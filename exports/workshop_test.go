@@ -102,6 +102,7 @@ func (m *maker) input(t testing.TB) batch.Input {
 		TableLength: 3 * length.Metre, MaxPlies: map[batch.Thickness]int{batch.Thin: 6, batch.Medium: 4, batch.Thick: 2}, EndLoss: length.Length(m.IntN(3)) * length.Inch / 2,
 		KeepLength: 30 * length.Centimetre, CutStep: length.Inch / 8, BuyStep: length.Yard / 8, BundleSize: 1 + m.IntN(5), PerBundle: time.Duration(m.IntN(90)) * time.Second,
 		Rates:      lay.Rates{SetUp: time.Duration(m.IntN(600)) * time.Second, SpreadPerMetre: 30 * time.Second, CutPerMetre: time.Duration(20+m.IntN(40)) * time.Second, PerHour: 20_000_000},
+		Spread:     []lay.Spread{lay.FaceOneWay, lay.FaceToFace, lay.FoldedLengthwise}[m.IntN(3)],
 		Efficiency: 700 + m.IntN(500), Calendar: batch.Calendar{Minutes: [7]int{0, 300, 300, 300, 300, 300, 0}},
 	}
 	for i := range 2 + m.IntN(3) {
