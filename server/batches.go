@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"net/http"
 	"slices"
 	"strconv"
@@ -161,8 +162,9 @@ func (s *Server) makeBatch(w http.ResponseWriter, r *http.Request) error {
 	return s.refuse(w, r, view)
 }
 
-// planned reads a batch with what came out of its newest planning.
-func (s *Server) planned(r *http.Request, title string) (page.Planned, error) {
+// planned reads a batch with what came out of its newest planning, drawn for the screen or
+// for paper.
+func (s *Server) planned(r *http.Request, title string, paper bool) (page.Planned, error) {
 	number, err := id(r, "id")
 	if err != nil {
 		return page.Planned{}, err
@@ -177,12 +179,12 @@ func (s *Server) planned(r *http.Request, title string) (page.Planned, error) {
 	if view.Plan, err = s.service.MadePlan(r.Context(), s.workshop, number); err != nil || view.Plan == nil {
 		return view, err
 	}
-	view.Lays, err = clothLays(view.Base, *view.Plan)
+	view.Lays, err = clothLays(view.Base, *view.Plan, paper)
 	return view, err
 }
 
 func (s *Server) showBatch(w http.ResponseWriter, r *http.Request) error {
-	planned, err := s.planned(r, "")
+	planned, err := s.planned(r, "", false)
 	if err != nil {
 		return err
 	}
@@ -194,7 +196,7 @@ func (s *Server) showBatch(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) cutSheet(w http.ResponseWriter, r *http.Request) error {
-	planned, err := s.planned(r, "Cut sheet: ")
+	planned, err := s.planned(r, "Cut sheet: ", true)
 	if err != nil {
 		return err
 	}
@@ -205,15 +207,15 @@ func (s *Server) cutSheet(w http.ResponseWriter, r *http.Request) error {
 }
 
 // clothLays makes the lays of a plan ready to show.
-func clothLays(base page.Base, plan batch.Plan) ([]page.ClothLays, error) {
+func clothLays(base page.Base, plan batch.Plan, paper bool) ([]page.ClothLays, error) {
 	var shown []page.ClothLays
 	for _, planned := range plan.Cloths {
 		if len(planned.Plan.Lays) == 0 {
 			continue
 		}
 		cloth := page.ClothLays{Plan: planned}
-		for i, l := range planned.Plan.Lays {
-			view, err := layView(base, plan, planned, i+1, l)
+		for i := range planned.Plan.Lays {
+			view, err := layView(base, plan, planned, i+1, paper)
 			if err != nil {
 				return nil, err
 			}
@@ -224,8 +226,9 @@ func clothLays(base page.Base, plan batch.Plan) ([]page.ClothLays, error) {
 	return shown, nil
 }
 
-func layView(base page.Base, plan batch.Plan, planned batch.ClothPlan, number int, l lay.Lay) (page.LayView, error) {
-	drawing, err := drawMarker(base, planned.Cloth, l)
+func layView(base page.Base, plan batch.Plan, planned batch.ClothPlan, number int, paper bool) (page.LayView, error) {
+	l := planned.Plan.Lays[number-1]
+	drawing, err := drawLay(base, planned, number-1, paper)
 	if err != nil {
 		return page.LayView{}, err
 	}
@@ -292,6 +295,14 @@ func (s *Server) stopPlan(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return done(w, r, fmt.Sprintf("/batches/%d", number), "stopped")
+}
+
+func (s *Server) cuttingWorkbook(w http.ResponseWriter, r *http.Request) error {
+	number, err := id(r, "id")
+	if err != nil {
+		return err
+	}
+	return s.download(w, "cutting.xlsx", func(out io.Writer) error { return s.service.CuttingWorkbook(r.Context(), out, s.workshop, number) })
 }
 
 // Times of the live progress. A page that is open longer asks anew.

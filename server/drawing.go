@@ -4,12 +4,11 @@ import (
 	"bytes"
 	"fmt"
 	"html/template"
-	"net/http"
 
 	"yardwright/batch"
 	"yardwright/batch/garment"
-	"yardwright/batch/lay"
 	"yardwright/batch/length"
+	"yardwright/exports"
 	"yardwright/server/page"
 )
 
@@ -47,25 +46,29 @@ func drawPiece(base page.Base, cut garment.CutPiece, largest length.Length) temp
 	return template.HTML(svg.String()) //nolint:gosec // numbers, and a name that was escaped
 }
 
-// drawMarker draws one lay's marker to scale.
-func drawMarker(base page.Base, cloth batch.Cloth, l lay.Lay) (template.HTML, error) {
-	var svg bytes.Buffer
-	fmt.Fprintf(&svg, `<svg viewBox="0 0 %d %d" width="100%%">`, int(l.Instance.Width/80000), int(l.Marker.Length/80000)+1)
-	for _, p := range l.Marker.Placements {
-		piece := l.Instance.Pieces[p.Piece]
-		w, h := piece.Width, piece.Length
-		if p.Turn%180 != 0 {
-			w, h = h, w
-		}
-		fmt.Fprintf(&svg, `<rect x="%.2f" y="%.2f" width="%.2f" height="%.2f" fill="#e3ebf3" stroke="#2a5a8c" stroke-width="0.3"/>`, float64(p.X)/80000, float64(p.Y)/80000, float64(w)/80000, float64(h)/80000)
+// drawLay draws the marker of a lay to scale: lying for wide screens and upright for narrow
+// ones, of which the page shows the one that fits; or upright for paper alone.
+func drawLay(base page.Base, planned batch.ClothPlan, at int, paper bool) (template.HTML, error) {
+	kinds := []struct {
+		class     string
+		direction exports.Direction
+		width     int
+	}{{"wide", exports.LengthRight, 1040}, {"narrow", exports.LengthUp, 390}}
+	if paper {
+		kinds = kinds[:1]
+		kinds[0].class, kinds[0].direction, kinds[0].width = "paper", exports.LengthUp, 720
 	}
-	svg.WriteString(`</svg>`)
-	return template.HTML(svg.String()), nil
-}
-
-func (s *Server) cuttingWorkbook(http.ResponseWriter, *http.Request) error {
-	return notFound("workbook")
-}
-func (s *Server) pricingWorkbook(http.ResponseWriter, *http.Request) error {
-	return notFound("workbook")
+	l := planned.Plan.Lays[at]
+	var html bytes.Buffer
+	for _, kind := range kinds {
+		options := exports.LayDrawing(planned, at, base.Units)
+		options.ID = fmt.Sprintf("c%d-l%d-%s", planned.Cloth.ID, at+1, kind.class)
+		options.Direction, options.ShownWidth, options.Title = kind.direction, kind.width, ""
+		fmt.Fprintf(&html, `<div class="drawing %s">`, kind.class)
+		if err := exports.MarkerSVG(&html, l.Instance, l.Marker, options); err != nil {
+			return "", err
+		}
+		html.WriteString(`</div>`)
+	}
+	return template.HTML(html.String()), nil //nolint:gosec // the writer escapes names
 }

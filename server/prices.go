@@ -2,6 +2,7 @@ package server
 
 import (
 	"fmt"
+	"io"
 	"net/http"
 
 	"github.com/go-chi/chi/v5"
@@ -104,4 +105,12 @@ func (s *Server) issuePrices(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return done(w, r, fmt.Sprintf("/prices/%d", number), "prices")
+}
+
+func (s *Server) pricingWorkbook(w http.ResponseWriter, r *http.Request) error {
+	number, err := id(r, "id")
+	if err != nil {
+		return err
+	}
+	return s.download(w, "pricing.xlsx", func(out io.Writer) error { return s.service.PricingWorkbook(r.Context(), out, s.workshop, number) })
 }

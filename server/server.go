@@ -6,6 +6,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"io"
 	"log/slog"
 	"net/http"
 	"runtime/debug"
@@ -233,6 +234,21 @@ func problemsOf(f *form.Form, err error) ([]page.Problem, error) {
 		return nil, err
 	}
 	return problems, nil
+}
+
+// download sends a workbook whole, or the error.
+func (s *Server) download(w http.ResponseWriter, name string, write func(io.Writer) error) error {
+	var buffer bytes.Buffer
+	if err := write(&buffer); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet")
+	w.Header().Set("Content-Disposition", `attachment; filename="`+name+`"`)
+	_, err := buffer.WriteTo(w)
+	if err != nil {
+		s.log.Info("a download was broken off", "name", name, "error", err)
+	}
+	return nil
 }
 
 func notFound(what string) error {

@@ -54,11 +54,11 @@ func showDemo(ctx context.Context, out string, once bool, address, data string, 
 	if err != nil {
 		return err
 	}
-	batchID, plan, err := a.planDemo(ctx, loaded, stdout)
+	batchID, err := a.planDemo(ctx, loaded, stdout)
 	if err != nil {
 		return err
 	}
-	if err := a.writeDemo(ctx, loaded.Workshop, batchID, plan, out, stdout); err != nil {
+	if err := a.writeDemo(ctx, loaded.Workshop, batchID, out, stdout); err != nil {
 		return err
 	}
 	if once {
@@ -90,10 +90,10 @@ func (a *app) loadDemo(ctx context.Context, stdout io.Writer) (workshop.Demo, er
 }
 
 // planDemo puts all open orders into a batch and plans it in the background, as the pages do.
-func (a *app) planDemo(ctx context.Context, loaded workshop.Demo, stdout io.Writer) (int64, *batch.Plan, error) {
+func (a *app) planDemo(ctx context.Context, loaded workshop.Demo, stdout io.Writer) (int64, error) {
 	orders, err := a.service.Orders(ctx, loaded.Workshop, "open", 1000)
 	if err != nil {
-		return 0, nil, err
+		return 0, err
 	}
 	draft := workshop.BatchDraft{Name: loaded.BatchName}
 	for _, o := range orders {
@@ -101,25 +101,25 @@ func (a *app) planDemo(ctx context.Context, loaded workshop.Demo, stdout io.Writ
 	}
 	batchID, err := a.service.MakeBatch(ctx, loaded.Workshop, draft)
 	if err != nil {
-		return 0, nil, err
+		return 0, err
 	}
 	began := time.Now()
 	planID, err := a.service.StartPlan(ctx, loaded.Workshop, batchID, 1)
 	if err != nil {
-		return 0, nil, err
+		return 0, err
 	}
 	if err := a.awaitPlan(ctx, loaded.Workshop, planID); err != nil {
-		return 0, nil, err
+		return 0, err
 	}
 	plan, err := a.service.MadePlan(ctx, loaded.Workshop, batchID)
 	if err != nil {
-		return 0, nil, err
+		return 0, err
 	}
 	if plan == nil {
-		return 0, nil, errors.New("the plan is missing")
+		return 0, errors.New("the plan is missing")
 	}
 	a.tellPlan(ctx, loaded.Workshop, *plan, time.Since(began), stdout)
-	return batchID, plan, nil
+	return batchID, nil
 }
 
 func (a *app) awaitPlan(ctx context.Context, workshopID, planID int64) error {
@@ -168,7 +168,7 @@ func (a *app) tellPlan(ctx context.Context, workshopID int64, plan batch.Plan, t
 }
 
 // writeDemo prices every style and writes both workbooks.
-func (a *app) writeDemo(ctx context.Context, workshopID, batchID int64, _ *batch.Plan, out string, stdout io.Writer) error {
+func (a *app) writeDemo(ctx context.Context, workshopID, batchID int64, out string, stdout io.Writer) error {
 	if err := os.MkdirAll(out, 0o755); err != nil {
 		return err
 	}

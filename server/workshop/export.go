@@ -3,14 +3,70 @@ package workshop
 import (
 	"context"
 	"io"
+
+	"yardwright/costing"
+	"yardwright/exports"
+	"yardwright/server/store"
 )
 
-// CuttingWorkbook writes the workbook of a planned batch.
-func (s *Service) CuttingWorkbook(ctx context.Context, w io.Writer, workshop, batchID int64) error {
-	return notThere("workbook")
+// exportOptions say for whom a document of a workshop is written.
+func (s *Service) exportOptions(w store.Workshop) (exports.Options, error) {
+	currency, err := Currency(w)
+	return exports.Options{Workshop: w.Name, Lengths: Style(w), Locale: w.Locale, Currency: currency, Date: s.Today()}, err
 }
 
-// PricingWorkbook writes the cost sheets and prices of a colourway, or of all if it is 0.
-func (s *Service) PricingWorkbook(ctx context.Context, w io.Writer, workshop, colourway int64) error {
-	return notThere("workbook")
+// CuttingWorkbook writes the workbook of a batch's newest plan.
+func (s *Service) CuttingWorkbook(ctx context.Context, out io.Writer, workshop, batchID int64) error {
+	plan, err := s.MadePlan(ctx, workshop, batchID)
+	if err != nil {
+		return err
+	}
+	if plan == nil {
+		return notThere("plan")
+	}
+	w, err := s.Workshop(ctx, workshop)
+	if err != nil {
+		return err
+	}
+	options, err := s.exportOptions(w)
+	if err != nil {
+		return err
+	}
+	return exports.CuttingWorkbook(out, *plan, options)
+}
+
+// PricingWorkbook writes the cost sheets and prices of a colourway, or of all colourways one
+// behind the other if it is 0.
+func (s *Service) PricingWorkbook(ctx context.Context, out io.Writer, workshop, colourway int64) error {
+	all, err := s.stockOf(ctx, workshop)
+	if err != nil {
+		return err
+	}
+	channels, err := s.Channels(ctx, workshop)
+	if err != nil {
+		return err
+	}
+	var priced []costing.Pricing
+	for _, way := range all.colourways {
+		if colourway != 0 && way.ID != colourway {
+			continue
+		}
+		prices, err := s.price(ctx, all, channels, way.ID, costing.Change{})
+		if err != nil {
+			return err
+		}
+		priced = append(priced, prices.Pricings...)
+	}
+	if len(priced) == 0 {
+		return notThere("colourway")
+	}
+	options, err := s.exportOptions(all.workshop)
+	if err != nil {
+		return err
+	}
+	settings := make([]costing.Channel, len(channels))
+	for i, c := range channels {
+		settings[i] = c.Settings
+	}
+	return exports.PricingWorkbook(out, priced, settings, options)
 }
