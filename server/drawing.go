@@ -59,6 +59,9 @@ func drawLay(base page.Base, planned batch.ClothPlan, at int, paper bool) (templ
 		kinds[0].class, kinds[0].direction, kinds[0].width = "paper", exports.LengthUp, 720
 	}
 	l := planned.Plan.Lays[at]
+	if !paper && l.Marker.Length < l.Instance.Width {
+		kinds[0].direction = exports.LengthUp // a short lay is wider than long
+	}
 	var html bytes.Buffer
 	for _, kind := range kinds {
 		options := exports.LayDrawing(planned, at, base.Units)
