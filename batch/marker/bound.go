@@ -33,6 +33,7 @@ func (m *model) bound() int64 {
 	best = max(best, r.byFunction(r.area()))
 	if !r.shaped {
 		r.eachFunction(func(f function) { best = max(best, r.byFunction(f)) })
+		best = max(best, r.byBars())
 	}
 	return r.roundUp(best)
 }
@@ -418,24 +419,26 @@ func (r *relaxation) byFunction(f function) int64 {
 		}
 		total += least * c.copies
 	}
-	return r.lengthFor(total, f)
+	return r.lengthFor(total, func(taken int64) int64 { return f.capacity - f.of(taken) })
 }
 
-// lengthFor goes along the slabs until the total is taken in.
-func (r *relaxation) lengthFor(total int64, f function) int64 {
+// lengthFor goes along the slabs until the total is taken in; free tells how much a unit of
+// length takes in where faults take so much of the width.
+func (r *relaxation) lengthFor(total int64, free func(taken int64) int64) int64 {
 	start := int64(0)
 	for _, s := range r.slabs {
 		if total <= 0 {
 			return start
 		}
-		free := f.capacity - f.of(s.taken)
-		if free > 0 && (total+free-1)/free <= s.end-start {
-			return start + (total+free-1)/free
+		here := free(s.taken)
+		if here > 0 && (total+here-1)/here <= s.end-start {
+			return start + (total+here-1)/here
 		}
-		total -= free * (s.end - start)
+		total -= here * (s.end - start)
 		start = s.end
 	}
-	return start + (max(total, 0)+f.capacity-1)/f.capacity
+	whole := max(free(0), 1)
+	return start + (max(total, 0)+whole-1)/whole
 }
 
 // valueBound returns the most value that copies of pieces can have whose area fits on the cloth

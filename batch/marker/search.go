@@ -148,16 +148,19 @@ func (w *worker) laidValue() int64 {
 	return value
 }
 
-// warmth is how much worse a step may be: a few hundredths of a piece on average. More and the
-// search wanders, none and it gets stuck (measured on published instances).
+// warm is how much worse a step may be on average, in copies of mean size or value. With more
+// the search wanders, with less it gets stuck (measured on the published instances).
+const warm = 0.03
+
+// warmth is how much worse this step may be.
 func (w *worker) warmth() int64 {
 	if w.partial {
-		return int64(w.rng.ExpFloat64() * 0.04 * float64(w.total) / float64(w.m.copies))
+		return int64(w.rng.ExpFloat64() * warm * float64(w.total) / float64(w.m.copies))
 	}
-	return int64(w.rng.ExpFloat64() * 0.04 * w.m.meanArea)
+	return int64(w.rng.ExpFloat64() * warm * w.m.meanArea)
 }
 
-func (w *worker) patience() int { return 20_000 + 200*len(w.plan.sequence) }
+func (w *worker) patience() int { return 6_000 + 60*len(w.plan.sequence) }
 
 // keep stores what was just laid if it is the best so far, and returns whether it is.
 func (w *worker) keep(out outcome) bool {
@@ -246,7 +249,7 @@ func (w *worker) change() {
 	n := len(p.sequence)
 	i, j := w.rng.IntN(n), w.rng.IntN(n)
 	w.undo = change{i, j, p.sequence[i], p.sequence[j], p.reserve, -1, p.skips}
-	if w.rng.IntN(20) == 0 {
+	if w.rng.IntN(100) == 0 {
 		if at := w.rng.IntN(maxSkips); p.skips[at] < 0 {
 			p.skips[at] = int32(w.rng.IntN(w.m.copies))
 		} else {
@@ -264,7 +267,7 @@ func (w *worker) change() {
 		return
 	}
 	a, b := &p.sequence[i], &p.sequence[j]
-	if k := &w.m.kinds[a.kind]; k.last-k.first > 1 && w.rng.IntN(10) == 0 {
+	if k := &w.m.kinds[a.kind]; k.last-k.first > 1 && w.rng.IntN(20) == 0 {
 		// Any of the options, or −1 for a free choice.
 		a.only = w.rng.Int32N(k.last-k.first+1) - 1
 		return

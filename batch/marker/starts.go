@@ -14,7 +14,7 @@ type start struct {
 
 // manyCopies is about how many entries a sequence has at most, unless there are more kinds:
 // copies of a kind beyond that share entries.
-const manyCopies = 240
+const manyCopies = 40
 
 // starts returns the constructions to begin with, the most promising first.
 func (m *model) starts() []start {
