@@ -23,6 +23,8 @@ type entry struct {
 	// only is the option that these copies must lie in, counted from the kind's first;
 	// −1 leaves the choice to the engine.
 	only int32
+	// split is, with straight cuts, how the rest of the place is parted.
+	split wall
 }
 
 // rule is a variant of an engine.
@@ -32,6 +34,8 @@ type rule struct {
 	// wall is where a piece that does not fill its place goes; with straight cuts, how the
 	// rest of the place is parted.
 	wall wall
+	// whole fills the cloth up to the target as one place before it opens strips.
+	whole bool
 }
 
 type wall uint8
@@ -41,6 +45,7 @@ const (
 	lowerWall
 	leftWall
 	rightWall
+	asRule // as the plan's rule says
 )
 
 // engine lays plans. An engine reuses its room, and serves one goroutine.

@@ -228,6 +228,10 @@ func (w *worker) pickStart() plan {
 	}
 	p := w.starts[w.results[best].start].plan
 	p.rule = rule{fit: true, wall: []wall{leftWall, tallerWall}[(w.id+w.begun/2)%2]}
+	if w.m.in.StraightCuts {
+		p.rule.whole, p.rule.wall = (w.begun+w.id)%3 < 2, tallerWall
+	}
+
 	return p
 }
 
@@ -267,6 +271,10 @@ func (w *worker) change() {
 		return
 	}
 	a, b := &p.sequence[i], &p.sequence[j]
+	if w.m.in.StraightCuts && w.rng.IntN(5) == 0 {
+		a.split = []wall{leftWall, rightWall, asRule}[w.rng.IntN(3)]
+		return
+	}
 	if k := &w.m.kinds[a.kind]; k.last-k.first > 1 && w.rng.IntN(20) == 0 {
 		// Any of the options, or −1 for a free choice.
 		a.only = w.rng.Int32N(k.last-k.first+1) - 1

@@ -18,7 +18,9 @@ const manyCopies = 40
 
 // starts returns the constructions to begin with, the most promising first.
 func (m *model) starts() []start {
-	rules := []rule{{true, leftWall}, {true, tallerWall}, {false, tallerWall}, {true, lowerWall}, {false, leftWall}, {true, rightWall}}
+	rules := []rule{
+		{fit: true, wall: leftWall}, {fit: true}, {}, {fit: true, wall: lowerWall}, {wall: leftWall}, {fit: true, wall: rightWall},
+	}
 	var all []start
 	for _, r := range rules {
 		for _, order := range m.orders() {
@@ -64,7 +66,7 @@ func (m *model) order(compare func(a, b *kind) int) []entry {
 	var sequence []entry
 	for _, k := range kinds {
 		for rest := m.kinds[k].copies; rest > 0; rest -= share {
-			sequence = append(sequence, entry{k, int32(min(rest, share)), -1})
+			sequence = append(sequence, entry{k, int32(min(rest, share)), -1, asRule})
 		}
 	}
 	return sequence

@@ -1,9 +1,10 @@
 package marker
 
-// The straight-cut engine lays pieces so that cuts from edge to edge part them. The cloth is
-// opened strip by strip across; the first piece of the sequence sets the strip's length. The
-// rest of the strip is a rectangle to fill, and every piece laid in a rectangle's corner leaves
-// two smaller rectangles, parted by a straight cut.
+// The straight-cut engine lays pieces so that cuts from edge to edge part them. Every piece laid
+// in a rectangle's corner leaves two smaller rectangles, parted by a straight cut, that are filled
+// in the same way. The first rectangle is the cloth up to the end that the search wants to reach,
+// if the plan's rule says so; what is left then, or everything, goes on strips across, the
+// length of each set by its first piece.
 
 // straight is the state of the engine, with room for all it needs.
 type straight struct {
@@ -12,6 +13,7 @@ type straight struct {
 	goal    goal
 	outcome outcome
 	spots   []spot
+	splits  []wall // by entry
 }
 
 // rect is a part of the model's cloth that pieces may be laid in.
@@ -27,8 +29,19 @@ func (s *straight) laid() []spot { return s.spots }
 
 func (s *straight) lay(p plan, g goal) outcome {
 	s.begin(p)
+	s.splits = s.splits[:0]
+	for _, e := range p.sequence {
+		if e.split == asRule {
+			e.split = p.rule.wall
+		}
+		s.splits = append(s.splits, e.split)
+	}
 	s.rule, s.goal, s.outcome, s.spots = p.rule, g, outcome{}, s.spots[:0]
 	y := int64(0)
+	if p.rule.whole && g.target < noCap {
+		s.fill(rect{0, 0, s.m.width, min(g.target, g.room)})
+		y = s.outcome.end
+	}
 	for s.rows > 0 && !s.outcome.stopped {
 		row, at := s.opener(y)
 		if row < 0 {
@@ -92,13 +105,13 @@ func (s *straight) fill(r rect) {
 		}
 		return
 	}
-	w, l := s.w[row], s.l[row]
+	w, l, split := s.w[row], s.l[row], s.splits[s.of[row].entry]
 	s.place(row, at)
 	// A repeat may have kept the piece from the corner.
 	s.fill(rect{r.x0, r.y0, at.x, r.y1})
 	s.fill(rect{at.x, r.y0, r.x1, at.y})
 	r.x0, r.y0 = at.x, at.y
-	if s.cutsAlong(r.x1-r.x0-w, r.y1-r.y0-l, w, l) {
+	if cutsAlong(split, r.x1-r.x0-w, r.y1-r.y0-l, w, l) {
 		s.fill(rect{r.x0, r.y0 + l, r.x0 + w, r.y1})
 		s.fill(rect{r.x0 + w, r.y0, r.x1, r.y1})
 	} else {
@@ -109,8 +122,8 @@ func (s *straight) fill(r rect) {
 
 // cutsAlong tells whether the cut beside a piece runs the whole length of the rectangle, rather
 // than the cut above it the whole width; right and above are the free width and length.
-func (s *straight) cutsAlong(right, above, w, l int64) bool {
-	switch s.rule.wall {
+func cutsAlong(split wall, right, above, w, l int64) bool {
+	switch split {
 	case leftWall:
 		return true
 	case rightWall:
