@@ -22,20 +22,27 @@ import (
 // which counts the pieces that can never lie side by side. A piece that may be turned counts
 // with its least value. The bound is then rounded up to a length that pieces can add up to.
 // A shaped piece counts with the area of its outline and its longest side only.
+// The bar relaxation joins in where it does not take long: see barbound.go.
 func (in Instance) Bound() length.Length {
-	return length.Length(newModel(&in).bound()) - in.Gap
+	m := newModel(&in)
+	return length.Length(max(m.bound(), m.strongBound())) - in.Gap
 }
 
-// bound returns the lower bound in the model, gap included.
+// bound returns the lower bound in the model that takes little time, gap included.
 func (m *model) bound() int64 {
 	r := newRelaxation(m)
 	best := m.longest()
 	best = max(best, r.byFunction(r.area()))
 	if !r.shaped {
 		r.eachFunction(func(f function) { best = max(best, r.byFunction(f)) })
-		best = max(best, r.byBars())
 	}
 	return r.roundUp(best)
+}
+
+// strongBound returns the bound that takes more time, up to a few tenths of a second.
+func (m *model) strongBound() int64 {
+	r := newRelaxation(m)
+	return r.roundUp(r.byBars())
 }
 
 // longest is the end of the piece that ends last when each piece lies by itself as low as it can.
@@ -445,10 +452,8 @@ func (r *relaxation) lengthFor(total int64, free func(taken int64) int64) int64 
 // up to the longest length: copies are taken by value for their area, the last in part.
 func (m *model) valueBound() int64 {
 	r := newRelaxation(m)
-	free := int64(maxArea) // more than all pieces have
-	if cloth, err := length.Times(length.Length(m.width), length.Length(m.cap)); err == nil && cloth < maxArea {
-		free = int64(cloth)
-	} else {
+	free := m.clothArea()
+	if free == int64(maxArea) {
 		r.slabs = nil
 	}
 	start := int64(0)
@@ -485,4 +490,13 @@ func (m *model) valueBound() int64 {
 		}
 	}
 	return value
+}
+
+// clothArea returns the area up to the longest length, or more than all pieces have.
+func (m *model) clothArea() int64 {
+	cloth, err := length.Times(length.Length(m.width), length.Length(m.cap))
+	if err != nil || cloth > maxArea {
+		return int64(maxArea)
+	}
+	return int64(cloth)
 }

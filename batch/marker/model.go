@@ -131,8 +131,8 @@ func (m *model) valueOf(piece int) int64 {
 	return m.in.Pieces[piece].Value
 }
 
-// pieceOptions lists how one piece can lie on the cloth by itself, each box once, in an order
-// that depends on the boxes only.
+// pieceOptions lists how one piece can lie on the cloth by itself, each box once, the narrowest
+// first: where all else is equal, a piece is laid upright.
 func (m *model) pieceOptions(i int, choice napChoice) ([]option, []pose) {
 	p := &m.in.Pieces[i]
 	type both struct {

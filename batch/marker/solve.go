@@ -3,6 +3,7 @@ package marker
 import (
 	"context"
 	"fmt"
+	"math"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -73,9 +74,11 @@ func (s *search) run(ctx context.Context, began time.Time) {
 	var ended atomic.Bool
 	stop := context.AfterFunc(ctx, func() { ended.Store(true) })
 	defer stop()
-	for !s.done(&ended) {
-		s.runRound(&ended)
-		if s.gather() && s.params.Progress != nil {
+	for round := 0; !s.done(&ended); round++ {
+		if round == 1 {
+			s.strengthen()
+		}
+		if s.gather(s.runRound(&ended)) && s.params.Progress != nil {
 			s.params.Progress(s.progress(began))
 		}
 	}
@@ -86,6 +89,15 @@ func (s *search) done(ended *atomic.Bool) bool {
 		return false
 	}
 	return ended.Load() || s.proven(&s.best) || s.params.Iterations > 0 && s.iterations >= s.params.Iterations
+}
+
+// strengthen looks for a better bound, once it is clear that the search goes on.
+func (s *search) strengthen() {
+	s.bound = max(s.bound, s.m.strongBound())
+	for _, w := range s.workers {
+		w.bound = s.bound
+		w.told(&s.best)
+	}
 }
 
 // proven tells whether a solution cannot be bettered.
@@ -100,38 +112,47 @@ func (s *search) proven(found *solution) bool {
 }
 
 // runRound lets every worker take its steps of one round. If one of them finds a marker that is
-// proven to be the best, the others need not go on, but only stop after as many steps: which
-// marker is returned then depends on the steps, not on the clock.
-func (s *search) runRound(ended *atomic.Bool) {
+// proven to be the best, the others only take as many steps as it did. Which worker was the
+// first, in steps and then in order, is returned, or −1: it does not depend on the clock.
+func (s *search) runRound(ended *atomic.Bool) int {
 	var enough atomic.Int64
-	enough.Store(int64(s.round()))
-	taken := make([]int, len(s.workers))
+	enough.Store(math.MaxInt64)
+	taken, proven := make([]int64, len(s.workers)), make([]bool, len(s.workers))
 	var all sync.WaitGroup
 	for i, w := range s.workers {
-		quota := s.round()
-		if s.params.Iterations > 0 {
-			// The iterations go round the workers; the first ones get one more of the rest.
-			rest := s.params.Iterations - s.iterations
-			quota = min(quota, (rest+len(s.workers)-1-i)/len(s.workers))
-		}
+		quota := s.quota(i)
 		all.Go(func() {
-			for taken[i] < quota && int64(taken[i]) < enough.Load() {
+			for taken[i] < quota && taken[i] < enough.Load() && !proven[i] {
 				if ended.Load() && (w.steps > 0 || i > 0) {
 					return
 				}
 				w.step()
 				taken[i]++
-				if s.proven(&w.best) {
-					lower(&enough, int64(taken[i]))
-					return
+				if proven[i] = s.proven(&w.best); proven[i] {
+					lower(&enough, taken[i])
 				}
 			}
 		})
 	}
 	all.Wait()
-	for _, n := range taken {
-		s.iterations += n
+	first := -1
+	for i, n := range taken {
+		s.iterations += int(min(n, enough.Load()))
+		if proven[i] && (first < 0 || n < taken[first]) {
+			first = i
+		}
 	}
+	return first
+}
+
+// quota is how many steps worker i has in the next round. Iterations go round the workers, so
+// that the first of them have one more of the rest.
+func (s *search) quota(i int) int64 {
+	if s.params.Iterations == 0 {
+		return int64(s.round())
+	}
+	rest := s.params.Iterations - s.iterations
+	return int64(min(s.round(), (rest+len(s.workers)-1-i)/len(s.workers)))
 }
 
 // lower sets a to v if that is less.
@@ -144,8 +165,13 @@ func lower(a *atomic.Int64, v int64) {
 	}
 }
 
-// gather takes the best of all workers and tells it to them; it returns whether it is new.
-func (s *search) gather() bool {
+// gather takes the best of all workers, that of the first that proved it if there is one, and
+// tells it to them; it returns whether it is new.
+func (s *search) gather(first int) bool {
+	if first >= 0 {
+		s.best = s.workers[first].best
+		return true
+	}
 	found := false
 	for _, w := range s.workers {
 		if w.best.better(&s.best) {

@@ -21,9 +21,10 @@ func (m *model) starts() []start {
 	rules := []rule{
 		{fit: true, wall: leftWall}, {fit: true}, {}, {fit: true, wall: lowerWall}, {wall: leftWall}, {fit: true, wall: rightWall},
 	}
+	orders := m.orders()
 	var all []start
 	for _, r := range rules {
-		for _, order := range m.orders() {
+		for _, order := range orders {
 			full := plan{sequence: order, reserve: len(order), ways: make([]int8, m.groups), rule: r, skips: noSkips}
 			if m.cap < noCap {
 				all = append(all, start{m.chosen(full), true})
@@ -34,23 +35,32 @@ func (m *model) starts() []start {
 	return all
 }
 
-// orders returns sequences of all copies: by width, area, length, circumference, longer side,
-// each falling.
+// orders returns sequences of all copies: by area, width, length, circumference and longer side,
+// each falling; all with pieces free to turn and, if some can, with all as flat as they go.
 func (m *model) orders() [][]entry {
-	width := func(k *kind) int64 { return m.options[k.last-1].w } // options rise by width
-	along := func(k *kind) int64 { return m.options[k.last-1].l }
-	keys := []func(k *kind) int64{
-		func(k *kind) int64 { return k.area },
-		width,
-		along,
-		func(k *kind) int64 { return width(k) + along(k) },
-		func(k *kind) int64 { return max(width(k), along(k)) },
+	keys := []func(o *option) int64{
+		func(o *option) int64 { return o.w * o.l },
+		func(o *option) int64 { return o.w },
+		func(o *option) int64 { return o.l },
+		func(o *option) int64 { return o.w + o.l },
+		func(o *option) int64 { return max(o.w, o.l) },
 	}
-	all := make([][]entry, len(keys))
-	for i, key := range keys {
-		all[i] = m.order(func(a, b *kind) int {
-			return cmp.Or(cmp.Compare(key(b), key(a)), cmp.Compare(width(b), width(a)), cmp.Compare(b.area, a.area))
+	var all [][]entry
+	for _, key := range keys {
+		order := m.order(func(a, b *kind) int {
+			oa, ob := &m.options[a.last-1], &m.options[b.last-1] // each as flat as it goes
+			return cmp.Or(cmp.Compare(key(ob), key(oa)), cmp.Compare(ob.w, oa.w), cmp.Compare(ob.l, oa.l))
 		})
+		all = append(all, order)
+		if len(m.options) > len(m.kinds) {
+			flat := slices.Clone(order)
+			for i := range flat {
+				if k := &m.kinds[flat[i].kind]; k.group < 0 {
+					flat[i].only = k.last - k.first - 1
+				}
+			}
+			all = append(all, flat)
+		}
 	}
 	return all
 }
@@ -83,11 +93,11 @@ func (m *model) chosen(p plan) plan {
 		ka, kb := &m.kinds[p.sequence[a].kind], &m.kinds[p.sequence[b].kind]
 		return product(kb.value, ka.area).minus(product(ka.value, kb.area)).sign()
 	})
-	free := float64(m.width) * float64(m.cap)
+	free := m.clothArea()
 	taken := make([]bool, len(p.sequence))
 	for _, i := range byValue {
 		e := p.sequence[i]
-		if need := float64(m.kinds[e.kind].area) * float64(e.count); need <= free && m.fitsAlong(e.kind) {
+		if need := m.kinds[e.kind].area * int64(e.count); need <= free && m.fitsAlong(e.kind) {
 			free -= need
 			taken[i] = true
 		}

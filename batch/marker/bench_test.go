@@ -1,0 +1,139 @@
+package marker
+
+import (
+	"context"
+	"fmt"
+	"math/rand/v2"
+	"testing"
+	"time"
+
+	"yardwright/batch/length"
+)
+
+// manyPieces are n different rectangles of our own making on a cloth of 1.5 m, the scale of the
+// largest published sets.
+func manyPieces(n int) Instance {
+	rng := rand.New(rand.NewPCG(uint64(n), 5))
+	in := Instance{Width: 1500 * length.Millimetre}
+	for range n {
+		in.Pieces = append(in.Pieces, Piece{Copies: 1, Turns: []Turn{0, 90, 180, 270},
+			Width: length.Length(40+rng.IntN(400)) * length.Millimetre, Length: length.Length(40+rng.IntN(400)) * length.Millimetre})
+	}
+	return in
+}
+
+// BenchmarkFirstMarker measures the time to the first valid marker, checks and bounds included.
+func BenchmarkFirstMarker(b *testing.B) {
+	for _, n := range []int{10, 100, 1000, 5000} {
+		for _, straight := range []bool{false, true} {
+			b.Run(fmt.Sprintf("pieces=%d/straight=%v", n, straight), func(b *testing.B) {
+				in := manyPieces(n)
+				in.StraightCuts = straight
+				b.ReportAllocs()
+				gap := 0.0
+				for b.Loop() {
+					r, err := Solve(context.Background(), in, Params{Seed: 1, Iterations: 1})
+					if err != nil {
+						b.Fatal(err)
+					}
+					gap = r.GapPercent()
+				}
+				b.ReportMetric(gap, "gap%")
+			})
+		}
+	}
+}
+
+// BenchmarkLay measures one laying of a plan, the inner loop of the search.
+func BenchmarkLay(b *testing.B) {
+	for _, n := range []int{20, 100, 400} {
+		for _, name := range []string{"skyline", "straight"} {
+			b.Run(fmt.Sprintf("%s/pieces=%d", name, n), func(b *testing.B) {
+				in := manyPieces(n)
+				m := newModel(&in)
+				var e engine = newSkyline(m)
+				if name == "straight" {
+					e = newStraight(m)
+				}
+				p := m.starts()[0].plan
+				g := goal{room: noCap, target: noCap, excess: noCap}
+				e.lay(p, g) // makes room
+				b.ReportAllocs()
+				for b.Loop() {
+					e.lay(p, g)
+				}
+			})
+		}
+	}
+}
+
+// BenchmarkPublished measures the mean gap to the least known length that 3 s an instance reach,
+// by family and variant: go test -bench Published -benchtime 1x.
+func BenchmarkPublished(b *testing.B) {
+	for _, family := range []string{"HT_C", "BKW_N", "BENG", "HOPPER_NT", "CGCUT", "GCUT", "NGCUT", "KROGER", "LEUNG2003", "JAKOBS_RECT", "BABU", "BWMV", "HIFI_SCP"} {
+		for _, variant := range []string{"given", "turned", "straight"} {
+			b.Run(family+"/"+variant, func(b *testing.B) {
+				for range b.N {
+					benchmarkFamily(b, family, variant)
+				}
+			})
+		}
+	}
+}
+
+func benchmarkFamily(b *testing.B, family, variant string) {
+	gap, reference, n, met := 0.0, 0.0, 0, 0
+	for _, p := range readPublished(b, family) {
+		if p.least[variant] == 0 {
+			continue
+		}
+		ctx, cancel := context.WithTimeout(context.Background(), 3*time.Second)
+		in := p.instance(variant == "turned", variant == "straight")
+		r, err := Solve(ctx, in, Params{Seed: 1})
+		cancel()
+		if err != nil {
+			b.Fatal(p.name, err)
+		}
+		n++
+		least := float64(p.least[variant])
+		one := 100 * (float64(r.Length)/float64(unit)/least - 1)
+		gap += one
+		if p.skyline3s[variant] > 0 {
+			reference += 100 * (float64(p.skyline3s[variant])/least - 1)
+		}
+		if one <= 0 {
+			met++
+		} else {
+			b.Logf("%s %s: %d, least known %d (%s), bound %d", p.name, variant, r.Length/unit, p.least[variant], p.status[variant], r.Bound/unit)
+		}
+	}
+	if n == 0 {
+		b.Skip("no such variant is known")
+	}
+	b.ReportMetric(gap/float64(n), "mean-gap%")
+	b.ReportMetric(reference/float64(n), "skyline-3s-gap%")
+	b.ReportMetric(float64(met)/float64(n), "met-share")
+}
+
+// BenchmarkGarments measures the mean gap to the proven bound that 3 s reach on cutting jobs.
+func BenchmarkGarments(b *testing.B) {
+	for _, kind := range []garmentJob{{}, {nap: true}, {straight: true}, {faults: true}, {repeat: true}} {
+		b.Run(fmt.Sprintf("nap=%v/straight=%v/faults=%v/repeat=%v", kind.nap, kind.straight, kind.faults, kind.repeat), func(b *testing.B) {
+			for range b.N {
+				gap, n := 0.0, 0
+				for seed := range uint64(12) {
+					kind.seed, kind.garments = seed, []int{4, 10, 25, 60}[seed%4]
+					ctx, cancel := context.WithTimeout(context.Background(), 3*time.Second)
+					r, err := Solve(ctx, kind.instance(), Params{Seed: 1})
+					cancel()
+					if err != nil {
+						b.Fatal(kind.name(), err)
+					}
+					gap += r.GapPercent()
+					n++
+				}
+				b.ReportMetric(gap/float64(n), "mean-gap%")
+			}
+		})
+	}
+}
