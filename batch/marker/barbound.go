@@ -10,19 +10,21 @@ package marker
 // bound follows by an exact knapsack: no pattern is worth more than the knapsack's best, so the
 // worth of all pieces over that best is a length that no marker can beat, whatever rounding did.
 
-// bars is the programme: a row for each kind, patterns as columns.
+// bars is the programme: a row for each kind, whose copies' lengths must add up; a column for
+// each pattern used, whose cost is a unit of the strip's length.
 type bars struct {
 	r      *relaxation
-	copies []float64
+	copies []float64 // by kind
 	items  []barItem
-	cells  int     // the width in steps; all widths are multiples of a step
-	step   int64   //
-	best   []int64 // by cells: the most that a pattern of this width is worth
-	picked [][]int16
-	scale  float64 // of whole-number prices
-	work   int
+	step   int64     // all widths are multiples of it
+	cells  int       // the width of the strip in steps
+	best   []int64   // by cells: the most that a pattern of this width is worth
+	picked [][]int16 // by item and cells: copies of the item in that pattern
+	scale  float64   // of whole-number prices
+	work   int       // about how many operations were done
 
-	// The simplex method: the inverse of the basis, its costs, how much of each pattern is used.
+	// State of the simplex method, by column of the basis: a row of the basis's inverse, the
+	// column's cost and how much of it is used.
 	inverse [][]float64
 	cost    []float64
 	use     []float64
@@ -36,30 +38,44 @@ type barItem struct {
 }
 
 const (
-	// Beyond these the relaxation would take too long: about a tenth of a second.
+	// Beyond these the relaxation would take too long: a few tenths of a second.
 	maxBarWork  = 60_000_000
 	maxBarKinds = 250
 	// barSlack is the share of a pattern's worth by which prices may be off the best.
 	barSlack = 1e-7
 )
 
-// byBars returns the bound of the bar relaxation, in the model; 0 if it would take too long.
-func (r *relaxation) byBars() int64 {
+// byBars returns the bound of the bar relaxation, in the model, as far as it is found with so
+// much work; something up to the known bound if it is not better.
+func (r *relaxation) byBars(known int64, most int) int64 {
 	b := newBars(r)
 	if b == nil {
 		return 0
 	}
 	found := int64(0)
-	for b.work < maxBarWork {
+	for b.work < most {
 		prices := b.prices()
 		worth := b.knapsack(prices)
 		found = max(found, b.bound())
 		column, cost, ok := b.entering(prices, worth)
-		if !ok || !b.pivot(column, cost) {
+		if !ok || !b.pivot(column, cost) || b.hopeless(known) {
 			break
 		}
 	}
 	return found
+}
+
+// hopeless tells whether even the best prices would prove no more than the known bound: where
+// no faults add to it, the programme's present length is above all that it can prove.
+func (b *bars) hopeless(known int64) bool {
+	if len(b.r.slabs) > 0 {
+		return false
+	}
+	length := 0.0
+	for i, u := range b.use {
+		length += float64(u * b.cost[i])
+	}
+	return length < float64(known)
 }
 
 func newBars(r *relaxation) *bars {

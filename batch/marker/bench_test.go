@@ -44,6 +44,26 @@ func BenchmarkFirstMarker(b *testing.B) {
 	}
 }
 
+// BenchmarkSmallBudget measures a whole Solve as package lay asks for by the hundred: one ply of a
+// few garments, checks, bounds and Verify included.
+func BenchmarkSmallBudget(b *testing.B) {
+	for _, job := range []garmentJob{{seed: 1, garments: 2}, {seed: 2, garments: 6}, {seed: 1, garments: 6, straight: true}, {seed: 2, garments: 6, faults: true}, {seed: 2, garments: 6, repeat: true}} {
+		in := job.instance()
+		b.Run(fmt.Sprintf("pieces=%d/straight=%v/faults=%v/repeat=%v", in.copies(), job.straight, job.faults, job.repeat), func(b *testing.B) {
+			b.ReportAllocs()
+			steps := 0
+			for b.Loop() {
+				r, err := Solve(context.Background(), in, Params{Seed: 1, Iterations: 60})
+				if err != nil {
+					b.Fatal(err)
+				}
+				steps = r.Stats.Iterations
+			}
+			b.ReportMetric(float64(steps), "steps")
+		})
+	}
+}
+
 // BenchmarkLay measures one laying of a plan, the inner loop of the search.
 func BenchmarkLay(b *testing.B) {
 	for _, n := range []int{20, 100, 400} {

@@ -22,10 +22,12 @@ import (
 // which counts the pieces that can never lie side by side. A piece that may be turned counts
 // with its least value. The bound is then rounded up to a length that pieces can add up to.
 // A shaped piece counts with the area of its outline and its longest side only.
-// The bar relaxation joins in where it does not take long: see barbound.go.
+// The bar relaxation (see barbound.go) joins in where it takes no more than a few tenths of a
+// second.
 func (in Instance) Bound() length.Length {
 	m := newModel(&in)
-	return length.Length(max(m.bound(), m.strongBound())) - in.Gap
+	bound := m.bound()
+	return length.Length(max(bound, m.strongBound(bound, maxBarWork))) - in.Gap
 }
 
 // bound returns the lower bound in the model that takes little time, gap included.
@@ -39,10 +41,11 @@ func (m *model) bound() int64 {
 	return r.roundUp(best)
 }
 
-// strongBound returns the bound that takes more time, up to a few tenths of a second.
-func (m *model) strongBound() int64 {
+// strongBound returns a bound that may take more time, or less than the known one if there is
+// none above that.
+func (m *model) strongBound(known int64, work int) int64 {
 	r := newRelaxation(m)
-	return r.roundUp(r.byBars())
+	return r.roundUp(r.byBars(known, work))
 }
 
 // longest is the end of the piece that ends last when each piece lies by itself as low as it can.

@@ -8,8 +8,8 @@ import (
 	"yardwright/batch/length"
 )
 
-// The largest instance that Check accepts. All sums that laying needs stay inside their
-// integers within these limits.
+// The largest instance that Check accepts. Within these limits all sums and products that laying
+// needs stay inside their integers.
 const (
 	MaxPieces        = 20_000
 	MaxCopies        = 100_000
@@ -17,6 +17,7 @@ const (
 	MaxFaults        = 1_000
 	MaxClothWidth    = 20 * length.Metre
 	MaxClothLength   = 10_000 * length.Metre
+	MaxPieceLength   = 1_000 * length.Metre
 	maxArea          = length.Area(math.MaxInt64 / 4)
 	maxValue         = math.MaxInt64 / 4
 	maxErrors        = 20
@@ -121,8 +122,8 @@ func (c *checker) piece(i int) {
 	if p.Copies < 1 || p.Copies > MaxCopies {
 		c.add(field+".copies", "give a number of copies from 1 to %d", MaxCopies)
 	}
-	good := c.size(field+".width", p.Width, MaxClothLength)
-	good = c.size(field+".length", p.Length, MaxClothLength) && good
+	good := c.size(field+".width", p.Width, MaxPieceLength)
+	good = c.size(field+".length", p.Length, MaxPieceLength) && good
 	good = c.turns(field, p) && good
 	if p.NapGroup < 0 {
 		c.add(field+".nap_group", "must not be below zero; zero means no group")

@@ -51,7 +51,7 @@ func TestCheckRefuses(t *testing.T) {
 		{"too many copies together", "pieces[1].copies", "at most", func(in *Instance) { in.Pieces[1].Copies = MaxCopies - 1 }},
 		{"piece without width", "pieces[0].width", "above zero", func(in *Instance) { in.Pieces[0].Width = 0 }},
 		{"piece without length", "pieces[0].length", "above zero", func(in *Instance) { in.Pieces[0].Length = -3 }},
-		{"piece far too long", "pieces[0].length", "the most is", func(in *Instance) { in.Pieces[0].Length = MaxClothLength + 1 }},
+		{"piece far too long", "pieces[0].length", "the most is", func(in *Instance) { in.Pieces[0].Length = MaxPieceLength + 1 }},
 		{"no turn", "pieces[0].turns", "at least one", func(in *Instance) { in.Pieces[0].Turns = nil }},
 		{"odd turn", "pieces[0].turns[1]", "45 is not a turn", func(in *Instance) { in.Pieces[0].Turns = []Turn{0, 45} }},
 		{"turn twice", "pieces[0].turns[1]", "named twice", func(in *Instance) { in.Pieces[0].Turns = []Turn{0, 0} }},
@@ -90,7 +90,7 @@ func TestCheckRefuses(t *testing.T) {
 			in.Pieces[1].Length = 10 * inch
 		}},
 		{"too much area", "pieces[0]", "several markers", func(in *Instance) {
-			in.Pieces[0].Copies, in.Pieces[0].Length = 9_000, 9_000*length.Metre
+			in.Pieces[0].Copies, in.Pieces[0].Length = 90_000, 900*length.Metre
 		}},
 	} {
 		t.Run(test.name, func(t *testing.T) {

@@ -60,7 +60,8 @@ type model struct {
 	plain            bool // no obstacle and no option bound to a repeat
 	narrowest        int64
 	byArea           bool
-	meanArea         float64 // of a copy, with the gap
+	value            int64   // of all copies
+	meanArea         float64 // of a copy's box, with the gap
 }
 
 const noCap = int64(1) << 60
@@ -85,6 +86,7 @@ func newModel(in *Instance) *model {
 	m.addKinds()
 	for _, k := range m.kinds {
 		m.meanArea += float64(k.area) * float64(k.copies) / float64(m.copies)
+		m.value += k.value * int64(k.copies)
 	}
 	return m
 }

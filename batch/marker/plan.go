@@ -1,15 +1,20 @@
 package marker
 
-// A plan is what the search changes; an engine turns a plan into a laid marker.
+import (
+	"math/bits"
+	"slices"
+)
+
+// plan is what the search changes; an engine turns a plan into a laid marker.
 type plan struct {
 	sequence []entry
 	// reserve is the first of the entries that are laid only where none before them fits.
 	reserve int
-	// ways is the way up of each nap group that has a choice.
+	// ways is the way up of each nap group that has a choice: 0, or 1 for turned by a half.
 	ways []int8
 	rule rule
-	// skips are numbers of spots: before the one with that number is laid, the lowest step is
-	// given up though something fits it. −1 is none.
+	// skips are numbers of spots: before the one with that number is laid, the skyline engine
+	// gives up the lowest step though something fits it. −1 is none.
 	skips [maxSkips]int32
 }
 
@@ -17,27 +22,34 @@ const maxSkips = 2
 
 var noSkips = [maxSkips]int32{-1, -1}
 
+func (p plan) clone() plan {
+	p.sequence, p.ways = slices.Clone(p.sequence), slices.Clone(p.ways)
+	return p
+}
+
 // entry is a number of copies of one kind that have one place in the sequence.
 type entry struct {
 	kind, count int32
 	// only is the option that these copies must lie in, counted from the kind's first;
 	// −1 leaves the choice to the engine.
 	only int32
-	// split is, with straight cuts, how the rest of the place is parted.
-	split wall
+	// split is how the straight-cut engine parts what such a copy leaves of its place.
+	split split
 }
 
 // rule is a variant of an engine.
 type rule struct {
 	// fit prefers matching edges; without it the sequence alone decides.
 	fit bool
-	// wall is where a piece that does not fill its place goes; with straight cuts, how the
-	// rest of the place is parted.
+	// wall is where the skyline engine puts a piece that does not fill its step.
 	wall wall
-	// whole fills the cloth up to the target as one place before it opens strips.
+	// split is how the straight-cut engine parts what a piece leaves of its place, and whole
+	// lets it fill the cloth up to the target as one place before it opens strips.
+	split split
 	whole bool
 }
 
+// wall is the side of a step, by place or by height.
 type wall uint8
 
 const (
@@ -45,7 +57,19 @@ const (
 	lowerWall
 	leftWall
 	rightWall
-	asRule // as the plan's rule says
+)
+
+// split is a way to part the rest of a rectangle whose corner a piece has taken: by a cut
+// beside the piece that runs the whole length, or by one above it that runs the whole width.
+type split uint8
+
+const (
+	asRule split = iota
+	// largeRest makes one of the two rests as large as can be, evenRests makes both as alike.
+	largeRest
+	evenRests
+	cutAlong
+	cutAcross
 )
 
 // engine lays plans. An engine reuses its room, and serves one goroutine.
@@ -78,8 +102,17 @@ type outcome struct {
 func (o *outcome) add(g goal, top, w int64) bool {
 	o.end = max(o.end, top)
 	if top > g.target {
-		o.excess += (top - g.target) * w
+		o.excess = min(o.excess+area(top-g.target, w), noCap)
 		o.stopped = o.excess > g.excess
 	}
 	return !o.stopped
+}
+
+// area returns the area of a rectangle, or noCap if it is more than that.
+func area(l, w int64) int64 {
+	high, low := bits.Mul64(uint64(l), uint64(w))
+	if high > 0 || low > uint64(noCap) {
+		return noCap
+	}
+	return int64(low)
 }

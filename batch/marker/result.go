@@ -54,7 +54,8 @@ const (
 type Params struct {
 	// Seed of all random choices; the same seed and Iterations give the same result.
 	Seed uint64
-	// Iterations is the most steps to take; zero means no limit. A step lays all pieces once.
+	// Iterations is the most steps to take; zero or less means no limit. A step lays all pieces
+	// once.
 	Iterations int
 	// Progress is called from one goroutine at each improvement; nil is allowed.
 	Progress func(Progress)

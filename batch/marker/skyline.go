@@ -157,7 +157,7 @@ func (s *skyline) bestRow(from, to int, width, left, right int64, fit bool) (row
 			value = 2
 		} else if width-w[k] < s.m.narrowest {
 			value = -1
-			if lower < noCap && (width-w[k])*min(l[k], right) > width*lower {
+			if least := min(l[k], right); lower < least && (width-w[k])*least > width*lower {
 				continue
 			}
 		}

@@ -59,44 +59,51 @@ func newSearch(in *Instance, params Params) *search {
 	}
 	starts := m.starts()
 	for id := range workerCount {
-		s.workers = append(s.workers, newWorker(m, id, workerCount, params.Seed, s.bound, starts))
+		s.workers = append(s.workers, newWorker(m, id, params.Seed, s.bound, starts))
 	}
 	return s
 }
 
+// stepWork is about how many operations a step takes.
+func (s *search) stepWork() int { return s.m.copies*len(s.m.options) + 100*s.m.copies }
+
 // round is how many steps a worker takes between two looks at the others: about 20 ms of work.
-func (s *search) round() int {
-	work := s.m.copies*len(s.m.options) + 100*s.m.copies
-	return min(max(20_000_000/work, 1), 1000)
-}
+func (s *search) round() int { return min(max(20_000_000/s.stepWork(), 1), 1000) }
 
 func (s *search) run(ctx context.Context, began time.Time) {
 	var ended atomic.Bool
 	stop := context.AfterFunc(ctx, func() { ended.Store(true) })
 	defer stop()
-	for round := 0; !s.done(&ended); round++ {
-		if round == 1 {
-			s.strengthen()
+	round := 0
+	for ; !s.done(&ended); round++ {
+		improved := s.gather(s.runRound(&ended))
+		if round == 0 && !s.done(&ended) {
+			s.strengthen(maxBarWork)
 		}
-		if s.gather(s.runRound(&ended)) && s.params.Progress != nil {
+		if improved && s.params.Progress != nil {
 			s.params.Progress(s.progress(began))
 		}
+	}
+	if round == 1 && s.used() && !s.proven(&s.best) {
+		// It was over too soon for the stronger bound; it gets a little more time than the search.
+		s.strengthen(4 * s.iterations * s.stepWork())
 	}
 }
 
 func (s *search) done(ended *atomic.Bool) bool {
-	if s.best.engine == "" {
-		return false
-	}
-	return ended.Load() || s.proven(&s.best) || s.params.Iterations > 0 && s.iterations >= s.params.Iterations
+	return s.best.engine != "" && (ended.Load() || s.used() || s.proven(&s.best))
 }
 
-// strengthen looks for a better bound, once it is clear that the search goes on.
-func (s *search) strengthen() {
-	s.bound = max(s.bound, s.m.strongBound())
+// used tells whether the iterations are used up.
+func (s *search) used() bool {
+	return s.params.Iterations > 0 && s.iterations >= s.params.Iterations
+}
+
+// strengthen looks for a better bound with at most so many operations.
+func (s *search) strengthen(work int) {
+	s.bound = max(s.bound, s.m.strongBound(s.bound, min(work, maxBarWork)))
 	for _, w := range s.workers {
-		w.bound = s.bound
-		w.told(&s.best)
+		w.told(&s.best, s.bound)
 	}
 }
 
@@ -148,7 +155,7 @@ func (s *search) runRound(ended *atomic.Bool) int {
 // quota is how many steps worker i has in the next round. Iterations go round the workers, so
 // that the first of them have one more of the rest.
 func (s *search) quota(i int) int64 {
-	if s.params.Iterations == 0 {
+	if s.params.Iterations <= 0 {
 		return int64(s.round())
 	}
 	rest := s.params.Iterations - s.iterations
@@ -179,7 +186,7 @@ func (s *search) gather(first int) bool {
 		}
 	}
 	for _, w := range s.workers {
-		w.told(&s.best)
+		w.told(&s.best, s.bound)
 	}
 	return found
 }

@@ -16,23 +16,42 @@ type start struct {
 // copies of a kind beyond that share entries.
 const manyCopies = 40
 
-// starts returns the constructions to begin with, the most promising first.
+// starts returns the constructions to begin with, the most promising first. Where there is a
+// longest length, partial plans and full ones take turns such that each worker gets both.
 func (m *model) starts() []start {
-	rules := []rule{
-		{fit: true, wall: leftWall}, {fit: true}, {}, {fit: true, wall: lowerWall}, {wall: leftWall}, {fit: true, wall: rightWall},
-	}
+	var full []plan
 	orders := m.orders()
-	var all []start
-	for _, r := range rules {
+	for _, r := range m.rules() {
 		for _, order := range orders {
-			full := plan{sequence: order, reserve: len(order), ways: make([]int8, m.groups), rule: r, skips: noSkips}
-			if m.cap < noCap {
-				all = append(all, start{m.chosen(full), true})
+			full = append(full, plan{sequence: order, reserve: len(order), ways: make([]int8, m.groups), rule: r, skips: noSkips})
+		}
+	}
+	var all []start
+	for some := range slices.Chunk(full, workerCount) {
+		if m.cap < noCap {
+			for _, p := range some {
+				all = append(all, start{m.chosen(p), true})
 			}
-			all = append(all, start{full, false})
+		}
+		for _, p := range some {
+			all = append(all, start{p, false})
 		}
 	}
 	return all
+}
+
+// rules returns the variants of the engine that starts are laid by.
+func (m *model) rules() []rule {
+	if m.in.StraightCuts {
+		return []rule{
+			{fit: true, split: cutAlong}, {fit: true, split: largeRest}, {split: largeRest},
+			{fit: true, split: evenRests}, {split: cutAlong}, {fit: true, split: cutAcross},
+		}
+	}
+	return []rule{
+		{fit: true, wall: leftWall}, {fit: true, wall: tallerWall}, {wall: tallerWall},
+		{fit: true, wall: lowerWall}, {wall: leftWall}, {fit: true, wall: rightWall},
+	}
 }
 
 // orders returns sequences of all copies: by area, width, length, circumference and longer side,

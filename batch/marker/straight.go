@@ -13,7 +13,7 @@ type straight struct {
 	goal    goal
 	outcome outcome
 	spots   []spot
-	splits  []wall // by entry
+	splits  []split // by entry
 }
 
 // rect is a part of the model's cloth that pieces may be laid in.
@@ -32,7 +32,7 @@ func (s *straight) lay(p plan, g goal) outcome {
 	s.splits = s.splits[:0]
 	for _, e := range p.sequence {
 		if e.split == asRule {
-			e.split = p.rule.wall
+			e.split = p.rule.split
 		}
 		s.splits = append(s.splits, e.split)
 	}
@@ -111,7 +111,7 @@ func (s *straight) fill(r rect) {
 	s.fill(rect{r.x0, r.y0, at.x, r.y1})
 	s.fill(rect{at.x, r.y0, r.x1, at.y})
 	r.x0, r.y0 = at.x, at.y
-	if cutsAlong(split, r.x1-r.x0-w, r.y1-r.y0-l, w, l) {
+	if split.cutsAlong(r.x1-r.x0-w, r.y1-r.y0-l, w, l) {
 		s.fill(rect{r.x0, r.y0 + l, r.x0 + w, r.y1})
 		s.fill(rect{r.x0 + w, r.y0, r.x1, r.y1})
 	} else {
@@ -122,16 +122,16 @@ func (s *straight) fill(r rect) {
 
 // cutsAlong tells whether the cut beside a piece runs the whole length of the rectangle, rather
 // than the cut above it the whole width; right and above are the free width and length.
-func cutsAlong(split wall, right, above, w, l int64) bool {
-	switch split {
-	case leftWall:
+func (s split) cutsAlong(right, above, w, l int64) bool {
+	switch s {
+	case cutAlong:
 		return true
-	case rightWall:
+	case cutAcross:
 		return false
-	case lowerWall: // the two rests as alike as can be
-		return right*l > above*w
-	default: // one rest as large as can be
-		return right*(above+l) >= above*(right+w)
+	case evenRests:
+		return product(above, w).less(product(right, l))
+	default: // largeRest
+		return !product(right, above+l).less(product(above, right+w))
 	}
 }
 
