@@ -225,7 +225,8 @@ func alignDown(v, at, repeat int64) int64 {
 }
 
 // napChoice says, of each nap group, which way up its pieces lie: settled (true for turned by
-// a half) if one way offers all the boxes that the other does, else an index to choose by.
+// a half) if the other way cannot hold all of them or offers no box that this one does not, else
+// an index to choose by.
 type napChoice struct {
 	settled map[int]bool
 	index   map[int]int
@@ -245,10 +246,10 @@ func (m *model) napChoices() napChoice {
 		pieces[p.NapGroup] = append(pieces[p.NapGroup], p)
 	}
 	for _, group := range groups {
-		switch {
-		case m.wayCovers(pieces[group], 0):
+		switch up, down := m.boxesOf(pieces[group], 0), m.boxesOf(pieces[group], 180); {
+		case up.cover(down):
 			choice.settled[group] = false
-		case m.wayCovers(pieces[group], 180):
+		case down.cover(up):
 			choice.settled[group] = true
 		default:
 			choice.index[group] = len(choice.index)
@@ -257,18 +258,30 @@ func (m *model) napChoices() napChoice {
 	return choice
 }
 
-// wayCovers tells whether every box that the pieces have in either way up they have in the
-// given one (0 or 180).
-func (m *model) wayCovers(pieces []*Piece, way Turn) bool {
-	for _, p := range pieces {
-		here, there := m.boxes(p, way), m.boxes(p, 180-way)
-		if len(here) == 0 {
+// boxesByPiece are the options of each piece of a nap group in one way up.
+type boxesByPiece [][]option
+
+func (m *model) boxesOf(pieces []*Piece, way Turn) boxesByPiece {
+	all := make(boxesByPiece, len(pieces))
+	for i, p := range pieces {
+		all[i] = m.boxes(p, way)
+	}
+	return all
+}
+
+// possible tells whether every piece has a box.
+func (b boxesByPiece) possible() bool {
+	return !slices.ContainsFunc(b, func(own []option) bool { return len(own) == 0 })
+}
+
+// cover tells whether the other way has nothing to offer beside this one.
+func (b boxesByPiece) cover(other boxesByPiece) bool {
+	if !b.possible() || !other.possible() {
+		return b.possible()
+	}
+	for i := range b {
+		if slices.ContainsFunc(other[i], func(o option) bool { return !slices.Contains(b[i], o) }) {
 			return false
-		}
-		for _, o := range there {
-			if !slices.Contains(here, o) {
-				return false
-			}
 		}
 	}
 	return true

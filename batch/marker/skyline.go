@@ -146,19 +146,21 @@ func (s *skyline) scan(i int, r rule, best *choice) {
 // is left.
 func (s *skyline) bestRow(from, to int, width, left, right int64, fit bool) (row, score int) {
 	row, score = -1, -2
-	w, l := s.w[from:to], s.l[from:to]
-	window, lower := len(w), min(left, right)
-	for k := range w {
-		if w[k] > width {
+	w := s.w[from:to]
+	l := s.l[from:to][:len(w)]
+	window, lower, tight := len(w), min(left, right), width-s.m.narrowest
+	for k, wide := range w {
+		if wide > width {
 			continue
 		}
 		value := 0
-		if w[k] == width {
+		if wide > tight {
 			value = 2
-		} else if width-w[k] < s.m.narrowest {
-			value = -1
-			if least := min(l[k], right); lower < least && (width-w[k])*least > width*lower {
-				continue
+			if wide < width {
+				value = -1
+				if least := min(l[k], right); lower < least && (width-wide)*least > width*lower {
+					continue
+				}
 			}
 		}
 		if l[k] == left {

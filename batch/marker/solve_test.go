@@ -417,6 +417,21 @@ func TestNapGroupChoosesAWay(t *testing.T) {
 	require.Equal(t, Turn(180), r.Placements[1].Turn)
 }
 
+// TestNapGroupWithOneWayOnly: the front could lie either way, with other match points in each; the
+// back settles that both lie turned by a half.
+func TestNapGroupWithOneWayOnly(t *testing.T) {
+	t.Parallel()
+	in := Instance{Width: 10 * inch, Repeat: Repeat{Length: 4 * inch}, Pieces: []Piece{
+		{Name: "front", Copies: 2, Width: 10 * inch, Length: 5 * inch, Turns: []Turn{0, 180}, NapGroup: 1, Match: &Point{0, 0}},
+		{Name: "back", Copies: 1, Width: 10 * inch, Length: 3 * inch, Turns: []Turn{180}, NapGroup: 1},
+	}}
+	for _, in.StraightCuts = range []bool{false, true} {
+		for _, p := range solve(t, in, 20).Placements {
+			require.Equal(t, Turn(180), p.Turn)
+		}
+	}
+}
+
 func TestRepeatCostsLength(t *testing.T) {
 	t.Parallel()
 	// Three panels of 10 in above each other, each beginning on a print that comes again every
