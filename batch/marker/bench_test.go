@@ -90,7 +90,7 @@ func BenchmarkLay(b *testing.B) {
 // BenchmarkPublished measures the mean gap to the least known length that 3 s an instance reach,
 // by family and variant: go test -bench Published -benchtime 1x.
 func BenchmarkPublished(b *testing.B) {
-	for _, family := range []string{"HT_C", "BKW_N", "BENG", "HOPPER_NT", "CGCUT", "GCUT", "NGCUT", "KROGER", "LEUNG2003", "JAKOBS_RECT", "BABU", "BWMV", "HIFI_SCP"} {
+	for _, family := range families {
 		for _, variant := range []string{"given", "turned", "straight"} {
 			b.Run(family+"/"+variant, func(b *testing.B) {
 				for range b.N {

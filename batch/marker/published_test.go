@@ -12,6 +12,23 @@ import (
 	"yardwright/batch/length"
 )
 
+// families are the files of testdata/marker/rectangles. The source of each instance stands in them.
+var families = []string{
+	"HT_C",        // Hopper and Turton 2001
+	"BKW_N",       // Burke, Kendall and Whitwell 2004
+	"BENG",        // Bengtsson 1982
+	"HOPPER_NT",   // Hopper 2000
+	"CGCUT",       // Christofides and Whitlock 1977
+	"GCUT",        // Beasley 1985
+	"NGCUT",       // Beasley 1985
+	"KROGER",      // Kröger 1995
+	"LEUNG2003",   // Leung, Yung and Troutt 2003
+	"JAKOBS_RECT", // Jakobs 1996
+	"BABU",        // Babu and Babu 1999
+	"BWMV",        // Berkey and Wang 1987; Martello and Vigo 1998
+	"HIFI_SCP",    // Hifi 1998
+}
+
 // published is a strip-packing instance from testdata/marker/rectangles.
 type published struct {
 	family, name, source string
