@@ -97,7 +97,7 @@ func newBars(r *relaxation) *bars {
 	b.scale = min(1e9, float64(int64(1)<<60)/float64(r.stack))
 	for i, k := range r.m.kinds {
 		b.copies = append(b.copies, float64(k.copies))
-		for _, o := range r.m.options[k.first:k.last] {
+		for _, o := range k.options {
 			item := barItem{kind: i, cells: int(o.w / b.step), l: o.l}
 			item.most = min(k.copies, b.cells/item.cells)
 			if last := len(b.items) - 1; last < 0 || b.items[last] != item {

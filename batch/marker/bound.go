@@ -53,7 +53,7 @@ func (m *model) longest() int64 {
 	most := int64(0)
 	for _, k := range m.kinds {
 		least := int64(noCap)
-		for _, o := range m.options[k.first:k.last] {
+		for _, o := range k.options {
 			least = min(least, max(o.atY, 0)+o.l)
 		}
 		most = max(most, least)
@@ -123,7 +123,7 @@ func (r *relaxation) addKind(k kind) {
 			continue
 		}
 		options := make([]widthAndLength, 0, 2)
-		for _, o := range r.m.options[k.first:k.last] {
+		for _, o := range k.options {
 			at, _ := slices.BinarySearch(r.widths, o.w)
 			if one := (widthAndLength{at, o.l}); !slices.Contains(options, one) {
 				options = append(options, one)
@@ -201,7 +201,7 @@ func (r *relaxation) narrow() {
 	sums.mark(0)
 	for _, k := range r.m.kinds {
 		for range k.copies {
-			if !sums.add(r.m.options[k.first:k.last], func(o option) int64 { return o.w / step }) {
+			if !sums.add(k.options, func(o option) int64 { return o.w / step }) {
 				break
 			}
 		}
@@ -300,7 +300,7 @@ func (r *relaxation) roundUp(bound int64) int64 {
 	}
 	for _, k := range r.m.kinds {
 		for range k.copies {
-			if !ends.add(r.m.options[k.first:k.last], func(o option) int64 { return o.l / step }) {
+			if !ends.add(k.options, func(o option) int64 { return o.l / step }) {
 				break
 			}
 		}
@@ -467,7 +467,7 @@ func (m *model) valueBound() int64 {
 	type lot struct{ value, area, copies int64 }
 	var lots []lot
 	for _, k := range m.kinds {
-		if !slices.ContainsFunc(m.options[k.first:k.last], func(o option) bool { return max(o.atY, 0)+o.l <= m.cap }) {
+		if !slices.ContainsFunc(k.options, func(o option) bool { return max(o.atY, 0)+o.l <= m.cap }) {
 			continue
 		}
 		for _, part := range k.members {

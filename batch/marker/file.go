@@ -332,8 +332,8 @@ type fileResult struct {
 	Seed       uint64          `json:"seed"`
 	Iterations int             `json:"iterations"`
 	Seconds    json.Number     `json:"seconds"`
-	Value      int64           `json:"value,omitempty"`
-	ValueBound int64           `json:"value_bound,omitempty"`
+	Value      *int64          `json:"value,omitempty"`
+	ValueBound *int64          `json:"value_bound,omitempty"`
 	Left       []int           `json:"left,omitempty"`
 	Placements []filePlacement `json:"placements"`
 	Cuts       []fileCut       `json:"cuts,omitempty"`
@@ -364,7 +364,10 @@ func WriteResult(w io.Writer, in Instance, r Result, unit FileUnit) error {
 		Unit: unit.Symbol, Length: number(r.Length), Bound: number(r.Bound),
 		GapPercent: rounded(r.GapPercent(), 3), Efficiency: rounded(in.Efficiency(r.Marker), 4),
 		Status: r.Status, Seed: r.Seed, Iterations: r.Stats.Iterations, Seconds: rounded(r.Stats.Elapsed.Seconds(), 3),
-		Value: r.Value, ValueBound: r.ValueBound, Left: r.Left, Placements: []filePlacement{},
+		Left: r.Left, Placements: []filePlacement{},
+	}
+	if r.Status == StatusPartial {
+		out.Value, out.ValueBound = &r.Value, &r.ValueBound
 	}
 	for _, p := range r.Placements {
 		out.Placements = append(out.Placements, filePlacement{p.Piece, number(p.X), number(p.Y), p.Turn, p.Mirrored})

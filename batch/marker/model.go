@@ -24,6 +24,11 @@ type option struct {
 	way int8
 }
 
+// compare puts options in order: by way up, then the narrowest first.
+func (o option) compare(p option) int {
+	return cmp.Or(cmp.Compare(o.way, p.way), cmp.Compare(o.w, p.w), cmp.Compare(o.l, p.l), cmp.Compare(o.atX, p.atX), cmp.Compare(o.atY, p.atY))
+}
+
 // member is a piece that belongs to a kind, with the turn and mirroring of each option.
 type member struct {
 	piece, copies int
@@ -36,7 +41,8 @@ type pose struct {
 }
 
 type kind struct {
-	first, last int32 // options[first:last]
+	options     []option
+	first, last int32 // their numbers: options[first:last] of the model
 	copies      int
 	members     []member
 	value       int64 // of one copy
@@ -83,47 +89,59 @@ func newModel(in *Instance) *model {
 	for i := range in.Pieces {
 		m.byArea = m.byArea && in.Pieces[i].Value == 0
 	}
+	m.plain, m.narrowest = len(m.obstacles) == 0, noCap
 	m.addKinds()
-	for _, k := range m.kinds {
-		m.meanArea += float64(k.area) * float64(k.copies) / float64(m.copies)
-		m.value += k.value * int64(k.copies)
-	}
 	return m
 }
 
-// addKinds finds the options of each piece and joins pieces alike.
+// addKinds finds the options of each piece and joins pieces alike. Kinds stand in an order of
+// their own, so that the order of the pieces hardly matters.
 func (m *model) addKinds() {
 	choice := m.napChoices()
 	m.groups = len(choice.index)
+	var kinds []kind
 	known := map[string]int{}
-	m.plain = len(m.obstacles) == 0
-	m.narrowest = noCap
 	for i := range m.in.Pieces {
-		options, poses := m.pieceOptions(i, choice)
 		p := &m.in.Pieces[i]
-		k := kind{copies: p.Copies, value: m.valueOf(i), group: -1, area: options[0].w * options[0].l}
+		k := kind{copies: p.Copies, value: m.valueOf(i), group: -1}
 		if index, ok := choice.index[p.NapGroup]; ok && p.NapGroup != 0 {
 			k.group = index
 		}
+		options, poses := m.pieceOptions(i, choice)
 		part := member{piece: i, copies: p.Copies, poses: poses}
 		key := fmt.Sprint(k.group, k.value, options)
 		if at, ok := known[key]; ok {
-			m.kinds[at].copies += p.Copies
-			m.kinds[at].members = append(m.kinds[at].members, part)
+			kinds[at].copies += p.Copies
+			kinds[at].members = append(kinds[at].members, part)
 			continue
 		}
-		known[key] = len(m.kinds)
-		k.members = []member{part}
-		k.first = int32(len(m.options))
-		for _, o := range options {
-			o.kind = int32(len(m.kinds))
-			m.options = append(m.options, o)
-			m.narrowest = min(m.narrowest, o.w)
-			m.plain = m.plain && o.atX < 0 && o.atY < 0
-		}
-		k.last = int32(len(m.options))
-		m.kinds = append(m.kinds, k)
+		known[key] = len(kinds)
+		k.members, k.options = []member{part}, options
+		kinds = append(kinds, k)
 	}
+	slices.SortStableFunc(kinds, func(a, b kind) int {
+		return cmp.Or(slices.CompareFunc(a.options, b.options, option.compare), cmp.Compare(a.copies, b.copies), cmp.Compare(a.value, b.value))
+	})
+	for _, k := range kinds {
+		m.addKind(k)
+	}
+}
+
+// addKind gives a kind its number and its options their place.
+func (m *model) addKind(k kind) {
+	k.area = k.options[0].w * k.options[0].l
+	for i := range k.options {
+		o := &k.options[i]
+		o.kind = int32(len(m.kinds))
+		m.narrowest = min(m.narrowest, o.w)
+		m.plain = m.plain && o.atX < 0 && o.atY < 0
+	}
+	k.first = int32(len(m.options))
+	m.options = append(m.options, k.options...)
+	k.last = int32(len(m.options))
+	m.kinds = append(m.kinds, k)
+	m.value += k.value * int64(k.copies)
+	m.meanArea += float64(k.area) * float64(k.copies) / float64(m.copies)
 }
 
 func (m *model) valueOf(piece int) int64 {
@@ -137,11 +155,11 @@ func (m *model) valueOf(piece int) int64 {
 // first: where all else is equal, a piece is laid upright.
 func (m *model) pieceOptions(i int, choice napChoice) ([]option, []pose) {
 	p := &m.in.Pieces[i]
-	type both struct {
+	type posed struct {
 		option
 		pose
 	}
-	var all []both
+	var all []posed
 	for _, turn := range p.Turns {
 		way := int8(-1)
 		if p.NapGroup != 0 {
@@ -159,14 +177,12 @@ func (m *model) pieceOptions(i int, choice napChoice) ([]option, []pose) {
 			}
 			o := m.lie(p, turn, mirrored)
 			if o.way = way; max(o.atX, 0)+o.w <= m.width {
-				all = append(all, both{o, pose{turn, mirrored}})
+				all = append(all, posed{o, pose{turn, mirrored}})
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b both) int {
-		return cmp.Or(cmp.Compare(a.way, b.way), cmp.Compare(a.w, b.w), cmp.Compare(a.l, b.l), cmp.Compare(a.atX, b.atX), cmp.Compare(a.atY, b.atY))
-	})
-	all = slices.CompactFunc(all, func(a, b both) bool { return a.option == b.option })
+	slices.SortStableFunc(all, func(a, b posed) int { return a.option.compare(b.option) })
+	all = slices.CompactFunc(all, func(a, b posed) bool { return a.option == b.option })
 	options, poses := make([]option, len(all)), make([]pose, len(all))
 	for j, o := range all {
 		options[j], poses[j] = o.option, o.pose

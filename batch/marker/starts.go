@@ -138,7 +138,7 @@ func (m *model) chosen(p plan) plan {
 
 // fitsAlong tells whether a kind is short enough for the longest length.
 func (m *model) fitsAlong(k int32) bool {
-	return slices.ContainsFunc(m.options[m.kinds[k].first:m.kinds[k].last], func(o option) bool {
+	return slices.ContainsFunc(m.kinds[k].options, func(o option) bool {
 		return max(o.atY, 0)+o.l <= m.cap
 	})
 }
