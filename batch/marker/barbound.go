@@ -48,7 +48,7 @@ const (
 // byBars returns the bound of the bar relaxation, in the model, as far as it is found with so
 // much work; something up to the known bound if it is not better.
 func (r *relaxation) byBars(known int64, most int) int64 {
-	b := newBars(r)
+	b := newBars(r, most)
 	if b == nil {
 		return 0
 	}
@@ -78,7 +78,8 @@ func (b *bars) hopeless(known int64) bool {
 	return length < float64(known)
 }
 
-func newBars(r *relaxation) *bars {
+// newBars sets up the programme; nil if it cannot be solved, or not with so much work.
+func newBars(r *relaxation, most int) *bars {
 	if r.shaped || len(r.m.kinds) > maxBarKinds {
 		return nil
 	}
@@ -89,7 +90,8 @@ func newBars(r *relaxation) *bars {
 	for _, s := range r.slabs {
 		b.step = gcd(b.step, s.taken)
 	}
-	if r.width/b.step >= maxSums {
+	// In less than a few rounds by kind it hardly ever becomes good.
+	if cells := r.width / b.step; cells >= maxSums || int(cells)*len(r.m.options)*len(r.m.kinds) > most {
 		return nil
 	}
 	b.cells = int(r.width / b.step)

@@ -25,26 +25,23 @@ import (
 // The bar relaxation (see barbound.go) joins in where it takes no more than a few tenths of a
 // second.
 func (in Instance) Bound() length.Length {
-	m := newModel(&in)
-	bound := m.bound()
-	return length.Length(max(bound, m.strongBound(bound, maxBarWork))) - in.Gap
+	r := newRelaxation(newModel(&in))
+	bound := r.quickBound()
+	return length.Length(max(bound, r.strongBound(bound, maxBarWork))) - in.Gap
 }
 
-// bound returns the lower bound in the model that takes little time, gap included.
-func (m *model) bound() int64 {
-	r := newRelaxation(m)
-	best := m.longest()
-	best = max(best, r.byFunction(r.area()))
+// quickBound returns the lower bound in the model, gap included, that takes little time.
+func (r *relaxation) quickBound() int64 {
+	best := max(r.m.longest(), r.byFunction(r.area()))
 	if !r.shaped {
 		r.eachFunction(func(f function) { best = max(best, r.byFunction(f)) })
 	}
 	return r.roundUp(best)
 }
 
-// strongBound returns a bound that may take more time, or less than the known one if there is
-// none above that.
-func (m *model) strongBound(known int64, work int) int64 {
-	r := newRelaxation(m)
+// strongBound returns a bound that may take more time, but about so many operations at most; or
+// less than the known bound if it finds none above that.
+func (r *relaxation) strongBound(known int64, work int) int64 {
 	return r.roundUp(r.byBars(known, work))
 }
 
@@ -77,6 +74,7 @@ type relaxation struct {
 	outlines int64
 	stack    int64   // the length of all rectangles one above the other
 	values   []int64 // of a function, by index of widths
+	ends     *ends   // nil until first needed
 }
 
 type choiceOfWidth struct {
@@ -270,45 +268,69 @@ func (s *sums) first(i int) int {
 	return -1
 }
 
-// roundUp raises a bound to the next length that a marker can have: pushed down, every piece
+// ends are the lengths that a marker can have, as multiples of a step: pushed down, every piece
 // begins at the start, on a fault or where others end.
+type ends struct {
+	step int64
+	// matched tells that match points stand in the way of pushing down, so that the ends are only
+	// multiples of the step.
+	matched bool
+	known   *sums // nil if not made yet
+}
+
+// roundUp raises a bound to the next length that a marker can have.
 func (r *relaxation) roundUp(bound int64) int64 {
 	if r.shaped {
 		return bound
 	}
-	step, matched := int64(0), false
-	for _, o := range r.m.options {
-		step = gcd(step, o.l)
-		if o.atY >= 0 {
-			step, matched = gcd(gcd(step, o.atY), r.m.repeatY), true
-		}
+	if r.ends == nil {
+		r.ends = r.m.newEnds()
 	}
-	for _, o := range r.m.obstacles {
-		step = gcd(step, o.y1)
-	}
+	step := r.ends.step
 	bound = (bound + step - 1) / step * step
-	reach := min(2*(bound/step)+64, maxSums)
-	if matched || bound/step >= reach {
-		return bound
-	}
-	ends := newSums(int(reach))
-	ends.mark(0)
-	for _, o := range r.m.obstacles {
-		if o.y1/step <= reach {
-			ends.mark(int(o.y1 / step))
+	if at := bound / step; !r.ends.matched && at < maxSums {
+		if r.ends.known == nil || r.ends.known.limit < int(at) {
+			r.ends.known = r.m.endsUpTo(min(2*at+64, maxSums), step)
+		}
+		if end := r.ends.known.first(int(at)); end > 0 {
+			return int64(end) * step
 		}
 	}
-	for _, k := range r.m.kinds {
+	return bound
+}
+
+// newEnds finds the step.
+func (m *model) newEnds() *ends {
+	e := &ends{}
+	for _, o := range m.options {
+		e.step = gcd(e.step, o.l)
+		if o.atY >= 0 {
+			e.step, e.matched = gcd(gcd(e.step, o.atY), m.repeatY), true
+		}
+	}
+	for _, o := range m.obstacles {
+		e.step = gcd(e.step, o.y1)
+	}
+	return e
+}
+
+// endsUpTo marks what lengths of pieces add up to, from the start or from a fault on.
+func (m *model) endsUpTo(limit, step int64) *sums {
+	found := newSums(int(limit))
+	found.mark(0)
+	for _, o := range m.obstacles {
+		if o.y1/step <= limit {
+			found.mark(int(o.y1 / step))
+		}
+	}
+	for _, k := range m.kinds {
 		for range k.copies {
-			if !ends.add(k.options, func(o option) int64 { return o.l / step }) {
+			if !found.add(k.options, func(o option) int64 { return o.l / step }) {
 				break
 			}
 		}
 	}
-	if end := ends.first(int(bound / step)); end > 0 {
-		return int64(end) * step
-	}
-	return bound
+	return found
 }
 
 // function is a dual feasible function of widths; capacity is its value for the whole width.
@@ -453,17 +475,8 @@ func (r *relaxation) lengthFor(total int64, free func(taken int64) int64) int64 
 
 // valueBound returns the most value that copies of pieces can have whose area fits on the cloth
 // up to the longest length: copies are taken by value for their area, the last in part.
-func (m *model) valueBound() int64 {
-	r := newRelaxation(m)
-	free := m.clothArea()
-	if free == int64(maxArea) {
-		r.slabs = nil
-	}
-	start := int64(0)
-	for _, s := range r.slabs {
-		free -= s.taken * (min(s.end, m.cap) - min(start, m.cap))
-		start = s.end
-	}
+func (r *relaxation) valueBound() int64 {
+	m, free := r.m, r.freeArea()
 	type lot struct{ value, area, copies int64 }
 	var lots []lot
 	for _, k := range m.kinds {
@@ -493,6 +506,19 @@ func (m *model) valueBound() int64 {
 		}
 	}
 	return value
+}
+
+// freeArea returns the area up to the longest length that no fault takes.
+func (r *relaxation) freeArea() int64 {
+	free, start := r.m.clothArea(), int64(0)
+	if free == int64(maxArea) {
+		return free
+	}
+	for _, s := range r.slabs {
+		free -= s.taken * (min(s.end, r.m.cap) - min(start, r.m.cap))
+		start = s.end
+	}
+	return free
 }
 
 // clothArea returns the area up to the longest length, or more than all pieces have.

@@ -355,12 +355,3 @@ func (m *model) placements(spots []spot) []Placement {
 	}
 	return placed
 }
-
-// end returns the model length of laid spots: the greatest upper edge, gap included.
-func (m *model) end(spots []spot) int64 {
-	end := int64(0)
-	for _, s := range spots {
-		end = max(end, s.y+m.options[s.option].l)
-	}
-	return end
-}

@@ -43,6 +43,7 @@ const workerCount = 2
 // each other, so that the result does not depend on which of them is faster.
 type search struct {
 	m          *model
+	relaxation *relaxation
 	params     Params
 	bound      int64
 	valueBound int64
@@ -53,9 +54,10 @@ type search struct {
 
 func newSearch(in *Instance, params Params) *search {
 	m := newModel(in)
-	s := &search{m: m, params: params, bound: m.bound()}
+	r := newRelaxation(m)
+	s := &search{m: m, relaxation: r, params: params, bound: r.quickBound()}
 	if m.cap < noCap {
-		s.valueBound = m.valueBound()
+		s.valueBound = r.valueBound()
 	}
 	starts := m.starts()
 	for id := range workerCount {
@@ -101,7 +103,7 @@ func (s *search) used() bool {
 
 // strengthen looks for a better bound with at most so many operations.
 func (s *search) strengthen(work int) {
-	s.bound = max(s.bound, s.m.strongBound(s.bound, min(work, maxBarWork)))
+	s.bound = max(s.bound, s.relaxation.strongBound(s.bound, min(work, maxBarWork)))
 	for _, w := range s.workers {
 		w.told(&s.best, s.bound)
 	}

@@ -1,6 +1,7 @@
 package marker
 
 import (
+	"maps"
 	"slices"
 	"testing"
 
@@ -168,10 +169,7 @@ func TestVerifyPinwheel(t *testing.T) {
 
 // grid is a marker painted on squares of one unit, the brute-force twin of Verify for pieces
 // whose outlines run along the squares.
-type grid struct {
-	width, length int
-	owner         map[[2]int]int
-}
+type grid struct{ width, length int }
 
 // shapes are pieces as squares in rows from the beginning of the cloth on: # is piece.
 var shapes = []struct {
@@ -283,4 +281,65 @@ func TestVerifyAgreesWithPainting(t *testing.T) {
 	})
 	require.Positive(t, valid, "no valid marker was tried")
 	require.Positive(t, invalid, "no invalid marker was tried")
+}
+
+// TestVerifyRefusesBrokenResults breaks one rule in the results of drawn jobs.
+func TestVerifyRefusesBrokenResults(t *testing.T) {
+	t.Parallel()
+	broken := map[string]func(in *Instance, r *Result, i int){
+		"on another": func(in *Instance, r *Result, i int) {
+			other := r.Placements[(i+1)%len(r.Placements)]
+			r.Placements[i] = other
+		},
+		"over the selvage": func(in *Instance, r *Result, i int) { r.Placements[i].X = in.Width },
+		"before the cloth": func(in *Instance, r *Result, i int) { r.Placements[i].Y = -1 },
+		"another turn":     func(in *Instance, r *Result, i int) { r.Placements[i].Turn = 270 },
+		"mirrored":         func(in *Instance, r *Result, i int) { r.Placements[i].Mirrored = true },
+		"missing":          func(in *Instance, r *Result, i int) { r.Placements = slices.Delete(r.Placements, i, i+1) },
+		"twice":            func(in *Instance, r *Result, i int) { r.Placements = append(r.Placements, r.Placements[i]) },
+		"another piece":    func(in *Instance, r *Result, i int) { r.Placements[i].Piece = len(in.Pieces) },
+		"too long":         func(in *Instance, r *Result, i int) { r.Length++ },
+		"too short":        func(in *Instance, r *Result, i int) { r.Length-- },
+		"longest shorter":  func(in *Instance, r *Result, i int) { in.MaxLength = r.Length - 1 },
+		"a fault under it": func(in *Instance, r *Result, i int) { in.Faults = append(in.Faults, faultUnder(r.Placements[i])) },
+		"bound too high":   func(in *Instance, r *Result, i int) { r.Status, r.Bound = StatusWithin, r.Length+1 },
+		"said to be best":  func(in *Instance, r *Result, i int) { r.Status, r.Bound = StatusOptimal, r.Length-1 },
+		"left miscounted":  func(in *Instance, r *Result, i int) { r.Left = make([]int, len(in.Pieces)); r.Left[0] = 1 },
+		"off the print":    func(in *Instance, r *Result, i int) { offPrint(in, r, i) },
+		"other way up":     func(in *Instance, r *Result, i int) { otherWayUp(in, r, i) },
+		"a cut that is not": func(in *Instance, r *Result, i int) {
+			r.Cuts = append(r.Cuts, Cut{Across: true, Y: 1, Span: in.Width + 1})
+		},
+	}
+	names := slices.Sorted(maps.Keys(broken))
+	rapid.Check(t, func(t *rapid.T) {
+		in := drawJob(t)
+		in.MaxLength = 0
+		r := solve(t, in, 30)
+		i := rapid.IntRange(0, len(r.Placements)-1).Draw(t, "placement")
+		broken[rapid.SampledFrom(names).Draw(t, "how")](&in, &r, i)
+		require.Error(t, Verify(in, r))
+	})
+}
+
+func faultUnder(p Placement) Fault { return Fault{X: p.X, Y: p.Y, Width: 1, Length: 1} }
+
+// offPrint moves the print so that it misses the match point of a piece.
+func offPrint(in *Instance, r *Result, i int) {
+	p := r.Placements[i]
+	piece := &in.Pieces[p.Piece]
+	piece.Match = &Point{1, 1}
+	in.Repeat.Length = p.Y + turnedMatch(*piece, p.Turn, p.Mirrored).Y + 1
+}
+
+// otherWayUp puts all pieces in a nap group and turns one of them by a half.
+func otherWayUp(in *Instance, r *Result, i int) {
+	piece := &in.Pieces[r.Placements[i].Piece]
+	piece.Turns, piece.NapGroup = []Turn{0, 90, 180, 270}, 1
+	r.Placements[i].Turn = (r.Placements[i].Turn + 180) % 360
+	for j, p := range r.Placements {
+		if j != i {
+			in.Pieces[p.Piece].NapGroup = 1
+		}
+	}
 }
