@@ -6,16 +6,28 @@
 // the pieces must come apart by cuts that each run from edge to edge of the part being cut.
 // With a repeat, each piece that has a match point is placed so that the point falls on the
 // print's grid. With a longest length, the most valuable set of copies that fits is laid and
-// the rest is reported.
+// the rest is reported. It is known as the strip packing problem, with rules of the trade added.
+//
+// Solve lays, Bound proves what no marker can beat, Verify checks a marker apart from both.
+// ReadInstance and WriteResult are the file form of the command yardwright marker.
+//
+// How Solve works. An engine turns a plan (a sequence of pieces with a rule) into a marker: the
+// skyline engine, or with straight cuts the straight-cut engine. Two workers lay plans sorted by
+// several keys first, then change the best of them step by step by seeded choices, in rounds
+// between which they tell each other what they have found. Bounds come from dual feasible
+// functions of the widths and from the bar relaxation.
 //
 // Invariants. All geometry is in whole units of 1/8000 mm (package length), so that no
 // tolerance is needed and every machine gives the same answer. An Instance is never changed
 // by Solve. Bound never exceeds the length of any valid marker. Verify knows nothing of Solve
 // and every Result passes through it before anyone sees it. The same instance, seed and
-// iteration budget give the same Result.
+// iteration budget give the same Result, apart from the time it took. A longer budget is never
+// worse.
 //
 // Not promised: the shortest marker, unless Status says StatusOptimal; and the same Result
-// when time, not iterations, ends the search.
+// when time, not iterations, ends the search. Shaped pieces are laid by their bounding boxes, so
+// that no other piece comes into the corners that an outline leaves free; Bound and Verify
+// look at the outline itself.
 //
 // Coordinates. x runs across the cloth from the left selvage, y along it. A placement's
 // (X, Y) is the lower left corner of the bounding box of the mirrored and turned piece.

@@ -28,7 +28,7 @@ func Solve(ctx context.Context, in Instance, params Params) (Result, error) {
 	began := time.Now()
 	s := newSearch(&in, params)
 	s.run(ctx, began)
-	r := s.result(ctx)
+	r := s.result()
 	r.Stats.Elapsed = time.Since(began)
 	if err := Verify(in, r); err != nil {
 		return Result{}, fmt.Errorf("the marker found breaks a rule: %w", err)
@@ -206,7 +206,7 @@ func (s *search) progress(began time.Time) Progress {
 // length returns the length on the cloth of an end in the model.
 func (s *search) length(end int64) length.Length { return max(length.Length(end-s.m.gap), 0) }
 
-func (s *search) result(ctx context.Context) Result {
+func (s *search) result() Result {
 	r := Result{
 		Marker: Marker{Placements: s.m.placements(s.best.spots), Length: s.length(s.best.end)},
 		Bound:  s.length(s.bound),
@@ -220,10 +220,10 @@ func (s *search) result(ctx context.Context) Result {
 		r.Value, r.ValueBound = s.best.value, s.valueBound
 	case r.Length == r.Bound:
 		r.Status = StatusOptimal
-	case ctx.Err() != nil:
-		r.Status = StatusOutOfTime
-	default:
+	case s.used():
 		r.Status = StatusWithin
+	default:
+		r.Status = StatusOutOfTime
 	}
 	if s.m.in.StraightCuts {
 		r.Cuts = s.cuts(r)

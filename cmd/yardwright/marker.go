@@ -31,6 +31,9 @@ const (
 	exitBadInput = 2
 )
 
+// leastTime lets even the shortest search begin, so that it has a marker to show.
+const leastTime = 50 * time.Millisecond
+
 // runMarker is the command `yardwright marker`. It returns 0 if the marker was written, 1 if
 // the job failed, 2 if the input or a flag is wrong; then the line and field are on stderr.
 func runMarker(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
@@ -49,7 +52,7 @@ func runMarker(ctx context.Context, args []string, stdin io.Reader, stdout, stde
 	} else if err != nil {
 		return exitBadInput
 	}
-	if flags.NArg() != 1 || *seconds < 0 || *seconds > 1e6 || *iterations < 0 {
+	if flags.NArg() != 1 || !(*seconds >= 0 && *seconds <= 1e6) || *iterations < 0 {
 		fmt.Fprintln(stderr, "yardwright marker: give one FILE.json (or -), and no limit below zero or above 1000000 s")
 		return exitBadInput
 	}
@@ -66,7 +69,7 @@ func runMarker(ctx context.Context, args []string, stdin io.Reader, stdout, stde
 	flags.Visit(func(f *flag.Flag) { timed = timed || f.Name == "seconds" })
 	if timed && *seconds > 0 {
 		var cancel context.CancelFunc
-		ctx, cancel = context.WithTimeout(ctx, time.Duration(*seconds*float64(time.Second)))
+		ctx, cancel = context.WithTimeout(ctx, max(time.Duration(*seconds*float64(time.Second)), leastTime))
 		defer cancel()
 	}
 	if err := solveMarker(ctx, in, marker.Params{Seed: *seed, Iterations: *iterations}, unit, stdout, stderr, *svg); err != nil {

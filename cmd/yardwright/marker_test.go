@@ -4,10 +4,12 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -72,6 +74,9 @@ func TestMarkerCommandBadInput(t *testing.T) {
 		{"no argument", "", "give one FILE.json", nil, 2},
 		{"unknown flag", "", "flag provided but not defined", []string{"--fast", "-"}, 2},
 		{"negative limit", "", "no limit below zero", []string{"--iterations", "-1", "-"}, 2},
+		{"no number", "", "no limit below zero", []string{"--seconds", "NaN", "-"}, 2},
+		{"no time", "", "no limit below zero", []string{"--seconds", "-1", "-"}, 2},
+		{"fault beside the cloth", strings.Replace(skirtFile, `"gap": 0`, `"faults": [{"x": 41, "y": 0, "width": 2, "length": 1}]`, 1), "line 1: faults[0]", []string{"-"}, 2},
 		{"help", "", "Usage: yardwright marker", []string{"--help"}, 0},
 	} {
 		t.Run(test.name, func(t *testing.T) {
@@ -82,6 +87,45 @@ func TestMarkerCommandBadInput(t *testing.T) {
 			require.Empty(t, stdout)
 		})
 	}
+}
+
+// TestMarkerCommandFails: what is not the input's fault is exit code 1.
+func TestMarkerCommandFails(t *testing.T) {
+	t.Parallel()
+	ended, cancel := context.WithCancel(context.Background())
+	cancel()
+	var out, messages bytes.Buffer
+	require.Equal(t, 1, runMarker(ended, []string{"-"}, strings.NewReader(skirtFile), &out, &messages))
+	require.Contains(t, messages.String(), "context canceled")
+	require.Empty(t, out.String())
+
+	code := runMarker(context.Background(), []string{"--iterations", "5", "-"}, strings.NewReader(skirtFile), fullDisk{}, &messages)
+	require.Equal(t, 1, code)
+	require.Contains(t, messages.String(), "the marker cannot be written: the disk is full")
+}
+
+type fullDisk struct{}
+
+func (fullDisk) Write([]byte) (int, error) { return 0, errors.New("the disk is full") }
+
+// TestMarkerCommandLeavesOut: what the longest length has no room for is counted, in words too.
+func TestMarkerCommandLeavesOut(t *testing.T) {
+	t.Parallel()
+	short := strings.Replace(skirtFile, `"gap": 0`, `"max_length": 14`, 1)
+	code, stdout, stderr := runMarkerOn(strings.Replace(short, `"copies": 2`, `"copies": 3`, 1), "--seconds", "0.000001", "-")
+	require.Equal(t, 0, code, stderr)
+	require.Contains(t, stdout, `"status":"partial"`)
+	require.Contains(t, stdout, `"left":[1]`)
+	require.Contains(t, stderr, "1 copies do not fit")
+}
+
+// TestMarkerCommandRepeats: the same seed and iterations, the same answer but for the time taken.
+func TestMarkerCommandRepeats(t *testing.T) {
+	t.Parallel()
+	untimed := regexp.MustCompile(`"seconds":[0-9.]+,`)
+	_, first, _ := runMarkerOn(skirtFile, "--iterations", "50", "--seed", "3", "-")
+	_, second, _ := runMarkerOn(skirtFile, "--iterations", "50", "--seed", "3", "-")
+	require.Equal(t, untimed.ReplaceAllString(first, ""), untimed.ReplaceAllString(second, ""))
 }
 
 // TestMarkerCommandDraws sets the drawing function, so that it must not run beside others.
