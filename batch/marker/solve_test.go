@@ -263,7 +263,10 @@ func TestLongerBudgetIsNeverWorse(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		in, seed := drawJob(t), rapid.Uint64().Draw(t, "seed of choices")
 		var last Result
-		for i, iterations := range []int{1, 2, 10, 61, 333, 2000, 4001} {
+		for i, iterations := range []int{1, 2, 10, 61, 333, 2001} {
+			if iterations*in.copies() > 100_000 {
+				break // it takes too long
+			}
 			r, err := Solve(context.Background(), in, Params{Seed: seed, Iterations: iterations})
 			require.NoError(t, err)
 			if i > 0 {
@@ -292,16 +295,16 @@ func TestOrderAndMirrorDoNotMatter(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		in := drawJob(t)
-		r := solve(t, in, 100)
+		r, bound := solve(t, in, 100), in.Bound()
 		order := rapid.Permutation(numbers(len(in.Pieces))).Draw(t, "order")
 		permuted, carried := permute(in, r, order)
 		require.NoError(t, Verify(permuted, carried))
-		require.Equal(t, in.Bound(), permuted.Bound())
+		require.Equal(t, bound, permuted.Bound())
 		solve(t, permuted, 50)
 
 		mirrored, carried := mirror(in, r)
 		require.NoError(t, Verify(mirrored, carried))
-		require.Equal(t, in.Bound(), mirrored.Bound())
+		require.Equal(t, bound, mirrored.Bound())
 		solve(t, mirrored, 50)
 	})
 }
