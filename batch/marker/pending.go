@@ -15,10 +15,12 @@ type pending struct {
 
 type rowOf struct{ entry, option int32 }
 
+// newPending makes room; begin fills it.
 func newPending(m *model) pending {
 	return pending{m: m, first: make([]int32, len(m.kinds)), last: make([]int32, len(m.kinds))}
 }
 
+// begin takes up a plan.
 func (q *pending) begin(p plan) {
 	q.setWays(p.ways)
 	q.w, q.l, q.of, q.left = q.w[:0], q.l[:0], q.of[:0], q.left[:0]
@@ -27,9 +29,6 @@ func (q *pending) begin(p plan) {
 			q.reserved = len(q.w)
 		}
 		q.left = append(q.left, e.count)
-		if e.count == 0 {
-			continue
-		}
 		from, to := q.first[e.kind], q.last[e.kind]
 		if e.only >= 0 && from+e.only < to {
 			from += e.only

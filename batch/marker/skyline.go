@@ -268,7 +268,7 @@ func (s *skyline) seat(o int32, i int, goesLeft bool) (at spot, fault int) {
 // giveUp raises step i: where a fault up to blocked kept pieces off, to the upper edges of the
 // faults that end there, else to its lower wall.
 func (s *skyline) giveUp(i int, blocked int64) {
-	if blocked > s.y[i] && s.raiseUnderFaults(i, blocked) {
+	if blocked > s.y[i] && s.raiseUnderFault(i, blocked) {
 		return
 	}
 	left, right := s.walls(i)
@@ -282,22 +282,17 @@ func (s *skyline) giveUp(i int, blocked int64) {
 	s.merge(i)
 }
 
-// raiseUnderFaults raises the parts of step i that lie under faults which end at top.
-func (s *skyline) raiseUnderFaults(i int, top int64) bool {
-	from, to := s.x[i+1], s.x[i]
+// raiseUnderFault raises the part of step i that lies under a fault which ends at top; it returns
+// false if there is none.
+func (s *skyline) raiseUnderFault(i int, top int64) bool {
 	for k := range s.m.obstacles {
-		f := &s.m.obstacles[k]
-		if f.y1 == top && f.x0 < s.x[i+1] && f.x1 > s.x[i] {
-			// On its left a piece may come as near as the gap that it carries.
-			from, to = min(from, max(f.x0, s.x[i])), max(to, min(f.x1, s.x[i+1]))
-			break
+		if f := &s.m.obstacles[k]; f.y1 == top && f.x0 < s.x[i+1] && f.x1 > s.x[i] {
+			from, to := max(f.x0, s.x[i]), min(f.x1, s.x[i+1])
+			s.put(i, from, to-from, top)
+			return true
 		}
 	}
-	if from >= to {
-		return false
-	}
-	s.put(i, from, to-from, top)
-	return true
+	return false
 }
 
 // put lays w from x on up to top on step i, which it must not leave.

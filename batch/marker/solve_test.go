@@ -405,6 +405,60 @@ func TestSolveReportsProgress(t *testing.T) {
 	require.Equal(t, 20_000, r.Stats.Iterations)
 }
 
+// TestThousandsOfPieces: the first marker of the scale of the largest published sets.
+func TestThousandsOfPieces(t *testing.T) {
+	t.Parallel()
+	in := manyPieces(5000)
+	for _, in.StraightCuts = range []bool{false, true} {
+		r, err := Solve(context.Background(), in, Params{Seed: 1, Iterations: 1})
+		require.NoError(t, err)
+		require.Less(t, r.GapPercent(), 3.0)
+	}
+}
+
+// TestLargestMeasures lays pieces as long and as many as Check allows, with faults far along:
+// nothing may leave its integer.
+func TestLargestMeasures(t *testing.T) {
+	t.Parallel()
+	in := Instance{Width: MaxClothWidth, Gap: length.Metre, Faults: []Fault{{X: 0, Y: MaxClothLength, Width: MaxClothWidth, Length: MaxClothLength}, {X: 5, Y: 3, Width: 1, Length: MaxClothLength}},
+		Pieces: []Piece{
+			{Name: "whole width", Copies: 1, Width: MaxClothWidth, Length: MaxPieceLength, Turns: []Turn{0}},
+			{Name: "long", Copies: 6, Width: length.Metre, Length: MaxPieceLength, Turns: []Turn{0, 180}},
+			{Name: "specks", Copies: 2_000, Width: 1, Length: 1, Turns: []Turn{0, 90}},
+		}}
+	for _, in.StraightCuts = range []bool{false, true} {
+		for _, in.MaxLength = range []length.Length{0, MaxClothLength, length.Metre} {
+			r, err := Solve(context.Background(), in, Params{Seed: 1, Iterations: 3})
+			require.NoError(t, err)
+			require.Positive(t, r.Bound)
+			if in.MaxLength == 0 {
+				// The piece of the whole width cannot lie beside the narrow fault.
+				require.Greater(t, r.Length, MaxClothLength)
+			}
+		}
+	}
+}
+
+// TestManyFaults: one piece has to go past faults that end at many heights.
+func TestManyFaults(t *testing.T) {
+	t.Parallel()
+	in := Instance{Width: 40 * inch, Pieces: []Piece{{Name: "panel", Copies: 1, Width: 40 * inch, Length: 5 * inch, Turns: []Turn{0}}}}
+	for i := range length.Length(20) {
+		in.Faults = append(in.Faults, Fault{X: 2 * i * inch, Y: (7 * i % 20) * inch / 4, Width: inch, Length: inch / 8})
+	}
+	for _, in.StraightCuts = range []bool{false, true} {
+		require.Equal(t, 19*inch/4+inch/8+5*inch, solve(t, in, 20).Length)
+	}
+}
+
+func TestGapPercent(t *testing.T) {
+	t.Parallel()
+	require.InDelta(t, 25, Result{Marker: Marker{Length: 50}, Bound: 40, Status: StatusWithin}.GapPercent(), 1e-9)
+	require.Zero(t, Result{}.GapPercent())
+	require.InDelta(t, 20, Result{Marker: Marker{Length: 50}, Bound: 90, Status: StatusPartial, Value: 8, ValueBound: 10}.GapPercent(), 1e-9)
+	require.Zero(t, Result{Bound: 90, Status: StatusPartial}.GapPercent())
+}
+
 // TestMostValuableSet: on half a yard one panel must stay behind; the one of less value does.
 func TestMostValuableSet(t *testing.T) {
 	t.Parallel()

@@ -167,6 +167,22 @@ func TestVerifyPinwheel(t *testing.T) {
 	require.False(t, ok)
 }
 
+// TestVerifyLetsOutlinesInterlock: two L-shaped pieces whose boxes overlap, one turned by a half,
+// touch; with a gap they must be drawn apart.
+func TestVerifyLetsOutlinesInterlock(t *testing.T) {
+	t.Parallel()
+	in := Instance{Width: 9, Pieces: []Piece{{Name: "L", Copies: 2, Width: 6, Length: 6, Turns: []Turn{0, 180},
+		Outline: []Point{{0, 0}, {6, 0}, {6, 2}, {2, 2}, {2, 6}, {0, 6}}}}}
+	r := Result{Status: StatusWithin, Marker: Marker{Length: 8, Placements: []Placement{{}, {X: 2, Y: 2, Turn: 180}}}}
+	require.NoError(t, Verify(in, r))
+	in.Gap = 1
+	require.ErrorContains(t, Verify(in, r), "nearer than the gap")
+	r.Placements[1], r.Length = Placement{X: 3, Y: 3, Turn: 180}, 9
+	require.NoError(t, Verify(in, r))
+	r.Placements[1], r.Length = Placement{X: 1, Y: 1, Turn: 180}, 7
+	require.ErrorContains(t, Verify(in, r), "overlaps")
+}
+
 // grid is a marker painted on squares of one unit, the brute-force twin of Verify for pieces
 // whose outlines run along the squares.
 type grid struct{ width, length int }
@@ -242,45 +258,50 @@ func (g grid) valid(in Instance, placed []Placement, kinds []int) bool {
 	return true
 }
 
+// drawPainting draws pieces of the shapes laid at random on a small cloth; kinds are their shapes.
+func drawPainting(t *rapid.T) (g grid, in Instance, r Result, kinds []int) {
+	number := func(name string, low, high int) length.Length {
+		return length.Length(rapid.IntRange(low, high).Draw(t, name))
+	}
+	in = Instance{Width: number("width", 3, 8), MaxLength: number("length", 3, 9), Gap: number("gap", 0, 2)}
+	g = grid{int(in.Width), int(in.MaxLength)}
+	if rapid.Bool().Draw(t, "fault") {
+		in.Faults = []Fault{{X: number("fault x", 0, g.width-1), Y: number("fault y", 0, 6), Width: 1, Length: 2}}
+	}
+	for i := range rapid.IntRange(1, 3).Draw(t, "pieces") {
+		kind := rapid.IntRange(0, len(shapes)-1).Draw(t, "shape")
+		s := shapes[kind]
+		kinds = append(kinds, kind)
+		in.Pieces = append(in.Pieces, Piece{Copies: 1, Width: length.Length(len(s.rows[0])), Length: length.Length(len(s.rows)),
+			Outline: s.outline, Turns: []Turn{0, 90, 180, 270}, MayMirror: true})
+		p := Placement{Piece: i, X: number("x", -1, g.width-1), Y: number("y", 0, g.length-1),
+			Turn: Turn(90 * rapid.IntRange(0, 3).Draw(t, "turn")), Mirrored: rapid.Bool().Draw(t, "mirrored")}
+		r.Placements = append(r.Placements, p)
+		_, _, l := squares(s.rows, p.Turn, p.Mirrored)
+		r.Length = max(r.Length, p.Y+length.Length(l))
+	}
+	r.Status = StatusWithin
+	return g, in, r, kinds
+}
+
 func TestVerifyAgreesWithPainting(t *testing.T) {
 	t.Parallel()
 	valid, invalid := 0, 0
 	rapid.Check(t, func(t *rapid.T) {
-		g := grid{width: rapid.IntRange(3, 7).Draw(t, "width"), length: rapid.IntRange(3, 9).Draw(t, "length")}
-		in := Instance{Width: length.Length(g.width), MaxLength: length.Length(g.length), Gap: length.Length(rapid.IntRange(0, 2).Draw(t, "gap"))}
-		if rapid.Bool().Draw(t, "fault") {
-			in.Faults = []Fault{{X: length.Length(rapid.IntRange(0, g.width-1).Draw(t, "x")), Y: length.Length(rapid.IntRange(0, 6).Draw(t, "y")), Width: 1, Length: 2}}
-		}
-		var r Result
-		var kinds []int
-		for i := range rapid.IntRange(1, 3).Draw(t, "pieces") {
-			kind := rapid.IntRange(0, len(shapes)-1).Draw(t, "shape")
-			s := shapes[kind]
-			kinds = append(kinds, kind)
-			in.Pieces = append(in.Pieces, Piece{Copies: 1, Width: length.Length(len(s.rows[0])), Length: length.Length(len(s.rows)),
-				Outline: s.outline, Turns: []Turn{0, 90, 180, 270}, MayMirror: true})
-			r.Placements = append(r.Placements, Placement{Piece: i,
-				X: length.Length(rapid.IntRange(-1, g.width).Draw(t, "x")), Y: length.Length(rapid.IntRange(0, g.length).Draw(t, "y")),
-				Turn: Turn(90 * rapid.IntRange(0, 3).Draw(t, "turn")), Mirrored: rapid.Bool().Draw(t, "mirrored")})
-		}
-		for _, p := range r.Placements {
-			_, _, l := squares(shapes[kinds[p.Piece]].rows, p.Turn, p.Mirrored)
-			r.Length = max(r.Length, p.Y+length.Length(l))
-		}
-		r.Status = StatusWithin
-		want := g.valid(in, r.Placements, kinds)
-		err := Verify(in, r)
-		if want {
-			valid++
-		} else {
-			invalid++
-		}
-		if want != (err == nil) {
-			t.Fatalf("painting says valid: %v; Verify says %v", want, err)
+		for range 50 {
+			g, in, r, kinds := drawPainting(t)
+			want := g.valid(in, r.Placements, kinds)
+			if want {
+				valid++
+			} else {
+				invalid++
+			}
+			err := Verify(in, r)
+			require.Equal(t, want, err == nil, "painting says valid: %v; Verify says %v", want, err)
 		}
 	})
-	require.Positive(t, valid, "no valid marker was tried")
-	require.Positive(t, invalid, "no invalid marker was tried")
+	require.Greater(t, valid, 200, "few valid markers were tried")
+	require.Greater(t, invalid, 200, "few invalid markers were tried")
 }
 
 // TestVerifyRefusesBrokenResults breaks one rule in the results of drawn jobs.
