@@ -41,23 +41,14 @@ type entry struct {
 type rule struct {
 	// fit prefers matching edges; without it the sequence alone decides.
 	fit bool
-	// wall is where the skyline engine puts a piece that does not fill its step.
-	wall wall
+	// left makes the skyline engine put a piece that does not fill its step against the left
+	// wall; otherwise it goes to the taller one.
+	left bool
 	// split is how the straight-cut engine parts what a piece leaves of its place, and whole
 	// lets it fill the cloth up to the target as one place before it opens strips.
 	split split
 	whole bool
 }
-
-// wall is the side of a step, by place or by height.
-type wall uint8
-
-const (
-	tallerWall wall = iota
-	lowerWall
-	leftWall
-	rightWall
-)
 
 // split is a way to part the rest of a rectangle whose corner a piece has taken: by a cut
 // beside the piece that runs the whole length, or by one above it that runs the whole width.
@@ -65,9 +56,8 @@ type split uint8
 
 const (
 	asRule split = iota
-	// largeRest makes one of the two rests as large as can be, evenRests makes both as alike.
+	// largeRest makes one of the two rests as large as can be.
 	largeRest
-	evenRests
 	cutAlong
 	cutAcross
 )

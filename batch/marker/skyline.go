@@ -107,15 +107,7 @@ func (s *skyline) walls(i int) (left, right int64) {
 }
 
 // goesLeft tells where a piece that matches neither wall goes.
-func (r rule) goesLeft(left, right int64) bool {
-	switch r.wall {
-	case tallerWall:
-		return left >= right
-	case lowerWall:
-		return left <= right
-	}
-	return r.wall == leftWall
-}
+func (r rule) goesLeft(left, right int64) bool { return r.left || left >= right }
 
 // scan finds the piece for step i where nothing but the steps matters.
 func (s *skyline) scan(i int, r rule, best *choice) {

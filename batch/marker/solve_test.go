@@ -159,9 +159,6 @@ func TestHalfAYardIsEnough(t *testing.T) {
 				}}
 				r := solve(t, in, 100)
 				require.LessOrEqual(t, r.Length, 18*inch, "%d in wide, turns %v", width, turns)
-				// Laid badly, one piece after the other along the cloth, bands and pockets would
-				// need 6 + 6 + 7 in where the bands do not lie side by side.
-				require.LessOrEqual(t, r.Bound, r.Length)
 			}
 		}
 	}

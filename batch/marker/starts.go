@@ -40,28 +40,23 @@ func (m *model) starts() []start {
 	return all
 }
 
-// rules returns the variants of the engine that starts are laid by.
+// rules returns the variants of the engine that starts are laid by, those that did best on
+// cutting jobs and published instances first.
 func (m *model) rules() []rule {
 	if m.in.StraightCuts {
-		return []rule{
-			{fit: true, split: cutAlong}, {fit: true, split: largeRest}, {split: largeRest},
-			{fit: true, split: evenRests}, {split: cutAlong}, {fit: true, split: cutAcross},
-		}
+		return []rule{{fit: true, split: largeRest}, {fit: true, split: cutAlong}, {split: largeRest}}
 	}
-	return []rule{
-		{fit: true, wall: leftWall}, {fit: true, wall: tallerWall}, {wall: tallerWall},
-		{fit: true, wall: lowerWall}, {wall: leftWall}, {fit: true, wall: rightWall},
-	}
+	return []rule{{}, {fit: true}, {left: true}}
 }
 
-// orders returns sequences of all copies: by area, width, length, circumference and longer side,
+// orders returns sequences of all copies: by circumference, width, length, area and longer side,
 // each falling; all with pieces free to turn and, if some can, with all as flat as they go.
 func (m *model) orders() [][]entry {
 	keys := []func(o *option) int64{
-		func(o *option) int64 { return o.w * o.l },
+		func(o *option) int64 { return o.w + o.l },
 		func(o *option) int64 { return o.w },
 		func(o *option) int64 { return o.l },
-		func(o *option) int64 { return o.w + o.l },
+		func(o *option) int64 { return o.w * o.l },
 		func(o *option) int64 { return max(o.w, o.l) },
 	}
 	var all [][]entry

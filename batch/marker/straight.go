@@ -128,8 +128,6 @@ func (s split) cutsAlong(right, above, w, l int64) bool {
 		return true
 	case cutAcross:
 		return false
-	case evenRests:
-		return product(above, w).less(product(right, l))
 	default: // largeRest
 		return !product(right, above+l).less(product(above, right+w))
 	}

@@ -243,9 +243,7 @@ func (w *worker) searchRule() rule {
 		r.whole, r.split = (w.begun+w.id)%3 < 2, largeRest
 		return r
 	}
-	if (w.id+w.begun/2)%2 == 0 {
-		r.wall = leftWall
-	}
+	r.left = (w.id+w.begun/2)%2 == 0
 	return r
 }
 
