@@ -11,11 +11,10 @@ import (
 	"os"
 	"time"
 
+	"yardwright/batch/length"
 	"yardwright/batch/marker"
+	"yardwright/exports"
 )
-
-// drawMarkerSVG draws a marker to scale for --svg.
-var drawMarkerSVG func(io.Writer, marker.Instance, marker.Result) error
 
 const markerUsage = `Usage: yardwright marker [flags] FILE.json
 
@@ -55,10 +54,6 @@ func runMarker(ctx context.Context, args []string, stdin io.Reader, stdout, stde
 	if flags.NArg() != 1 || !(*seconds >= 0 && *seconds <= 1e6) || *iterations < 0 {
 		fmt.Fprintln(stderr, "yardwright marker: give one FILE.json (or -), and no limit below zero or above 1000000 s")
 		return exitBadInput
-	}
-	if *svg != "" && drawMarkerSVG == nil {
-		fmt.Fprintln(stderr, "yardwright marker: this program cannot draw markers")
-		return exitFailed
 	}
 	in, unit, err := readMarkerFile(flags.Arg(0), stdin)
 	if err != nil {
@@ -117,7 +112,7 @@ func solveMarker(ctx context.Context, in marker.Instance, params marker.Params, 
 		return fmt.Errorf("the marker cannot be written: %w", err)
 	}
 	if svg != "" {
-		if err := drawMarkerFile(svg, in, r); err != nil {
+		if err := drawMarkerFile(svg, in, r, unit); err != nil {
 			return fmt.Errorf("the drawing cannot be written: %w", err)
 		}
 	}
@@ -125,14 +120,18 @@ func solveMarker(ctx context.Context, in marker.Instance, params marker.Params, 
 	return nil
 }
 
-func drawMarkerFile(name string, in marker.Instance, r marker.Result) error {
+// drawMarkerFile draws a marker to scale, with its measures in the system of the unit.
+func drawMarkerFile(name string, in marker.Instance, r marker.Result, unit marker.FileUnit) error {
+	options := exports.Drawing{Direction: exports.LengthRight, Cuts: in.StraightCuts, Standalone: true}
+	if unit == length.Millimetres {
+		options.Lengths.System = length.Metric
+	}
 	file, err := os.Create(name)
 	if err != nil {
 		return err
 	}
-	if err := drawMarkerSVG(file, in, r); err != nil {
-		file.Close()
-		return err
+	if err := exports.MarkerSVG(file, in, r, options); err != nil {
+		return errors.Join(err, file.Close())
 	}
 	return file.Close()
 }

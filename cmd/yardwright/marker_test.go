@@ -5,8 +5,6 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -14,8 +12,6 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
-
-	"yardwright/batch/marker"
 )
 
 const skirtFile = `{"unit": "in", "width": 42, "gap": 0,
@@ -128,25 +124,19 @@ func TestMarkerCommandRepeats(t *testing.T) {
 	require.Equal(t, untimed.ReplaceAllString(first, ""), untimed.ReplaceAllString(second, ""))
 }
 
-// TestMarkerCommandDraws sets the drawing function, so that it must not run beside others.
 func TestMarkerCommandDraws(t *testing.T) {
-	was := drawMarkerSVG
-	t.Cleanup(func() { drawMarkerSVG = was })
+	t.Parallel()
 	name := filepath.Join(t.TempDir(), "skirt.svg")
-	drawMarkerSVG = nil
-	code, _, stderr := runMarkerOn(skirtFile, "--iterations", "10", "--svg", name, "-")
-	require.Equal(t, 1, code)
-	require.Contains(t, stderr, "cannot draw")
-	drawMarkerSVG = func(w io.Writer, in marker.Instance, r marker.Result) error {
-		_, err := fmt.Fprintf(w, "<svg>%d</svg>", len(r.Placements))
-		return err
+	for _, test := range []struct{ unit, width string }{{"in", "42 in"}, {"mm", "4.2 cm"}} {
+		code, _, stderr := runMarkerOn(strings.Replace(skirtFile, `"in"`, `"`+test.unit+`"`, 1), "--iterations", "10", "--svg", name, "-")
+		require.Equal(t, 0, code, stderr)
+		drawn, err := os.ReadFile(name)
+		require.NoError(t, err)
+		require.Contains(t, string(drawn), "<svg")
+		require.Contains(t, string(drawn), "skirt panel")
+		require.Contains(t, string(drawn), test.width)
 	}
-	code, _, _ = runMarkerOn(skirtFile, "--iterations", "10", "--svg", name, "-")
-	require.Equal(t, 0, code)
-	drawn, err := os.ReadFile(name)
-	require.NoError(t, err)
-	require.Equal(t, "<svg>2</svg>", string(drawn))
-	code, _, stderr = runMarkerOn(skirtFile, "--iterations", "10", "--svg", filepath.Join(name, "below"), "-")
+	code, _, stderr := runMarkerOn(skirtFile, "--iterations", "10", "--svg", filepath.Join(name, "below"), "-")
 	require.Equal(t, 1, code)
 	require.Contains(t, stderr, "drawing cannot be written")
 }
