@@ -356,8 +356,9 @@ type fileCut struct {
 
 // WriteResult writes a result as JSON with its lengths as decimal numbers of the unit, one
 // placement or cut a line. gap_percent is that of Result.GapPercent; left, by piece, value and
-// value_bound are there only if the longest length leaves copies out; cuts only if straight cuts
-// are asked for, in the order in which they can be made.
+// value_bound are there only if the longest length leaves copies out, values that are areas in
+// squares of 1/8000 mm; cuts only if straight cuts are asked for, in the order in which they can
+// be made.
 func WriteResult(w io.Writer, in Instance, r Result, unit FileUnit) error {
 	number := func(l length.Length) json.Number { return json.Number(l.In(unit)) }
 	out := fileResult{
