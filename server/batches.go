@@ -283,11 +283,7 @@ func (s *Server) planBatch(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) stopPlan(w http.ResponseWriter, r *http.Request) error {
-	number, err := id(r, "id")
-	if err != nil {
-		return err
-	}
-	f, err := form.Parse(w, r)
+	number, f, err := idAndForm(w, r)
 	if err != nil {
 		return err
 	}

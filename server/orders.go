@@ -282,11 +282,7 @@ func (s *Server) readCustomer(f *form.Form, draft *workshop.OrderDraft) *store.C
 }
 
 func (s *Server) changeOrder(w http.ResponseWriter, r *http.Request) error {
-	number, err := id(r, "id")
-	if err != nil {
-		return err
-	}
-	f, err := form.Parse(w, r)
+	number, f, err := idAndForm(w, r)
 	if err != nil {
 		return err
 	}

@@ -149,11 +149,7 @@ func atPiece(err error, at int) error {
 }
 
 func (s *Server) saveSteps(w http.ResponseWriter, r *http.Request) error {
-	number, err := id(r, "id")
-	if err != nil {
-		return err
-	}
-	f, err := form.Parse(w, r)
+	number, f, err := idAndForm(w, r)
 	if err != nil {
 		return err
 	}

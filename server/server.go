@@ -263,3 +263,13 @@ func id(r *http.Request, name string) (int64, error) {
 	}
 	return value, nil
 }
+
+// idAndForm reads the number in the path and the form of a POST request.
+func idAndForm(w http.ResponseWriter, r *http.Request) (int64, *form.Form, error) {
+	number, err := id(r, "id")
+	if err != nil {
+		return 0, nil, err
+	}
+	f, err := form.Parse(w, r)
+	return number, f, err
+}

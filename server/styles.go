@@ -249,11 +249,7 @@ func nameAt[T any](list []T, at int, name func(T) string) string {
 }
 
 func (s *Server) saveAllowances(w http.ResponseWriter, r *http.Request) error {
-	number, err := id(r, "id")
-	if err != nil {
-		return err
-	}
-	f, err := form.Parse(w, r)
+	number, f, err := idAndForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -443,11 +439,7 @@ func (s *Server) chartView(r *http.Request) (page.Chart, error) {
 }
 
 func (s *Server) copyChart(w http.ResponseWriter, r *http.Request) error {
-	f, err := form.Parse(w, r)
-	if err != nil {
-		return err
-	}
-	number, err := id(r, "id")
+	number, f, err := idAndForm(w, r)
 	if err != nil {
 		return err
 	}
