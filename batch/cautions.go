@@ -23,8 +23,8 @@ var roomCautions = []Caution{
 	{"cutting", "Close the blade of a rotary cutter after every cut. Cut away from yourself on a mat, standing, fingers behind the ruler, shoes on.", "4-H contest safety guide"},
 	{"cutting", "Do not cut more plies than your cutter goes through in one stroke. Clips, not pins, under the blade.", "common practice, no source"},
 	{"cutting", "Keep pins off the mat and out of your mouth. Wrap old blades before you bin them.", "4-H contest safety guide"},
-	{"sewing", "If a needle breaks, stop and find every piece. If one is missing, set all garments aside that could hold it and sell none until it is found.", "broken-needle policy template, FashionCapital, London"},
-	{"sewing", "Count pins and needles out and in. Give a new needle only against the old one.", "broken-needle policy template, FashionCapital, London"},
+	{"sewing", "If a needle breaks, stop and find every piece. If one is missing, set all garments aside that could hold it and sell none until it is found.", "broken-needle policy, an industry template"},
+	{"sewing", "Count pins and needles out and in. Give a new needle only against the old one.", "broken-needle policy, an industry template"},
 	{"sewing", "Stand the iron on its heel, cord out of reach; keep hands and face clear of steam; unplug it when you are done.", "4-H contest safety guide"},
 	{"sewing", "Sit with knees and hips at about a right angle and your back supported. Change between cutting, sewing and pressing, and take breaks.", "OSHA eTool for sewing; the changing is our advice"},
 }
