@@ -1,0 +1,249 @@
+package lay
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math/big"
+	"strconv"
+	"strings"
+
+	"yardwright/batch/length"
+)
+
+// ratioFile is the layplan file: lengths are numbers in the file's unit, prices per that unit.
+type ratioFile struct {
+	Unit        string        `json:"unit"`
+	Sizes       []string      `json:"sizes"`
+	Demand      []int         `json:"demand"`
+	Length      []json.Number `json:"length_per_garment"`
+	MaxPlies    int           `json:"max_plies"`
+	MinPlies    int           `json:"min_plies"`
+	MaxGarments int           `json:"max_garments_per_marker"`
+	MaxLength   json.Number   `json:"max_marker_length"`
+	EndLoss     json.Number   `json:"end_loss"`
+	OverCut     int           `json:"over_cut_allowed"`
+	Objective   Objective     `json:"objective"`
+	Prices      *priceFile    `json:"prices"`
+}
+
+type priceFile struct {
+	Cloth  json.Number `json:"cloth"`
+	Marker json.Number `json:"marker"`
+	Ply    json.Number `json:"ply"`
+	Cut    json.Number `json:"cut"`
+}
+
+// maxFile is the largest layplan file read.
+const maxFile = 4 << 20
+
+// ReadRatioProblem reads a layplan file and returns the unit that its lengths are in. The
+// problem has passed Check; every fault is an *InputError with the field or line that is
+// wrong. Without an objective it is ObjectiveMarkers.
+func ReadRatioProblem(r io.Reader) (RatioProblem, length.Measure, error) {
+	data, err := io.ReadAll(io.LimitReader(r, maxFile+1))
+	if err != nil {
+		return RatioProblem{}, length.Measure{}, fmt.Errorf("read the layplan file: %w", err)
+	}
+	if len(data) > maxFile {
+		return RatioProblem{}, length.Measure{}, &InputError{"file", "larger than 4 MiB"}
+	}
+	var file ratioFile
+	if err := decode(data, &file); err != nil {
+		return RatioProblem{}, length.Measure{}, err
+	}
+	unit, ok := length.MeasureNamed(file.Unit)
+	if !ok && (file.Unit != "" || file.hasLengths()) {
+		return RatioProblem{}, length.Measure{}, &InputError{"unit", "give the unit of all lengths: mm, cm, m, in, ft or yd"}
+	}
+	p, err := file.problem(unit)
+	if err != nil {
+		return RatioProblem{}, length.Measure{}, err
+	}
+	return p, unit, p.Check()
+}
+
+func (f *ratioFile) hasLengths() bool {
+	return len(f.Length) > 0 || f.MaxLength != "" && f.MaxLength != "0" || f.EndLoss != ""
+}
+
+func (f *ratioFile) problem(unit length.Measure) (RatioProblem, error) {
+	c := &checker{}
+	read := func(field string, n json.Number) length.Length {
+		if n == "" || n == "0" {
+			return 0
+		}
+		l, err := lengthFrom(n, unit)
+		if err != nil {
+			c.add(field, "%s", err)
+		}
+		return l
+	}
+	p := RatioProblem{
+		Sizes: f.Sizes, Demand: f.Demand, MaxPlies: f.MaxPlies, MinPlies: f.MinPlies, MaxGarments: f.MaxGarments,
+		MaxLength: read("max_marker_length", f.MaxLength), EndLoss: read("end_loss", f.EndLoss),
+		OverCut: f.OverCut, Objective: f.Objective,
+	}
+	if p.Objective == "" {
+		p.Objective = ObjectiveMarkers
+	}
+	for i, n := range f.Length {
+		p.Length = append(p.Length, read(fmt.Sprintf("length_per_garment[%d]", i), n))
+	}
+	switch {
+	case f.Prices != nil:
+		p.Prices = c.prices(*f.Prices, unit)
+	case p.Objective == ObjectiveMoney:
+		c.add("prices", "money needs prices: cloth per %s, and if they count, marker, ply and cut", unit.Symbol)
+	}
+	return p, errors.Join(c.faults...)
+}
+
+// prices reads prices, of cloth and cutting per unit of length.
+func (c *checker) prices(f priceFile, unit length.Measure) RatioPrices {
+	return RatioPrices{
+		Per:    unit.Size,
+		Cloth:  c.money("prices.cloth", f.Cloth),
+		Marker: c.money("prices.marker", f.Marker),
+		Ply:    c.money("prices.ply", f.Ply),
+		Cut:    c.money("prices.cut", f.Cut),
+	}
+}
+
+// money reads an amount, to the millionth.
+func (c *checker) money(field string, n json.Number) Money {
+	if n == "" {
+		return 0
+	}
+	text, err := plainNumber(n)
+	amount, ok := new(big.Rat).SetString(text)
+	if err != nil || !ok {
+		c.add(field, "%q is not an amount", n)
+		return 0
+	}
+	amount.Mul(amount, big.NewRat(1_000_000, 1))
+	whole, ok := new(big.Int).SetString(amount.FloatString(0), 10)
+	if !ok || !whole.IsInt64() {
+		c.add(field, "the amount is too large")
+		return 0
+	}
+	return Money(whole.Int64())
+}
+
+// plainNumber writes a JSON number without an exponent.
+func plainNumber(n json.Number) (string, error) {
+	text := n.String()
+	if !strings.ContainsAny(text, "eE") {
+		return text, nil
+	}
+	value, err := strconv.ParseFloat(text, 64)
+	return strconv.FormatFloat(value, 'f', -1, 64), err
+}
+
+// lengthFrom reads a number in a unit.
+func lengthFrom(n json.Number, unit length.Measure) (length.Length, error) {
+	text, err := plainNumber(n)
+	if err != nil {
+		return 0, err
+	}
+	return length.Parse(text, unit)
+}
+
+// decode reads strict JSON and says in which line or field it is wrong.
+func decode(data []byte, into any) error {
+	d := json.NewDecoder(bytes.NewReader(data))
+	d.DisallowUnknownFields()
+	err := d.Decode(into)
+	if err == nil {
+		if d.More() {
+			return &InputError{lineAt(data, d.InputOffset()), "there is more after the end of the object"}
+		}
+		return nil
+	}
+	var syntax *json.SyntaxError
+	var kind *json.UnmarshalTypeError
+	switch {
+	case errors.As(err, &syntax):
+		return &InputError{lineAt(data, syntax.Offset), "not valid JSON: " + syntax.Error()}
+	case errors.As(err, &kind):
+		needed := kind.Type.Kind().String()
+		if kind.Type.Kind().String() == "int" {
+			needed = "whole number"
+		}
+		return &InputError{kind.Field, fmt.Sprintf("%s: a %s stands here where a %s is needed", lineAt(data, kind.Offset), kind.Value, needed)}
+	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
+		return &InputError{lineAt(data, int64(len(data))), "the file ends too early"}
+	}
+	return &InputError{lineAt(data, d.InputOffset()), strings.TrimPrefix(err.Error(), "json: ")}
+}
+
+func lineAt(data []byte, offset int64) string {
+	offset = min(max(0, offset), int64(len(data)))
+	return fmt.Sprintf("line %d", 1+bytes.Count(data[:offset], []byte{'\n'}))
+}
+
+// ratioPlanFile is the answer to a layplan file.
+type ratioPlanFile struct {
+	Unit         string            `json:"unit,omitempty"`
+	Markers      []ratioMarkerFile `json:"markers"`
+	OverCut      int               `json:"over_cut"`
+	Length       json.Number       `json:"length,omitempty"`
+	BoundMarkers int               `json:"bound_markers"`
+	BoundLength  json.Number       `json:"bound_length,omitempty"`
+	Cost         *costFile         `json:"cost,omitempty"`
+	Status       Status            `json:"status"`
+	Seed         uint64            `json:"seed"`
+}
+
+type ratioMarkerFile struct {
+	Plies  int         `json:"plies"`
+	Ratio  []int       `json:"ratio"`
+	Length json.Number `json:"length,omitempty"`
+}
+
+type costFile struct {
+	Cloth json.Number `json:"cloth"`
+	Work  json.Number `json:"work"`
+	Total json.Number `json:"total"`
+	Bound json.Number `json:"bound"`
+}
+
+// WriteRatioPlan writes a plan with its lengths as numbers in a unit, and money as numbers in
+// the currency's unit.
+func WriteRatioPlan(w io.Writer, p RatioProblem, unit length.Measure, plan RatioPlan) error {
+	file := ratioPlanFile{
+		Unit: unit.Symbol, Markers: []ratioMarkerFile{}, OverCut: plan.OverCut, BoundMarkers: plan.BoundMarkers,
+		Status: plan.Status, Seed: plan.Seed,
+	}
+	for _, m := range plan.Markers {
+		row := ratioMarkerFile{Plies: m.Plies, Ratio: m.Ratio}
+		if p.Length != nil {
+			long := length.Length(0)
+			for i, n := range m.Ratio {
+				long += p.Length[i] * length.Length(n)
+			}
+			row.Length = json.Number(long.In(unit))
+		}
+		file.Markers = append(file.Markers, row)
+	}
+	if p.Length != nil {
+		file.Length, file.BoundLength = json.Number(plan.Length.In(unit)), json.Number(plan.BoundLength.In(unit))
+	}
+	if p.Objective == ObjectiveMoney {
+		file.Cost = &costFile{moneyNumber(plan.Cloth), moneyNumber(plan.Work), moneyNumber(plan.Cost), moneyNumber(plan.BoundCost)}
+	}
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	if err := e.Encode(file); err != nil {
+		return fmt.Errorf("write the plan: %w", err)
+	}
+	return nil
+}
+
+// moneyNumber writes an amount without trailing zeros.
+func moneyNumber(m Money) json.Number {
+	text := big.NewRat(int64(m), 1_000_000).FloatString(6)
+	return json.Number(strings.TrimSuffix(strings.TrimRight(text, "0"), "."))
+}
