@@ -19,6 +19,9 @@ type InputError struct {
 
 func (e *InputError) Error() string { return e.Field + ": " + e.Message }
 
+// InputFault tells commands and pages that the error is one of the input.
+func (e *InputError) InputFault() bool { return true }
+
 // The largest problem taken: sums of money and length stay inside an int64.
 const (
 	maxGarments = 50_000

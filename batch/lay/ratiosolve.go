@@ -74,8 +74,8 @@ type ratioSearch struct {
 	m      *ratioModel
 	rng    *rand.Rand
 	params Params
-	// work left, and the budget it was.
-	work, most int64
+	// work left in this round, left for later rounds, and the budget it was.
+	work, left, most int64
 	plies      []int
 	ratios     [][]int
 	// cost of the best, without that of the number of markers.
@@ -83,6 +83,8 @@ type ratioSearch struct {
 	found bool
 	// fewest is a proven lower bound on the number of markers.
 	fewest int
+	// next: all plans of fewer markers have been searched.
+	next int
 	// proven: the best is proven, whatever its number of markers.
 	proven bool
 }
@@ -113,7 +115,7 @@ func (s *ratioSearch) offer(plies []int, ratios [][]int) {
 	}
 	if s.params.Progress != nil {
 		s.params.Progress(Progress{
-			Share:   1 - float64(s.work)/float64(s.most),
+			Share:   1 - float64(s.left+max(0, s.work))/float64(s.most),
 			Message: fmt.Sprintf("%d markers, %d plies", len(plies), sum(plies)),
 		})
 	}
@@ -149,28 +151,44 @@ func (s *ratioSearch) cutoff(markers int) int64 {
 
 func (s *ratioSearch) out() bool { return s.work <= 0 || s.ctx.Err() != nil }
 
+// firstRound is the work of the first round; each next one has twice as much.
+const firstRound = 8_000_000
+
+// run searches in rounds of growing work, so that no number of markers takes all of it.
 func (s *ratioSearch) run() {
 	s.fewest = s.m.fewestMarkers()
+	s.next = s.fewest
 	s.trivial()
 	s.greedy(greedyRounds)
+	s.left = s.work
+	for round := int64(firstRound); !s.proven && s.left > 0 && s.ctx.Err() == nil; round *= 2 {
+		s.work = min(round, s.left)
+		s.left -= s.work
+		s.round()
+		s.left += max(0, s.work)
+	}
+}
+
+// round goes through the numbers of markers.
+func (s *ratioSearch) round() {
 	least := s.m.leastCost()
-	// All plans of fewer than next markers have been searched.
-	next := s.fewest
-	for k := s.fewest; k <= maxVector && !s.out() && s.cutoff(k) > least; k++ {
+	for k := s.next; k <= maxVector && !s.out() && s.cutoff(k) > least; k++ {
 		done := s.markers(k, least)
-		if !done || next != k {
+		if !done || s.next != k {
 			continue
 		}
-		next = k + 1
+		s.next = k + 1
 		if s.m.problem.Objective == ObjectiveMarkers && (!s.found || len(s.plies) > k) {
-			s.fewest = next
+			s.fewest = s.next
 		}
 	}
 	// The cutoff falls with the number of markers, so that no plan of next or more is better.
-	s.proven = s.found && s.cutoff(next) <= least
-	for !s.proven && !s.out() && (!s.found || len(s.plies) > maxVector) {
+	for {
+		s.proven = s.found && s.cutoff(s.next) <= least
+		if s.proven || s.out() {
+			return
+		}
 		s.greedy(1)
-		s.proven = s.found && s.cutoff(next) <= least
 	}
 }
 
@@ -178,10 +196,8 @@ func (s *ratioSearch) run() {
 // have been searched.
 func (s *ratioSearch) markers(k int, least int64) bool {
 	share := s.work / 3
-	if n := s.countVectors(k, exactVectors); n <= exactVectors {
-		limit := s.work - share/8
-		done := s.sample(k, least, limit) || s.everyVector(k, least, max(share, s.work-2*share))
-		return done
+	if s.countVectors(k, exactVectors) <= exactVectors {
+		return s.sample(k, least, s.work-min(share/8, firstRound/4)) || s.everyVector(k, least, 2*share)
 	}
 	return s.sample(k, least, s.work-share)
 }

@@ -16,6 +16,9 @@ type InputError struct {
 
 func (e *InputError) Error() string { return e.Field + ": " + e.Message }
 
+// InputFault tells commands and pages that the error is one of the input.
+func (e *InputError) InputFault() bool { return true }
+
 // The largest problem taken. They keep every sum inside an int64 and a search inside memory.
 const (
 	maxLength = 100_000 * length.Metre

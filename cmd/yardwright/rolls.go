@@ -1,0 +1,67 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+
+	"yardwright/batch/length"
+	"yardwright/batch/roll"
+)
+
+const rollsUsage = `Usage: yardwright rolls [flags] FILE.json
+
+Plans which rolls to open and what to cut from each, for the lengths in FILE.json
+(or in standard input, if FILE is -), and writes the plan as JSON.
+
+`
+
+// runRolls is the command `yardwright rolls`. It returns 0 if the plan was written (what the
+// stock cannot hold stands in it as unmet, and on stderr), 1 if the job failed, 2 if the input
+// or a flag is wrong; then the line or field is on stderr.
+func runRolls(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	flags, code, ok := readSolveFlags("rolls", rollsUsage, args, stderr)
+	if !ok {
+		return code
+	}
+	data, err := readInput(flags.file, stdin)
+	if err != nil {
+		return failSolve("rolls", err, stderr)
+	}
+	p, unit, err := roll.ReadProblem(bytes.NewReader(data))
+	if err != nil {
+		return failSolve("rolls", err, stderr)
+	}
+	ctx, cancel := flags.limit(ctx)
+	defer cancel()
+	plan, err := roll.Solve(ctx, p, roll.Params{Seed: flags.seed, Iterations: flags.iterations})
+	if err != nil {
+		return failSolve("rolls", err, stderr)
+	}
+	if err := roll.WritePlan(stdout, p, unit, plan); err != nil {
+		return failSolve("rolls", err, stderr)
+	}
+	if err := flags.draw(func(w io.Writer) error { return roll.DrawPlan(w, p, unit, plan) }); err != nil {
+		return failSolve("rolls", err, stderr)
+	}
+	_, _ = fmt.Fprintln(stderr, rollsSummary(p, unit, plan))
+	return exitGood
+}
+
+// rollsSummary says in words what was reached.
+func rollsSummary(p roll.Problem, unit length.Measure, plan roll.Plan) string {
+	text := fmt.Sprintf("%d rolls opened, %s %s; longest leftover %s %s", plan.Opened, plan.OpenedLength.In(unit), unit.Symbol, plan.LongestLeft.In(unit), unit.Symbol)
+	switch plan.Status {
+	case roll.StatusOptimal:
+		return text + "; no plan opens less"
+	case roll.StatusShort:
+		for c, n := range plan.Unmet {
+			if n > 0 {
+				text += fmt.Sprintf("\nno roll is left for %d × %s %s %s", n, p.Cuts[c].Length.In(unit), unit.Symbol, p.Cuts[c].Name)
+			}
+		}
+		return text
+	}
+	return text + fmt.Sprintf("; no plan opens less than %s %s", plan.BoundLength.In(unit), unit.Symbol)
+}

@@ -1,0 +1,47 @@
+package main
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+const rollsFile = `{"unit":"cm","stock":[{"length":1000,"count":3}],"cuts":[{"length":48.5,"count":12,"name":"size 98"}]}`
+
+func TestRollsCommand(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	name, svg := filepath.Join(dir, "rolls.json"), filepath.Join(dir, "rolls.svg")
+	require.NoError(t, os.WriteFile(name, []byte(rollsFile), 0o600))
+	code, stdout, stderr := runPlanOn(runRolls, "", "--seed", "4", "--iterations", "10", "--svg", svg, name)
+	require.Equal(t, 0, code, stderr)
+	require.JSONEq(t, `{"unit":"cm","rolls":[{"stock":0,"length":1000,"cuts":[{"cut":0,"count":12,"name":"size 98"}],"left":418}],
+		"opened":1,"opened_length":1000,"longest_left":418,"leftover_proven":true,"bound":1,"bound_length":1000,"status":"optimal","seed":4}`, stdout)
+	require.Contains(t, stderr, "1 rolls opened")
+	drawing, err := os.ReadFile(svg)
+	require.NoError(t, err)
+	require.Contains(t, string(drawing), "left 418 cm")
+	require.Equal(t, 12, strings.Count(string(drawing), "<title>size 98"))
+}
+
+func TestRollsCommandTellsWhatIsShort(t *testing.T) {
+	t.Parallel()
+	code, stdout, stderr := runPlanOn(runRolls, strings.Replace(rollsFile, `"count":12`, `"count":70`, 1), "-")
+	require.Equal(t, 0, code)
+	require.Contains(t, stdout, `"unmet":[{"cut":0,"count":10,"name":"size 98"}]`)
+	require.Contains(t, stderr, "no roll is left for 10 × 48.5 cm size 98")
+}
+
+func TestRollsCommandBadInput(t *testing.T) {
+	t.Parallel()
+	code, _, stderr := runPlanOn(runRolls, `{"unit":"cm","stock":[{"length":0}],"cuts":[{"length":48.5,"count":-1}]}`, "-")
+	require.Equal(t, 2, code)
+	require.Contains(t, stderr, "stock[0].length")
+	require.Contains(t, stderr, "cuts[0].count", "every fault is named")
+	code, _, stderr = runPlanOn(runRolls, "{", "-")
+	require.Equal(t, 2, code)
+	require.Contains(t, stderr, "line 1")
+}
