@@ -76,8 +76,8 @@ type ratioSearch struct {
 	params Params
 	// work left in this round, left for later rounds, and the budget it was.
 	work, left, most int64
-	plies      []int
-	ratios     [][]int
+	plies            []int
+	ratios           [][]int
 	// cost of the best, without that of the number of markers.
 	cost  int64
 	found bool

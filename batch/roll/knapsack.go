@@ -135,8 +135,6 @@ func (b *branching) search(at int, capacity, value int64) {
 	b.counts[at] = 0
 }
 
-func (b *branching) value64(i int) int64 { return b.knapsack.worth[i] }
-
 // table solves the knapsack by dynamic programming over capacities; false if it is too large.
 func (k *knapsack) table(capacity int64) (counts []int, value int64, ok bool) {
 	type group struct {
