@@ -1,15 +1,14 @@
 package lay
 
 import (
-	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"math/big"
-	"strconv"
 	"strings"
 
+	"yardwright/batch/internal/jsonfile"
 	"yardwright/batch/length"
 )
 
@@ -43,15 +42,11 @@ const maxFile = 4 << 20
 // problem has passed Check; every fault is an *InputError with the field or line that is
 // wrong. Without an objective it is ObjectiveMarkers.
 func ReadRatioProblem(r io.Reader) (RatioProblem, length.Measure, error) {
-	data, err := io.ReadAll(io.LimitReader(r, maxFile+1))
-	if err != nil {
-		return RatioProblem{}, length.Measure{}, fmt.Errorf("read the layplan file: %w", err)
-	}
-	if len(data) > maxFile {
-		return RatioProblem{}, length.Measure{}, &InputError{"file", "larger than 4 MiB"}
-	}
 	var file ratioFile
-	if err := decode(data, &file); err != nil {
+	if err := jsonfile.Read(r, maxFile, &file); err != nil {
+		if fault := (*jsonfile.Fault)(nil); errors.As(err, &fault) {
+			return RatioProblem{}, length.Measure{}, &InputError{fault.Field, fault.Message}
+		}
 		return RatioProblem{}, length.Measure{}, err
 	}
 	unit, ok := length.MeasureNamed(file.Unit)
@@ -75,7 +70,7 @@ func (f *ratioFile) problem(unit length.Measure) (RatioProblem, error) {
 		if n == "" || n == "0" {
 			return 0
 		}
-		l, err := lengthFrom(n, unit)
+		l, err := jsonfile.Length(n, unit)
 		if err != nil {
 			c.add(field, "%s", err)
 		}
@@ -117,7 +112,7 @@ func (c *checker) money(field string, n json.Number) Money {
 	if n == "" {
 		return 0
 	}
-	text, err := plainNumber(n)
+	text, err := jsonfile.Plain(n)
 	amount, ok := new(big.Rat).SetString(text)
 	if err != nil || !ok {
 		c.add(field, "%q is not an amount", n)
@@ -130,58 +125,6 @@ func (c *checker) money(field string, n json.Number) Money {
 		return 0
 	}
 	return Money(whole.Int64())
-}
-
-// plainNumber writes a JSON number without an exponent.
-func plainNumber(n json.Number) (string, error) {
-	text := n.String()
-	if !strings.ContainsAny(text, "eE") {
-		return text, nil
-	}
-	value, err := strconv.ParseFloat(text, 64)
-	return strconv.FormatFloat(value, 'f', -1, 64), err
-}
-
-// lengthFrom reads a number in a unit.
-func lengthFrom(n json.Number, unit length.Measure) (length.Length, error) {
-	text, err := plainNumber(n)
-	if err != nil {
-		return 0, err
-	}
-	return length.Parse(text, unit)
-}
-
-// decode reads strict JSON and says in which line or field it is wrong.
-func decode(data []byte, into any) error {
-	d := json.NewDecoder(bytes.NewReader(data))
-	d.DisallowUnknownFields()
-	err := d.Decode(into)
-	if err == nil {
-		if d.More() {
-			return &InputError{lineAt(data, d.InputOffset()), "there is more after the end of the object"}
-		}
-		return nil
-	}
-	var syntax *json.SyntaxError
-	var kind *json.UnmarshalTypeError
-	switch {
-	case errors.As(err, &syntax):
-		return &InputError{lineAt(data, syntax.Offset), "not valid JSON: " + syntax.Error()}
-	case errors.As(err, &kind):
-		needed := kind.Type.Kind().String()
-		if kind.Type.Kind().String() == "int" {
-			needed = "whole number"
-		}
-		return &InputError{kind.Field, fmt.Sprintf("%s: a %s stands here where a %s is needed", lineAt(data, kind.Offset), kind.Value, needed)}
-	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
-		return &InputError{lineAt(data, int64(len(data))), "the file ends too early"}
-	}
-	return &InputError{lineAt(data, d.InputOffset()), strings.TrimPrefix(err.Error(), "json: ")}
-}
-
-func lineAt(data []byte, offset int64) string {
-	offset = min(max(0, offset), int64(len(data)))
-	return fmt.Sprintf("line %d", 1+bytes.Count(data[:offset], []byte{'\n'}))
 }
 
 // ratioPlanFile is the answer to a layplan file.

@@ -12,15 +12,14 @@ type open struct {
 
 // decreasing packs a node first-fit by decreasing weight. A new roll is of the kind that
 // wastes least on what is still to be packed.
-func (s *search) decreasing(n *node) {
-	m := s.model
+func (m *model) decreasing(n *node) {
 	var rolls []open
 	for i := range m.weight {
 		for at := 0; at < len(rolls) && n.demand[i] > 0; at++ {
 			rolls = fillOpen(rolls, at, i, m.weight[i], n)
 		}
 		for n.demand[i] > 0 {
-			kind := s.openKind(n, i)
+			kind := m.openKind(n, i)
 			if kind < 0 {
 				break
 			}
@@ -80,8 +79,7 @@ func openFor(rolls []open, m *model, n *node, kind, item int) []open {
 
 // openKind chooses the kind of the next roll for an item: the cheapest for its capacity among
 // those that what is still needed fills, else the cheapest that holds all of it.
-func (s *search) openKind(n *node, item int) int {
-	m := s.model
+func (m *model) openKind(n *node, item int) int {
 	rest := int64(0)
 	for i := item; i < len(m.weight); i++ {
 		rest += m.weight[i] * int64(n.demand[i])
@@ -93,7 +91,8 @@ func (s *search) openKind(n *node, item int) int {
 		}
 		p := float64(m.cost[k]) / float64(min(c, rest))
 		if m.cost[k] == 0 {
-			p = float64(c)
+			// Of rolls that cost nothing the shortest.
+			p = float64(c) / math.MaxInt64
 		}
 		if p < price {
 			best, price = k, p
@@ -118,7 +117,7 @@ func (s *search) sequential(root *node, rounds int) {
 		if s.done() || s.out() {
 			return
 		}
-		s.offer(s.complete(root, func(n *node) { s.fillInTurn(n, value) }))
+		s.offer(root.complete(func(n *node) { s.fillInTurn(n, value) }))
 	}
 }
 
@@ -144,7 +143,7 @@ func (s *search) fillInTurn(n *node, value []float64) {
 			value[i] = keep*value[i] + (1-keep)*corrected
 		}
 	}
-	s.decreasing(n)
+	m.decreasing(n)
 }
 
 // fullest returns the pattern that is worth most for what its roll costs.

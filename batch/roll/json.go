@@ -1,14 +1,12 @@
 package roll
 
 import (
-	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
-	"strconv"
-	"strings"
 
+	"yardwright/batch/internal/jsonfile"
 	"yardwright/batch/length"
 )
 
@@ -38,15 +36,11 @@ const maxFile = 16 << 20
 // ReadProblem reads a rolls file and returns the unit that its lengths are in. The problem has
 // passed Check; every fault is an *InputError with the field or line that is wrong.
 func ReadProblem(r io.Reader) (Problem, length.Measure, error) {
-	data, err := io.ReadAll(io.LimitReader(r, maxFile+1))
-	if err != nil {
-		return Problem{}, length.Measure{}, fmt.Errorf("read the rolls file: %w", err)
-	}
-	if len(data) > maxFile {
-		return Problem{}, length.Measure{}, &InputError{"file", "larger than 16 MiB; split the work"}
-	}
 	var file problemFile
-	if err := decode(data, &file); err != nil {
+	if err := jsonfile.Read(r, maxFile, &file); err != nil {
+		if fault := (*jsonfile.Fault)(nil); errors.As(err, &fault) {
+			return Problem{}, length.Measure{}, &InputError{fault.Field, fault.Message}
+		}
 		return Problem{}, length.Measure{}, err
 	}
 	unit, ok := length.MeasureNamed(file.Unit)
@@ -63,7 +57,7 @@ func ReadProblem(r io.Reader) (Problem, length.Measure, error) {
 func (f problemFile) problem(unit length.Measure) (Problem, error) {
 	var faults []error
 	read := func(field string, n json.Number) length.Length {
-		l, err := lengthFrom(n, unit)
+		l, err := jsonfile.Length(n, unit)
 		if err != nil {
 			faults = append(faults, &InputError{field, err.Error()})
 		}
@@ -80,58 +74,6 @@ func (f problemFile) problem(unit length.Measure) (Problem, error) {
 		p.Cuts = append(p.Cuts, Cut{c.Name, read(fmt.Sprintf("cuts[%d].length", i), c.Length), c.Count})
 	}
 	return p, errors.Join(faults...)
-}
-
-// lengthFrom reads a number in a unit.
-func lengthFrom(n json.Number, unit length.Measure) (length.Length, error) {
-	text := n.String()
-	if text == "" {
-		return 0, errors.New("the length is missing")
-	}
-	if strings.ContainsAny(text, "eE") {
-		value, err := strconv.ParseFloat(text, 64)
-		if err != nil {
-			return 0, err
-		}
-		text = strconv.FormatFloat(value, 'f', -1, 64)
-	}
-	return length.Parse(text, unit)
-}
-
-// decode reads strict JSON and says in which line or field it is wrong.
-func decode(data []byte, into any) error {
-	d := json.NewDecoder(bytes.NewReader(data))
-	d.DisallowUnknownFields()
-	err := d.Decode(into)
-	if err == nil {
-		if d.More() {
-			return &InputError{lineAt(data, d.InputOffset()), "there is more after the end of the object"}
-		}
-		return nil
-	}
-	var syntax *json.SyntaxError
-	var kind *json.UnmarshalTypeError
-	switch {
-	case errors.As(err, &syntax):
-		return &InputError{lineAt(data, syntax.Offset), "not valid JSON: " + syntax.Error()}
-	case errors.As(err, &kind):
-		return &InputError{kind.Field, fmt.Sprintf("%s: a %s stands here where a %s is needed", lineAt(data, kind.Offset), kind.Value, kindName(kind))}
-	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
-		return &InputError{lineAt(data, int64(len(data))), "the file ends too early"}
-	}
-	return &InputError{lineAt(data, d.InputOffset()), strings.TrimPrefix(err.Error(), "json: ")}
-}
-
-func kindName(e *json.UnmarshalTypeError) string {
-	if e.Type.String() == "int" {
-		return "whole number"
-	}
-	return e.Type.Kind().String()
-}
-
-func lineAt(data []byte, offset int64) string {
-	offset = min(max(0, offset), int64(len(data)))
-	return fmt.Sprintf("line %d", 1+bytes.Count(data[:offset], []byte{'\n'}))
 }
 
 // planFile is the answer to a rolls file, one row for each roll opened.

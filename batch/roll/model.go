@@ -16,8 +16,13 @@ type model struct {
 	capacity []int64
 	cost     []int64
 	limit    []int
-	// mustMeet forbids to leave an item unmet; otherwise an item left costs its weight.
+	// unit is the length of one unit of weight, rest what a roll of each kind has beyond the
+	// whole units of its capacity, where no piece can use it.
+	unit int64
+	rest []int64
+	// mustMeet forbids to leave an item unmet; otherwise one of an item left costs miss.
 	mustMeet bool
+	miss     []int64
 }
 
 // pattern is what one roll of a kind is cut into: n[j] pieces of item[j], items ascending.
@@ -43,6 +48,19 @@ func (m *model) total() int64 {
 	return sum
 }
 
+// leastMissed bounds what it costs to leave items of so much weight unmet. The lighter an
+// item, the less it costs for its weight: the kerf is in the weight, but not in the cost.
+func (m *model) leastMissed(weight int64) int64 {
+	last := len(m.weight) - 1
+	if weight <= 0 || last < 0 {
+		return 0
+	}
+	if m.miss[last] == m.weight[last] {
+		return weight
+	}
+	return int64(float64(weight) / float64(m.weight[last]) * float64(m.miss[last]) * (1 - 1e-12))
+}
+
 // price sums up a packing and tells whether the model allows it.
 func (m *model) price(p *packing) bool {
 	p.cost = 0
@@ -53,7 +71,7 @@ func (m *model) price(p *packing) bool {
 		if n > 0 && m.mustMeet {
 			return false
 		}
-		p.cost += m.weight[i] * int64(n)
+		p.cost += m.miss[i] * int64(n)
 	}
 	return true
 }
@@ -72,6 +90,15 @@ func (p *packing) add(pat pattern, times int) {
 
 func (p *packing) clone() packing {
 	return packing{slices.Clone(p.pattern), slices.Clone(p.times), slices.Clone(p.unmet), p.cost}
+}
+
+// kinds returns how many rolls of each kind a packing opens.
+func (p *packing) kinds(m *model) []int {
+	n := make([]int, len(m.cost))
+	for j, pat := range p.pattern {
+		n[pat.kind] += p.times[j]
+	}
+	return n
 }
 
 func (a pattern) equal(b pattern) bool {
@@ -125,8 +152,8 @@ type joined struct {
 	model
 	// cuts lists, by item, the cuts that have its length; stocks likewise by kind.
 	cuts, stocks [][]int
-	// unit is the length of one unit of cost, whole the common divisor of weights.
-	costUnit, weightUnit int64
+	// costUnit is the length of one unit of cost.
+	costUnit int64
 	// tooLong counts, by cut, pieces that are longer than every roll.
 	tooLong []int
 }
@@ -157,9 +184,9 @@ func join(p Problem) joined {
 			demand += p.Cuts[c].Count
 		}
 		j.cuts = append(j.cuts, byCut[l])
-		j.weight = append(j.weight, l+kerf)
+		j.weight, j.miss = append(j.weight, l+kerf), append(j.miss, l)
 		j.demand = append(j.demand, demand)
-		j.weightUnit = gcd(j.weightUnit, l+kerf)
+		j.unit = gcd(j.unit, l+kerf)
 	}
 	for _, l := range stockLengths {
 		limit := 0
@@ -176,13 +203,17 @@ func join(p Problem) joined {
 		j.limit = append(j.limit, limit)
 		j.costUnit = gcd(j.costUnit, l)
 	}
-	for i := range j.weight {
-		j.weight[i] /= j.weightUnit
+	j.unit = max(1, j.unit)
+	missUnit := int64(0)
+	for _, l := range j.miss {
+		missUnit = gcd(missUnit, l)
 	}
-	for k := range j.capacity {
-		if j.weightUnit > 0 {
-			j.capacity[k] /= j.weightUnit
-		}
+	for i := range j.weight {
+		j.weight[i] /= j.unit
+		j.miss[i] /= missUnit
+	}
+	for k, c := range j.capacity {
+		j.capacity[k], j.rest = c/j.unit, append(j.rest, c%j.unit)
 		j.cost[k] /= j.costUnit
 	}
 	return j

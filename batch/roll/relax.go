@@ -5,24 +5,6 @@ import (
 	"math/bits"
 )
 
-// node is what is still to be packed at a place of the search.
-type node struct {
-	demand []int
-	limit  []int
-	// packed is fixed already; cost is its cost.
-	packed packing
-}
-
-func (n *node) clone() *node {
-	return &node{append([]int(nil), n.demand...), append([]int(nil), n.limit...), n.packed.clone()}
-}
-
-func (n *node) take(m *model, pat pattern, times int) {
-	pat.take(n.demand, n.limit, times)
-	n.packed.add(pat, times)
-	n.packed.cost += m.cost[pat.kind] * int64(times)
-}
-
 // relaxation is the solved linear relaxation of a node.
 type relaxation struct {
 	// cost of what is still to be packed, in the model's cost.
@@ -52,8 +34,8 @@ func (m *model) scale() float64 {
 	for _, c := range m.cost {
 		top = max(top, c)
 	}
-	if top == 1 && !m.mustMeet && len(m.weight) > 0 {
-		top = m.weight[0]
+	if top == 1 && !m.mustMeet && len(m.miss) > 0 {
+		top = m.miss[0]
 	}
 	return float64(top)
 }
@@ -62,13 +44,14 @@ func (m *model) unmetCost(i int) float64 {
 	if m.mustMeet {
 		return unmetPrice
 	}
-	return float64(m.weight[i]) / m.scale()
+	return float64(m.miss[i]) / m.scale()
 }
 
 // relax solves the relaxation of a node by column generation; new patterns join the pool.
 // ok is false if the numbers would not settle or the time is over.
 func (s *search) relax(n *node) (relaxation, bool) {
 	m := s.model
+	s.relaxations++
 	rows := s.rowsOf(n)
 	if len(rows.items) == 0 {
 		return relaxation{itemDual: make([]float64, len(m.weight)), kindDual: make([]float64, len(m.cost))}, true
@@ -221,7 +204,7 @@ func (m *model) safeBound(itemDual []float64) int64 {
 	for i, d := range itemDual {
 		values[i] = int64(d * dualOne)
 		if !m.mustMeet {
-			values[i] = min(values[i], int64(float64(m.weight[i])/scale*dualOne))
+			values[i] = min(values[i], int64(float64(m.miss[i])/scale*dualOne))
 		}
 	}
 	sack := newKnapsack(m.weight, values, m.demand)

@@ -16,9 +16,11 @@
 // Not promised: the least length opened, unless Status says StatusOptimal; and the longest
 // leftover, unless LeftoverProven says so.
 //
-// The method is column generation on patterns with a safe dual bound (Gilmore and Gomory
-// 1961; Farley 1990), diving with limited discrepancies, and first-fit decreasing and
-// sequential value correction for the first plans.
+// The method: first-fit decreasing and sequential value correction make the first plans;
+// column generation on the ways of filling a roll (Gilmore and Gomory 1961) gives the bound,
+// made safe in whole numbers (Farley 1990), and dives with limited discrepancies give better
+// plans. What is still open is branched on the number of rolls of each length, and small
+// choices of rolls are searched to their end.
 package roll
 
 import (

@@ -5,7 +5,6 @@ import (
 	"encoding/binary"
 	"math"
 	"math/rand/v2"
-	"slices"
 	"sort"
 )
 
@@ -21,18 +20,21 @@ type search struct {
 	most        int
 	pool        []pattern
 	inPool      map[string]bool
+	// cutoff is the cost below which a packing counts: that of the best, once there is one.
+	cutoff int64
 	// best is the cheapest packing so far, if found.
 	best  packing
 	found bool
 	// bound is a proven lower bound on the cost.
-	bound  int64
+	bound int64
+	// totals knows which costs there can be.
 	totals *totals
 }
 
 func newSearch(ctx context.Context, m *model, seed uint64, most int) *search {
 	return &search{
 		ctx: ctx, model: m, rng: rand.New(rand.NewPCG(seed, 0x726f6c6c)), most: most,
-		inPool: map[string]bool{}, totals: newTotals(m),
+		inPool: map[string]bool{}, cutoff: math.MaxInt64, totals: &totals{unit: m.costUnit()},
 	}
 }
 
@@ -50,12 +52,12 @@ func (s *search) known(pat pattern) bool {
 	return false
 }
 
-// offer keeps a packing if it is allowed and cheaper than the best.
+// offer keeps a packing if it is allowed and cheaper than the cutoff.
 func (s *search) offer(p packing) {
-	if !s.model.price(&p) || (s.found && p.cost >= s.best.cost) {
+	if !s.model.price(&p) || p.cost >= s.cutoff {
 		return
 	}
-	s.best, s.found = p.clone(), true
+	s.best, s.found, s.cutoff = p.clone(), true, p.cost
 	s.learn(p.pattern)
 }
 
@@ -68,38 +70,59 @@ func (s *search) learn(pool []pattern) {
 	}
 }
 
-func (s *search) done() bool { return s.found && s.best.cost <= s.bound }
+// done tells whether nothing cheaper can come.
+func (s *search) done() bool { return s.cutoff <= s.bound }
 
-// workOfStep is how many elementary operations count as a step.
-const workOfStep = 2_000_000
+// workOfStep is how many elementary operations count as a step, relaxationsOfStep how many
+// relaxations do.
+const (
+	workOfStep        = 2_000_000
+	relaxationsOfStep = 8
+)
 
-func (s *search) steps() int { return s.relaxations/8 + int(s.work/workOfStep) }
+func (s *search) steps() int { return s.relaxations/relaxationsOfStep + int(s.work/workOfStep) }
 
 func (s *search) out() bool { return s.steps() >= s.most || s.ctx.Err() != nil }
+
+// left is what remains of the steps allowed.
+func (s *search) left() int { return max(0, s.most-s.steps()) }
+
+// spent counts the steps of another search as steps of this one.
+func (s *search) spent(other *search) {
+	s.relaxations += other.relaxations
+	s.work += other.work
+}
 
 // run improves from what has been offered until the bound is met or the budget used.
 func (s *search) run() {
 	m := s.model
-	root := &node{append([]int(nil), m.demand...), append([]int(nil), m.limit...), packing{}}
+	root := m.root()
 	s.raiseBound(m.simpleBound())
-	s.offer(s.complete(root, s.decreasing))
-	if s.done() {
-		return
-	}
+	s.offer(root.complete(m.decreasing))
 	s.sequential(root, sequentialRounds)
-	if s.done() {
+	if s.done() || s.out() {
 		return
 	}
 	r, ok := s.relax(root)
-	s.relaxations++
-	if !ok {
-		return
+	if ok {
+		s.raiseBound(m.safeBound(r.itemDual))
+		s.dives(root, maxDiscrepancies+3, s.steps()+s.left()/4)
 	}
-	s.raiseBound(m.safeBound(r.itemDual))
-	for discrepancies := 0; !s.done() && !s.out(); discrepancies++ {
+	if m.free() {
+		s.exhaust()
+	} else {
+		s.branch(s.steps() + s.left()/2)
+	}
+	if ok {
+		s.dives(root, math.MaxInt, s.most)
+	}
+}
+
+// dives goes down from a node again and again, each time with one discrepancy more.
+func (s *search) dives(root *node, times, until int) {
+	for discrepancies := 0; discrepancies < times && !s.done() && !s.out() && s.steps() < until; discrepancies++ {
 		s.dive(root.clone(), min(discrepancies, maxDiscrepancies))
 	}
-	s.excludeTotals(root)
 }
 
 func (s *search) raiseBound(bound int64) {
@@ -119,7 +142,7 @@ func (m *model) simpleBound() int64 {
 			}
 			total -= c * int64(m.limit[k])
 		}
-		return max(0, total)
+		return m.leastMissed(total)
 	}
 	least := math.Inf(1)
 	for k, c := range m.capacity {
@@ -137,7 +160,6 @@ func (s *search) dive(n *node, discrepancies int) {
 	if s.out() {
 		return
 	}
-	s.relaxations++
 	r, ok := s.relax(n)
 	if !ok || s.hopeless(n, r) {
 		return
@@ -148,7 +170,7 @@ func (s *search) dive(n *node, discrepancies int) {
 	}
 	child := n.clone()
 	rest := s.fixWhole(child, r)
-	s.offer(s.complete(child, s.decreasing))
+	s.offer(child.complete(s.model.decreasing))
 	if s.done() || s.hopeless(n, r) {
 		return
 	}
@@ -162,9 +184,9 @@ func (s *search) dive(n *node, discrepancies int) {
 	}
 }
 
-// hopeless tells whether nothing below the node can be cheaper than the best.
+// hopeless tells whether nothing below the node can be cheaper than the cutoff.
 func (s *search) hopeless(n *node, r relaxation) bool {
-	if !s.found {
+	if s.cutoff == math.MaxInt64 {
 		return false
 	}
 	if s.model.mustMeet && r.unmet {
@@ -174,7 +196,7 @@ func (s *search) hopeless(n *node, r relaxation) bool {
 	if s.model.mustMeet {
 		least = s.totals.next(least)
 	}
-	return least >= s.best.cost
+	return least >= s.cutoff
 }
 
 // whole returns the packing of a relaxation that has whole numbers only.
@@ -186,7 +208,7 @@ func (s *search) whole(n *node, r relaxation) (packing, bool) {
 	}
 	child := n.clone()
 	s.fixWhole(child, r)
-	return s.complete(child, s.decreasing), true
+	return child.complete(s.model.decreasing), true
 }
 
 // fixWhole fixes the whole part of each use and returns the rest, the largest first.
@@ -230,186 +252,3 @@ func (s *search) anyPattern(n *node) []use {
 	}
 	return []use{{best, 1}}
 }
-
-// complete packs the rest of a node by a simple rule and returns the whole packing.
-func (s *search) complete(n *node, rule func(*node)) packing {
-	end := n.clone()
-	rule(end)
-	end.packed.unmet = end.demand
-	return end.packed
-}
-
-// totals knows which sums of roll costs there can be.
-type totals struct {
-	unit int64
-	// can[t] tells whether t units can be a sum; nil if the table would be too large.
-	can []bool
-}
-
-const totalsCells = 1 << 20
-
-func newTotals(m *model) *totals {
-	t := &totals{}
-	for _, c := range m.cost {
-		t.unit = gcd(t.unit, c)
-	}
-	if t.unit == 0 {
-		t.unit = 1
-	}
-	top := int64(0)
-	for _, c := range m.cost {
-		top = max(top, c)
-	}
-	// A sum above what a plan of half-filled rolls costs is of no interest.
-	most := (4*top + 4*m.totalCost()) / t.unit
-	if most <= 0 || most > totalsCells {
-		return t
-	}
-	t.can = make([]bool, most+1)
-	t.can[0] = true
-	for k, c := range m.cost {
-		t.spread(c/t.unit, m.limit[k])
-	}
-	return t
-}
-
-// totalCost is about what a perfect plan costs.
-func (m *model) totalCost() int64 {
-	dearest := 0.0
-	for k, c := range m.capacity {
-		if c > 0 {
-			dearest = max(dearest, float64(m.cost[k])/float64(c))
-		}
-	}
-	cost := float64(m.total()) * dearest
-	if cost > math.MaxInt64/16 {
-		return math.MaxInt64 / 16
-	}
-	return int64(cost)
-}
-
-func (t *totals) spread(step int64, limit int) {
-	if step <= 0 {
-		return
-	}
-	used := make([]int, len(t.can))
-	for v := step; v < int64(len(t.can)); v++ {
-		if !t.can[v] && t.can[v-step] && (limit < 0 || used[v-step] < limit) {
-			t.can[v] = true
-			used[v] = used[v-step] + 1
-		}
-	}
-}
-
-// next returns the least possible total that is not below a bound.
-func (t *totals) next(bound int64) int64 {
-	units := (max(0, bound) + t.unit - 1) / t.unit
-	if units >= int64(len(t.can)) {
-		return units * t.unit
-	}
-	for u := units; u < int64(len(t.can)); u++ {
-		if t.can[u] {
-			return u * t.unit
-		}
-	}
-	return units * t.unit
-}
-
-// kinds returns how many rolls of each kind a packing opens.
-func (p *packing) kinds(m *model) []int {
-	n := make([]int, len(m.cost))
-	for j, pat := range p.pattern {
-		n[pat.kind] += p.times[j]
-	}
-	return n
-}
-
-// excludeTotals tries to prove, one possible total below the best after the other, that no
-// choice of rolls of that total can hold everything; each total excluded raises the bound. A
-// choice that can is a better plan.
-func (s *search) excludeTotals(root *node) {
-	m := s.model
-	if !m.mustMeet || len(m.cost) < 2 || !s.found {
-		return
-	}
-	for !s.done() && !s.out() {
-		choices, ok := m.choices(s.bound)
-		if !ok {
-			return
-		}
-		for _, choice := range choices {
-			proven, better := s.tryChoice(choice)
-			if better {
-				return
-			}
-			if !proven {
-				return
-			}
-		}
-		s.bound = s.totals.next(s.bound + 1)
-	}
-}
-
-// maxChoices is how many choices of rolls are looked at for one total.
-const maxChoices = 300
-
-// choices lists the numbers of rolls by kind that cost exactly the total and are large
-// enough; false if there are too many.
-func (m *model) choices(total int64) ([][]int, bool) {
-	var list [][]int
-	now := make([]int, len(m.cost))
-	need := m.total()
-	steps := 0
-	var fill func(k int, rest, capacity int64) bool
-	fill = func(k int, rest, capacity int64) bool {
-		steps++
-		if steps > 200_000 || len(list) > maxChoices {
-			return false
-		}
-		if k == len(m.cost) {
-			if rest == 0 && capacity >= need {
-				list = append(list, slices.Clone(now))
-			}
-			return true
-		}
-		most := rest / m.cost[k]
-		if m.limit[k] >= 0 {
-			most = min(most, int64(m.limit[k]))
-		}
-		for n := most; n >= 0; n-- {
-			now[k] = int(n)
-			if !fill(k+1, rest-n*m.cost[k], capacity+n*m.capacity[k]) {
-				return false
-			}
-		}
-		now[k] = 0
-		return true
-	}
-	ok := fill(0, total, 0)
-	return list, ok
-}
-
-// tryChoice asks whether exactly these rolls can hold everything.
-func (s *search) tryChoice(choice []int) (excluded, better bool) {
-	m := *s.model
-	m.mustMeet = false
-	m.limit = choice
-	m.cost = make([]int64, len(choice))
-	sub := newSearch(s.ctx, &m, s.rng.Uint64(), min(s.most-s.steps(), choiceSteps))
-	sub.learn(s.pool)
-	sub.run()
-	s.relaxations += sub.relaxations
-	s.work += sub.work
-	if sub.bound > 0 {
-		return true, false
-	}
-	if sub.found && sub.best.cost == 0 {
-		p := sub.best.clone()
-		p.unmet = make([]int, len(m.weight))
-		s.offer(p)
-		return false, true
-	}
-	return false, false
-}
-
-const choiceSteps = 400
