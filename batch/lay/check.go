@@ -22,7 +22,8 @@ func (e *InputError) Error() string { return e.Field + ": " + e.Message }
 // InputFault tells commands and pages that the error is one of the input.
 func (e *InputError) InputFault() bool { return true }
 
-// The largest problem taken: sums of money and length stay inside an int64.
+// The largest problem taken. Together they keep every sum of length, time and money inside an
+// int64: maxInARow × maxTime is below 2⁶¹ ns, and that at maxPrice an hour below 2⁵⁵.
 const (
 	maxGarments = 50_000
 	maxKinds    = 2_000
@@ -31,7 +32,10 @@ const (
 	maxPiece    = 100 * length.Metre
 	maxCloth    = marker.MaxClothLength
 	maxPrice    = Money(10_000_000_000)
-	maxTime     = 24 * time.Hour
+	maxTime     = time.Hour
+	// maxInARow is the most length of all pieces laid one behind the other, and half the most
+	// length of their edges.
+	maxInARow = 500_000 * length.Metre
 )
 
 type checker struct{ faults []error }
@@ -42,7 +46,7 @@ func (c *checker) add(field, format string, args ...any) {
 
 func (c *checker) lengthIn(field string, l, least, most length.Length) {
 	if l < least || l > most {
-		c.add(field, "must be from %s to %s", words.Cloth(least, length.Nearest), words.ClothBoth(most, length.Nearest))
+		c.add(field, "must be from %s to %s", pieceBoth(least, length.Up), clothBoth(most, length.Down))
 	}
 }
 
@@ -66,12 +70,34 @@ func (p Problem) Check() error {
 	if total > maxGarments {
 		c.add("garments", "%d garments are too many for one plan; the most is %d", total, maxGarments)
 	}
+	if len(c.faults) == 0 && p.tooLong() {
+		c.add("garments", "the pieces are too long together for one plan; split the batch")
+	}
 	for i, b := range p.Bolts {
 		c.bolt(fmt.Sprintf("bolts[%d]", i), b)
 	}
 	c.rules(p.Rules)
 	c.rates(p.Rates)
 	return errors.Join(c.faults...)
+}
+
+// tooLong tells whether all pieces laid one behind the other are longer than maxInARow, or
+// their edges than twice that.
+func (p Problem) tooLong() bool {
+	total := length.Length(0)
+	for _, g := range p.Garments {
+		for _, piece := range g.Pieces {
+			copies := length.Length(piece.Copies * g.Quantity)
+			each := max(piece.Width, piece.Length, piece.edge()/2)
+			if copies > 0 && each > maxInARow/copies {
+				return true
+			}
+			if total += each * copies; total > maxInARow {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 func (c *checker) garment(field string, g Garment) {
@@ -149,7 +175,7 @@ func (c *checker) rates(r Rates) {
 		time  time.Duration
 	}{{"set_up", r.SetUp}, {"spread_per_metre", r.SpreadPerMetre}, {"cut_per_metre", r.CutPerMetre}} {
 		if one.time < 0 || one.time > maxTime {
-			c.add(one.field, "must be from zero to a day")
+			c.add(one.field, "must be from zero to an hour")
 		}
 	}
 	c.price("per_hour", r.PerHour)
@@ -161,8 +187,20 @@ func (c *checker) price(field string, m Money) {
 	}
 }
 
-// words writes lengths for messages: inches and yards first, metric beside them.
-var words = length.Style{System: length.Imperial}
+// Lengths in messages are written in both systems, inches and yards first.
+var (
+	imperial = length.Style{System: length.Imperial}
+	metric   = length.Style{System: length.Metric}
+)
+
+// pieceBoth writes a size of a piece or of a width, such as "20½ in (52.1 cm)", rounded as said:
+// a need up and what there is down, so that the two never look alike when they are not.
+func pieceBoth(l length.Length, mode length.Rounding) string {
+	return imperial.PieceRounded(l, mode) + " (" + metric.PieceRounded(l, mode) + ")"
+}
+
+// clothBoth writes a length of cloth, such as "2½ yd (2.29 m)".
+func clothBoth(l length.Length, mode length.Rounding) string { return imperial.ClothBoth(l, mode) }
 
 func listed(names []string) string {
 	switch len(names) {

@@ -108,11 +108,11 @@ func TestUncut(t *testing.T) {
 	}{
 		{
 			name: "piece wider than the cloth", change: func(p *lay.Problem) { p.Garments = append(p.Garments, wide) },
-			garment: 1, quantity: 2, piece: 1, reason: "back is wider than the cloth: it needs 50 in across", remedy: "turn the piece a quarter",
+			garment: 1, quantity: 2, piece: 1, reason: "back is wider than the cloth: it needs 50 in (127.0 cm) across, and linen has 43 in (109.2 cm)", remedy: "turn the piece a quarter",
 		},
 		{
 			name: "piece longer than the table", change: func(p *lay.Problem) { p.Garments = append(p.Garments, long) },
-			garment: 1, quantity: 1, piece: 0, reason: "the table is too short: front", remedy: "Use a table of at least",
+			garment: 1, quantity: 1, piece: 0, reason: "the table is too short: front in linen takes 131 in (332.8 cm) with the ends, and the table has 118 in (300.0 cm)", remedy: "Use a table of at least",
 		},
 		{
 			name: "garment longer than the table", change: func(p *lay.Problem) { p.Garments = append(p.Garments, heap) },
@@ -124,7 +124,7 @@ func TestUncut(t *testing.T) {
 				p.Rules.TableLength, p.Rules.BuyWidth = 0, 0
 				p.Bolts = []lay.Bolt{bolt("A", 43*inch, 2*metre)}
 			},
-			garment: 1, quantity: 1, piece: 0, reason: "no bolt of linen is long enough: front", remedy: "Buy at least",
+			garment: 1, quantity: 1, piece: 0, reason: "no bolt of linen is long enough: front takes 131 in (332.8 cm)", remedy: "Put a bolt of at least",
 		},
 		{
 			name: "no bolt long enough between faults", change: func(p *lay.Problem) {
@@ -132,7 +132,7 @@ func TestUncut(t *testing.T) {
 				p.Rules.TableLength, p.Rules.BuyWidth = 0, 0
 				p.Bolts = []lay.Bolt{bolt("A", 43*inch, 4*metre, marker.Fault{Y: 2 * metre, Width: inch, Length: inch})}
 			},
-			garment: 1, quantity: 1, piece: 0, reason: "between faults", remedy: "Buy at least",
+			garment: 1, quantity: 1, piece: 0, reason: "between faults", remedy: "Put a bolt of at least",
 		},
 		{
 			name: "print has no place for the piece", change: func(p *lay.Problem) {
@@ -148,7 +148,7 @@ func TestUncut(t *testing.T) {
 				p.Rules.BuyWidth = 0
 				p.Bolts = []lay.Bolt{bolt("A", 43*inch, 7*metre/10)}
 			},
-			garment: 0, quantity: 2, piece: -1, reason: "the bolts of linen do not suffice for 2 of 3", remedy: "more of linen is needed",
+			garment: 0, quantity: 2, piece: -1, reason: "the bolts of linen do not suffice for 2 of 3", remedy: "Put more linen on the shelf, at least",
 		},
 		{
 			name: "no cloth at all", change: func(p *lay.Problem) { p.Rules.BuyWidth = 0 },
@@ -278,7 +278,7 @@ func TestBoltsFirstThenBuying(t *testing.T) {
 func TestOverCut(t *testing.T) {
 	t.Parallel()
 	p := lay.Problem{Cloth: "linen", Garments: skirts(either, 7, 8), Rules: workroom(), Rates: rates}
-	p.Rates.SetUp = 10 * time.Hour
+	p.Rates.SetUp, p.Rates.PerHour = time.Hour, 150_000_000
 	plan := solve(t, p)
 	require.Equal(t, []int{0, 0}, plan.OverCut)
 	require.Greater(t, len(plan.Lays), 1, "7 and 8 have no number of plies in common")
@@ -300,21 +300,49 @@ func TestCancelKeepsTheBest(t *testing.T) {
 	t.Parallel()
 	p := lay.Problem{Cloth: "linen", Garments: skirts(either, 40, 90, 130, 120, 70), Rules: workroom(), Rates: rates}
 	ctx, cancel := context.WithCancel(context.Background())
-	reports := 0
+	var last lay.Progress
 	plan, err := lay.Solve(ctx, p, lay.Params{Seed: 1, Iterations: 1_000_000, Progress: func(r lay.Progress) {
-		reports++
 		require.NotEmpty(t, r.Message)
 		require.Positive(t, r.Cost)
-		if reports == 3 {
+		require.GreaterOrEqual(t, r.Share, last.Share)
+		if last.Cost > 0 {
+			require.LessOrEqual(t, r.Cost, last.Cost)
+		}
+		if last.Cost > r.Cost {
 			cancel()
 		}
+		last = r
 	}})
 	require.NoError(t, err)
 	require.Equal(t, lay.StatusOutOfTime, plan.Status)
 	require.NoError(t, lay.VerifyPlan(p, plan))
+	require.Empty(t, plan.Uncut)
+	require.Equal(t, last.Cost, plan.Cost)
 
 	_, err = lay.Solve(ctx, p, lay.Params{})
 	require.ErrorIs(t, err, context.Canceled)
+}
+
+// However early the time is over, the plan is whole, and what cannot be cut is said.
+func TestWholePlanInAnyTime(t *testing.T) {
+	t.Parallel()
+	p := lay.Problem{Cloth: "linen", Garments: skirts(either, 40, 90, 130, 120, 70), Rules: workroom(), Rates: rates}
+	p.Garments = append(p.Garments, lay.Garment{Name: "cape", Quantity: 3, Pieces: []lay.Piece{
+		{Name: "back", Copies: 1, Width: 50 * inch, Length: 20 * inch, Turns: either},
+	}})
+	for _, after := range []time.Duration{time.Microsecond, 20 * time.Microsecond, 500 * time.Microsecond, 5 * time.Millisecond, 50 * time.Millisecond} {
+		ctx, cancel := context.WithTimeout(context.Background(), after)
+		plan, err := lay.Solve(ctx, p, lay.Params{Seed: 1, Iterations: 1_000_000})
+		cancel()
+		if err != nil {
+			require.ErrorIs(t, err, context.DeadlineExceeded)
+			continue
+		}
+		require.NoError(t, lay.VerifyPlan(p, plan))
+		require.Equal(t, lay.StatusOutOfTime, plan.Status)
+		require.Len(t, plan.Uncut, 1)
+		require.Equal(t, 3, plan.Uncut[0].Quantity)
+	}
 }
 
 func TestCheck(t *testing.T) {
@@ -337,6 +365,9 @@ func TestCheck(t *testing.T) {
 		{"end loss", func(p *lay.Problem) { p.Rules.EndLoss = -1 }, "end_loss"},
 		{"price", func(p *lay.Problem) { p.Rules.BuyPricePerMetre = -1 }, "buy_price"},
 		{"set-up", func(p *lay.Problem) { p.Rates.SetUp = -1 }, "set_up"},
+		{"too long together", func(p *lay.Problem) {
+			p.Garments[0].Quantity, p.Garments[0].Pieces[0].Copies = 40_000, 1000
+		}, "garments"},
 		{"too many", func(p *lay.Problem) { p.Garments[0].Quantity = 49_000; p.Garments[1].Quantity = 2_000 }, "garments"},
 	}
 	for _, tt := range tests {

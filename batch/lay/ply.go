@@ -268,6 +268,13 @@ func (b *Bolt) longestStretch() length.Length {
 	return longest
 }
 
+// one is the ratio of a single garment of a kind.
+func (l *layer) one(g int) []int {
+	ratio := make([]int, len(l.problem.Garments))
+	ratio[g] = 1
+	return ratio
+}
+
 // ratioKey names a ratio on a class.
 func ratioKey(class int, ratio []int) string {
 	key := binary.AppendUvarint(make([]byte, 0, len(ratio)+2), uint64(class))

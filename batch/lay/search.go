@@ -30,7 +30,10 @@ func (c *candidate) better(other *candidate) bool {
 
 // planner searches for the stacks that cost least.
 type planner struct {
-	ctx     context.Context
+	// ctx ends the search. Markers are laid under work, which does not end before there is a
+	// first plan.
+	ctx, work context.Context
+
 	problem *Problem
 	layer   *layer
 	shelf   *shelf
@@ -41,9 +44,10 @@ type planner struct {
 	// missingPrice is the energy of a garment without cloth.
 	missingPrice float64
 	best         candidate
-	// most and step are the budget and what is used of it.
-	step, most int
-	progress   func(Progress)
+	// most and step are the budget and what is used of it, markerMost is the budget of each
+	// marker in the end.
+	step, most, markerMost int
+	progress               func(Progress)
 }
 
 // quickIterations is the budget of a marker during the search.
@@ -99,7 +103,7 @@ func (p *planner) stack(class int, ratio []int, plies int) (*stack, error) {
 	if plies > p.problem.Rules.MaxPlies {
 		return nil, nil
 	}
-	ply, err := p.layer.lay(p.ctx, class, ratio, quickIterations)
+	ply, err := p.layer.lay(p.work, class, ratio, quickIterations)
 	if err != nil || !ply.fits || plies > ply.maxPlies {
 		return nil, err
 	}
@@ -136,6 +140,9 @@ func (p *planner) rest(stacks []stack) (rest []int, over int) {
 func (p *planner) build(stacks []stack, noise float64) ([]stack, error) {
 	stacks = slices.Clone(stacks)
 	for {
+		if err := p.work.Err(); err != nil {
+			return nil, err
+		}
 		rest, over := p.rest(stacks)
 		if sum(rest) == 0 {
 			return stacks, nil
@@ -181,9 +188,7 @@ func (p *planner) single(rest []int) (*stack, error) {
 	for g, n := range rest {
 		for class := range p.layer.classes {
 			if n > 0 && p.gives[g][class] {
-				ratio := make([]int, len(rest))
-				ratio[g] = 1
-				if s, err := p.stack(class, ratio, 1); s != nil || err != nil {
+				if s, err := p.stack(class, p.layer.one(g), 1); s != nil || err != nil {
 					return s, err
 				}
 			}
@@ -315,7 +320,7 @@ func (p *planner) shrink(class int, ratio []int, plies int, order []int) (*stack
 		}
 		excess := 1
 		if total := sum(ratio); total > 1 {
-			ply, err := p.layer.lay(p.ctx, class, slices.Clone(ratio), quickIterations)
+			ply, err := p.layer.lay(p.work, class, slices.Clone(ratio), quickIterations)
 			if err != nil {
 				return nil, err
 			}
@@ -335,8 +340,54 @@ func (p *planner) shrink(class int, ratio []int, plies int, order []int) (*stack
 	return nil, nil
 }
 
+// begin makes a first plan, whatever the time: garment after garment, the most wanted first,
+// each marker filled with what is left.
+func (p *planner) begin() error {
+	rest := slices.Clone(p.demand)
+	var stacks []stack
+	for sum(rest) > 0 {
+		s, err := p.simple(rest)
+		if err != nil {
+			return err
+		}
+		for g, n := range s.ratio {
+			rest[g] -= n * s.plies
+		}
+		stacks = append(stacks, *s)
+	}
+	p.best = p.price(stacks)
+	p.work = p.ctx
+	p.report()
+	return nil
+}
+
+// simple makes a stack with the most wanted garment of the rest, in as many plies as go.
+func (p *planner) simple(rest []int) (*stack, error) {
+	most := 0
+	for g, n := range rest {
+		if n > rest[most] {
+			most = g
+		}
+	}
+	class := slices.Index(p.gives[most], true)
+	for plies := min(p.problem.Rules.MaxPlies, rest[most]); plies > 0; plies /= 2 {
+		s, err := p.fill(class, plies, rest, 0, 0)
+		if s != nil || err != nil {
+			return s, err
+		}
+	}
+	s, err := p.single(rest)
+	if s == nil && err == nil {
+		err = fmt.Errorf("lay %s: no way was found, though each fits by itself", p.problem.ratioWords(rest))
+	}
+	return s, err
+}
+
 // startHeat is the first temperature of the annealing, in costs of an average lay.
 const startHeat = 0.05
+
+// reports is how often the share done is reported at least.
+const reports = 50
 
 // run improves the best candidate by simulated annealing: small changes of the stacks, and
 // now and then some of them thrown away and built anew.
@@ -348,6 +399,9 @@ func (p *planner) run() error {
 	hot := startHeat * float64(p.best.cost) / float64(max(1, len(p.best.stacks)))
 	sinceBest := 0
 	for p.step = 0; p.step < p.most && p.ctx.Err() == nil; p.step++ {
+		if p.step%max(1, p.most/reports) == 0 {
+			p.report()
+		}
 		stacks, err := p.change(now.stacks)
 		if err != nil {
 			return err
@@ -372,21 +426,18 @@ func (p *planner) run() error {
 	return nil
 }
 
-// start builds the first candidates.
+// start builds more candidates to begin with.
 func (p *planner) start() error {
 	for i := range 6 {
 		stacks, err := p.build(nil, float64(i)*0.1)
 		if err != nil {
 			return err
 		}
-		if c := p.price(stacks); i == 0 || c.better(&p.best) {
+		if c := p.price(stacks); c.better(&p.best) {
 			p.best = c
-		}
-		if p.ctx.Err() != nil {
-			break
+			p.report()
 		}
 	}
-	p.report()
 	return nil
 }
 
@@ -400,7 +451,7 @@ func (p *planner) report() {
 	}
 	p.progress(Progress{
 		Share:   0.9 * float64(p.step) / float64(max(1, p.most)),
-		Message: fmt.Sprintf("%d lays, %s", len(p.best.stacks), words.ClothBoth(total, length.Up)),
+		Message: fmt.Sprintf("%d lays, %s", len(p.best.stacks), clothBoth(total, length.Up)),
 		Cost:    p.best.cost,
 	})
 }

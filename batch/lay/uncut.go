@@ -9,13 +9,10 @@ import (
 	"yardwright/batch/marker"
 )
 
-// fitIterations is the budget for laying one garment by itself, to see whether it fits.
-const fitIterations = 400
-
-// fitting finds out which classes a garment can be cut from at all; if none, why not.
-func (l *layer) fitting(ctx context.Context, g int) (classes []int, why *Uncut, err error) {
-	ratio := make([]int, len(l.problem.Garments))
-	ratio[g] = 1
+// fitting lays a garment by itself to find out which classes it can be cut from at all; if
+// none, why not.
+func (l *layer) fitting(ctx context.Context, g, iterations int) (classes []int, why *Uncut, err error) {
+	ratio := l.one(g)
 	shortest := length.Length(-1)
 	widest := -1
 	for c := range l.classes {
@@ -25,7 +22,7 @@ func (l *layer) fitting(ctx context.Context, g int) (classes []int, why *Uncut, 
 		if widest < 0 {
 			widest = c
 		}
-		ply, err := l.lay(ctx, c, ratio, fitIterations)
+		ply, err := l.lay(ctx, c, ratio, iterations)
 		if err != nil {
 			return nil, nil, err
 		}
@@ -56,7 +53,7 @@ func (l *layer) tooWide(g, c int) *Uncut {
 			return &Uncut{
 				Garment: g, Quantity: garment.Quantity, Piece: i,
 				Reason: fmt.Sprintf("%s is wider than the cloth: it needs %s across, and %s has %s of usable width at most",
-					p.Name, words.PieceRounded(least, length.Up), l.problem.Cloth, words.PieceRounded(width, length.Down)),
+					p.Name, pieceBoth(least, length.Up), l.problem.Cloth, pieceBoth(width, length.Down)),
 				Remedy: widthRemedy(p, least, width),
 			}
 		}
@@ -66,9 +63,7 @@ func (l *layer) tooWide(g, c int) *Uncut {
 
 // noPlace tells why print or nap leave a garment without a place on a class; nil if they do not.
 func (l *layer) noPlace(g, c int) *Uncut {
-	ratio := make([]int, len(l.problem.Garments))
-	ratio[g] = 1
-	ply := l.ply(c, ratio)
+	ply := l.ply(c, l.one(g))
 	var fault *marker.InputError
 	if !errors.As(ply.instance.Check(), &fault) {
 		return nil
@@ -87,7 +82,7 @@ func (l *layer) noPlace(g, c int) *Uncut {
 }
 
 func widthRemedy(p *Piece, least, width length.Length) string {
-	remedy := fmt.Sprintf("Use a cloth with at least %s of usable width, ", words.PieceRounded(least, length.Up))
+	remedy := fmt.Sprintf("Use a cloth with at least %s of usable width, ", pieceBoth(least, length.Up))
 	if min(p.Width, p.Length) <= width {
 		remedy += "turn the piece a quarter if its grain and the print allow it, "
 	}
@@ -111,10 +106,10 @@ func (l *layer) tooLong(g, c int, need length.Length) *Uncut {
 		what = p.Garments[g].Pieces[u.Piece].Name
 		need = l.shortestPly(g, u.Piece, c)
 	}
-	needs := words.ClothBoth(need, length.Up)
+	needs := pieceBoth(need, length.Up)
 	if rules.TableLength > 0 && need > rules.TableLength {
 		u.Reason = fmt.Sprintf("the table is too short: %s in %s takes %s with the ends, and the table has %s",
-			what, p.Cloth, needs, words.ClothBoth(rules.TableLength, length.Down))
+			what, p.Cloth, needs, pieceBoth(rules.TableLength, length.Down))
 		u.Remedy = fmt.Sprintf("Use a table of at least %s, or a wider cloth.", needs)
 		return u
 	}
@@ -126,11 +121,13 @@ func (l *layer) tooLong(g, c int, need length.Length) *Uncut {
 		}
 	}
 	u.Reason = fmt.Sprintf("no bolt of %s is long enough: %s takes %s in one length with the ends, and the longest has %s",
-		p.Cloth, what, needs, words.ClothBoth(longest, length.Down))
+		p.Cloth, what, needs, pieceBoth(longest, length.Down))
+	without := ""
 	if faulty {
 		u.Reason += " between faults"
+		without = " without a fault"
 	}
-	u.Remedy = fmt.Sprintf("Buy at least %s of %s in one piece, or allow it to be bought.", needs, p.Cloth)
+	u.Remedy = fmt.Sprintf("Put a bolt of at least %s of %s%s on the shelf, or allow it to be bought.", clothBoth(need, length.Up), p.Cloth, without)
 	return u
 }
 
@@ -161,13 +158,13 @@ func (l *layer) shortestPly(g, i, c int) length.Length {
 }
 
 // shortage tells of garments for which the bolts did not suffice.
-func (l *layer) shortage(g, quantity int, need length.Length) Uncut {
+func (l *layer) shortage(g, quantity int) Uncut {
 	p := l.problem
-	u := Uncut{
+	few := make([]int, len(p.Garments))
+	few[g] = quantity
+	return Uncut{
 		Garment: g, Quantity: quantity, Piece: -1,
 		Reason: fmt.Sprintf("the bolts of %s do not suffice for %d of %d", p.Cloth, quantity, p.Garments[g].Quantity),
-		Remedy: fmt.Sprintf("About %s more of %s is needed, in lengths of at least %s.",
-			words.ClothBoth(need*length.Length(quantity), length.Up), p.Cloth, words.ClothBoth(need, length.Up)),
+		Remedy: fmt.Sprintf("Put more %s on the shelf, at least %s, or allow it to be bought.", p.Cloth, clothBoth(l.boundsOf(few).length, length.Up)),
 	}
-	return u
 }
