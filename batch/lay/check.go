@@ -23,7 +23,7 @@ func (e *InputError) Error() string { return e.Field + ": " + e.Message }
 func (e *InputError) InputFault() bool { return true }
 
 // The largest problem taken. Together they keep every sum of length, time and money inside an
-// int64: maxInARow × maxTime is below 2⁶¹ ns, and that at maxPrice an hour below 2⁵⁵.
+// int64.
 const (
 	maxGarments = 50_000
 	maxKinds    = 2_000
@@ -32,10 +32,12 @@ const (
 	maxPiece    = 100 * length.Metre
 	maxCloth    = marker.MaxClothLength
 	maxPrice    = Money(10_000_000_000)
-	maxTime     = time.Hour
+	maxTime     = 24 * time.Hour
 	// maxInARow is the most length of all pieces laid one behind the other, and half the most
 	// length of their edges.
 	maxInARow = 500_000 * length.Metre
+	// maxWork is the longest that all cutting may take: about 70 years.
+	maxWork = time.Duration(1 << 61)
 )
 
 type checker struct{ faults []error }
@@ -70,34 +72,49 @@ func (p Problem) Check() error {
 	if total > maxGarments {
 		c.add("garments", "%d garments are too many for one plan; the most is %d", total, maxGarments)
 	}
-	if len(c.faults) == 0 && p.tooLong() {
-		c.add("garments", "the pieces are too long together for one plan; split the batch")
-	}
 	for i, b := range p.Bolts {
 		c.bolt(fmt.Sprintf("bolts[%d]", i), b)
 	}
 	c.rules(p.Rules)
 	c.rates(p.Rates)
+	if len(c.faults) == 0 {
+		c.whole(p, total)
+	}
 	return errors.Join(c.faults...)
 }
 
-// tooLong tells whether all pieces laid one behind the other are longer than maxInARow, or
-// their edges than twice that.
-func (p Problem) tooLong() bool {
+// whole checks the length and the work of all garments together.
+func (c *checker) whole(p Problem, garments int) {
+	inARow, ok := p.inARow()
+	if !ok {
+		c.add("garments", "the pieces are too long together for one plan; split the batch")
+		return
+	}
+	metres := float64(inARow+2*p.Rules.EndLoss*length.Length(garments)) / float64(length.Metre)
+	perMetre := float64(p.Rates.SpreadPerMetre) + 2*float64(p.Rates.CutPerMetre)
+	if work := metres*perMetre + float64(p.Rates.SetUp)*float64(garments); work > float64(maxWork) {
+		c.add("per_metre", "with so much cloth the work takes years; give shorter times, or split the batch")
+	}
+}
+
+// inARow returns the length of all pieces laid one behind the other, or half that of their
+// edges if that is more; false if it is beyond maxInARow.
+func (p Problem) inARow() (length.Length, bool) {
 	total := length.Length(0)
 	for _, g := range p.Garments {
 		for _, piece := range g.Pieces {
 			copies := length.Length(piece.Copies * g.Quantity)
 			each := max(piece.Width, piece.Length, piece.edge()/2)
 			if copies > 0 && each > maxInARow/copies {
-				return true
+				return 0, false
 			}
-			if total += each * copies; total > maxInARow {
-				return true
+			total += each * copies
+			if total > maxInARow {
+				return 0, false
 			}
 		}
 	}
-	return false
+	return total, true
 }
 
 func (c *checker) garment(field string, g Garment) {
@@ -175,7 +192,7 @@ func (c *checker) rates(r Rates) {
 		time  time.Duration
 	}{{"set_up", r.SetUp}, {"spread_per_metre", r.SpreadPerMetre}, {"cut_per_metre", r.CutPerMetre}} {
 		if one.time < 0 || one.time > maxTime {
-			c.add(one.field, "must be from zero to an hour")
+			c.add(one.field, "must be from zero to a day")
 		}
 	}
 	c.price("per_hour", r.PerHour)

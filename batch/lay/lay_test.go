@@ -365,6 +365,9 @@ func TestCheck(t *testing.T) {
 		{"end loss", func(p *lay.Problem) { p.Rules.EndLoss = -1 }, "end_loss"},
 		{"price", func(p *lay.Problem) { p.Rules.BuyPricePerMetre = -1 }, "buy_price"},
 		{"set-up", func(p *lay.Problem) { p.Rates.SetUp = -1 }, "set_up"},
+		{"work of years", func(p *lay.Problem) {
+			p.Garments[0].Quantity, p.Rates.SpreadPerMetre, p.Rates.CutPerMetre = 40_000, 24*time.Hour, 24*time.Hour
+		}, "per_metre"},
 		{"too long together", func(p *lay.Problem) {
 			p.Garments[0].Quantity, p.Garments[0].Pieces[0].Copies = 40_000, 1000
 		}, "garments"},

@@ -63,7 +63,7 @@ func TestLayplanCommandBadInput(t *testing.T) {
 	}{
 		{"field", strings.Replace(layplanFile, `"max_plies":10`, `"max_plies":0`, 1), []string{"-"}, 2, "max_plies: give"},
 		{"line", "{\n\"unit\": }", []string{"-"}, 2, "line 2"},
-		{"no file named", "", nil, 2, "give one FILE.json"},
+		{"no file named", "", nil, 2, "1 arguments are needed"},
 		{"no such file", "", []string{"/nowhere/plan.json"}, 2, "there is no file"},
 		{"flag", "", []string{"--colour", "-"}, 2, "colour"},
 		{"seconds", "", []string{"--seconds", "-1", "-"}, 2, "no limit below zero"},
@@ -77,6 +77,17 @@ func TestLayplanCommandBadInput(t *testing.T) {
 			require.Equal(t, tt.code, code)
 			require.Contains(t, stderr, tt.want)
 		})
+	}
+}
+
+// The commands are there under their names.
+func TestPlanCommandsAreKnown(t *testing.T) {
+	t.Parallel()
+	for name, file := range map[string]string{"layplan": layplanFile, "rolls": rollsFile} {
+		var stdout, stderr bytes.Buffer
+		code := run(context.Background(), []string{name, "-"}, strings.NewReader(file), &stdout, &stderr)
+		require.Equal(t, 0, code, stderr.String())
+		require.Contains(t, stdout.String(), `"status":"optimal"`)
 	}
 }
 

@@ -25,6 +25,8 @@ var commands = map[string]command{
 	"serve":   {"serve [--addr HOST:PORT] [--data DIR]          serve your workshop's pages", runServe},
 	"import":  {"import orders FILE.csv                         take orders from a file", runImport},
 	"marker":  {"marker FILE.json                               lay pieces on a width of cloth", runMarker},
+	"layplan": {"layplan FILE.json                              plan which sizes to cut together, in how many plies", runLayplan},
+	"rolls":   {"rolls FILE.json                                cut lengths from rolls", runRolls},
 	"version": {"version                                        say which version this is", runVersion},
 }
 

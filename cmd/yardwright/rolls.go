@@ -51,7 +51,11 @@ func runRolls(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 
 // rollsSummary says in words what was reached.
 func rollsSummary(p roll.Problem, unit length.Measure, plan roll.Plan) string {
-	text := fmt.Sprintf("%d rolls opened, %s %s; longest leftover %s %s", plan.Opened, plan.OpenedLength.In(unit), unit.Symbol, plan.LongestLeft.In(unit), unit.Symbol)
+	rolls := "rolls"
+	if plan.Opened == 1 {
+		rolls = "roll"
+	}
+	text := fmt.Sprintf("%d %s opened, %s %s; longest leftover %s %s", plan.Opened, rolls, plan.OpenedLength.In(unit), unit.Symbol, plan.LongestLeft.In(unit), unit.Symbol)
 	switch plan.Status {
 	case roll.StatusOptimal:
 		return text + "; no plan opens less"

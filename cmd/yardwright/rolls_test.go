@@ -20,7 +20,7 @@ func TestRollsCommand(t *testing.T) {
 	require.Equal(t, 0, code, stderr)
 	require.JSONEq(t, `{"unit":"cm","rolls":[{"stock":0,"length":1000,"cuts":[{"cut":0,"count":12,"name":"size 98"}],"left":418}],
 		"opened":1,"opened_length":1000,"longest_left":418,"leftover_proven":true,"bound":1,"bound_length":1000,"status":"optimal","seed":4}`, stdout)
-	require.Contains(t, stderr, "1 rolls opened")
+	require.Contains(t, stderr, "1 roll opened")
 	drawing, err := os.ReadFile(svg)
 	require.NoError(t, err)
 	require.Contains(t, string(drawing), "left 418 cm")
