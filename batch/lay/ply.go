@@ -149,8 +149,8 @@ type layer struct {
 	edge   []length.Length
 	area   []length.Area
 	seed   uint64
-	laid   map[string]*laid
-	count  int
+	// laid ratios by ratioKey.
+	laid map[string]*laid
 }
 
 func newLayer(p *Problem, seed uint64) *layer {
@@ -284,6 +284,9 @@ func ratioKey(class int, ratio []int) string {
 	return string(key)
 }
 
+// maxKnown is how many laid ratios are remembered; then all are forgotten.
+const maxKnown = 20_000
+
 // lay lays a ratio on a class with at least so many iterations, or gives what it has.
 func (l *layer) lay(ctx context.Context, class int, ratio []int, iterations int) (*laid, error) {
 	key := ratioKey(class, ratio)
@@ -297,7 +300,6 @@ func (l *layer) lay(ctx context.Context, class int, ratio []int, iterations int)
 	if err != nil {
 		return nil, fmt.Errorf("lay %s: %w", l.problem.ratioWords(ratio), err)
 	}
-	l.count++
 	if known != nil && known.result.Length <= result.Length {
 		known.iterations = iterations
 		return known, nil
@@ -305,6 +307,9 @@ func (l *layer) lay(ctx context.Context, class int, ratio []int, iterations int)
 	ply.result = result
 	ply.plyLength = result.Length + 2*l.problem.Rules.EndLoss
 	ply.fits = result.Length <= l.classes[class].longest
+	if len(l.laid) >= maxKnown {
+		clear(l.laid)
+	}
 	l.laid[key] = ply
 	return ply, nil
 }

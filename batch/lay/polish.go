@@ -13,6 +13,8 @@ import (
 func (p *planner) polish() error {
 	stacks := slices.Clone(p.best.stacks)
 	for k := range stacks {
+		p.share = runShare + (1-runShare)*float64(k)/float64(len(stacks))
+		p.report()
 		ply, err := p.layer.lay(p.work, stacks[k].class, stacks[k].ratio, p.markerMost)
 		if err != nil {
 			return err
@@ -24,7 +26,10 @@ func (p *planner) polish() error {
 		p.best = polished
 	}
 	p.shuffle(stacks)
-	return p.overFaults()
+	err := p.overFaults()
+	p.share = 1
+	p.report()
+	return err
 }
 
 // shuffles is how many random orders of handing out are tried for the final stacks.

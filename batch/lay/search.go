@@ -47,7 +47,9 @@ type planner struct {
 	// most and step are the budget and what is used of it, markerMost is the budget of each
 	// marker in the end.
 	step, most, markerMost int
-	progress               func(Progress)
+	// share of the budget used, for progress.
+	share    float64
+	progress func(Progress)
 }
 
 // quickIterations is the budget of a marker during the search.
@@ -97,10 +99,8 @@ func (p *planner) stack(class int, ratio []int, plies int) (*stack, error) {
 		}
 		pieces += n * p.layer.pieces[g]
 	}
-	if pieces == 0 || pieces > maxMarkerPieces && sum(ratio) > 1 {
-		return nil, nil
-	}
-	if plies > p.problem.Rules.MaxPlies {
+	tooMany := pieces > maxMarkerPieces && sum(ratio) > 1
+	if pieces == 0 || tooMany || plies > p.problem.Rules.MaxPlies {
 		return nil, nil
 	}
 	ply, err := p.layer.lay(p.work, class, ratio, quickIterations)
@@ -271,21 +271,17 @@ func (p *planner) plyChoices(rest []int, over int, noise float64) []int {
 func (p *planner) fill(class, plies int, rest []int, over int, noise float64) (*stack, error) {
 	ratio := make([]int, len(rest))
 	room := float64(p.layer.classes[class].longest) * float64(p.layer.classes[class].width)
-	pieces := 0
+	pieces, over := 0, max(0, over)
 	order := p.fillOrder(class, plies, rest, over, noise)
 	for _, g := range order {
-		for {
-			spare := max(0, over)
-			if (ratio[g]+1)*plies-rest[g] > spare || ratio[g]*plies >= rest[g] {
-				break
-			}
-			if pieces += p.layer.pieces[g]; pieces > maxMarkerPieces && sum(ratio) > 0 {
-				break
-			}
-			if room -= float64(p.layer.area[g]); room < 0 && sum(ratio) > 0 {
+		for ratio[g]*plies < rest[g] && (ratio[g]+1)*plies-rest[g] <= over {
+			more, area := p.layer.pieces[g], float64(p.layer.area[g])
+			if sum(ratio) > 0 && (pieces+more > maxMarkerPieces || area > room) {
 				break
 			}
 			ratio[g]++
+			pieces += more
+			room -= area
 			over -= max(0, ratio[g]*plies-rest[g])
 		}
 	}
@@ -297,7 +293,7 @@ func (p *planner) fillOrder(class, plies int, rest []int, over int, noise float6
 	var order []int
 	weight := make([]float64, len(rest))
 	for g, n := range rest {
-		if n > 0 && n+max(0, over) >= plies && p.gives[g][class] {
+		if n > 0 && n+over >= plies && p.gives[g][class] {
 			order = append(order, g)
 			// What goes evenly into the plies comes first, then what takes most cloth.
 			weight[g] = float64(p.layer.area[g]) * float64(n)
@@ -386,8 +382,12 @@ func (p *planner) simple(rest []int) (*stack, error) {
 // startHeat is the first temperature of the annealing, in costs of an average lay.
 const startHeat = 0.05
 
-// reports is how often the share done is reported at least.
-const reports = 50
+// reports is how often the share done is reported at least; runShare is the part of all work
+// that run is.
+const (
+	reports  = 50
+	runShare = 0.8
+)
 
 // run improves the best candidate by simulated annealing: small changes of the stacks, and
 // now and then some of them thrown away and built anew.
@@ -399,6 +399,7 @@ func (p *planner) run() error {
 	hot := startHeat * float64(p.best.cost) / float64(max(1, len(p.best.stacks)))
 	sinceBest := 0
 	for p.step = 0; p.step < p.most && p.ctx.Err() == nil; p.step++ {
+		p.share = runShare * float64(p.step) / float64(p.most)
 		if p.step%max(1, p.most/reports) == 0 {
 			p.report()
 		}
@@ -441,6 +442,7 @@ func (p *planner) start() error {
 	return nil
 }
 
+// report tells the best so far and the share of the budget used.
 func (p *planner) report() {
 	if p.progress == nil {
 		return
@@ -450,7 +452,7 @@ func (p *planner) report() {
 		total += l
 	}
 	p.progress(Progress{
-		Share:   0.9 * float64(p.step) / float64(max(1, p.most)),
+		Share:   p.share,
 		Message: fmt.Sprintf("%d lays, %s", len(p.best.stacks), clothBoth(total, length.Up)),
 		Cost:    p.best.cost,
 	})
