@@ -22,8 +22,7 @@ type bounds struct {
 // than that length divided by the longest marker. Cloth money: that length from the cheapest
 // cloth first, bolts only as long as they are, and bought in whole steps.
 //
-// Cutting: at least one lay, and as many as the plies need; each garment is cut around at least
-// once for every full stack of plies.
+// Cutting: see leastSetUpAndCut.
 func (l *layer) boundsOf(demand []int) bounds {
 	if sum(demand) == 0 || len(l.classes) == 0 {
 		return bounds{}
@@ -142,27 +141,9 @@ func (p *Problem) cheapestCloth(total length.Length) (Money, length.Length) {
 
 // leastCutting bounds the cutting money.
 func (l *layer) leastCutting(demand []int, total length.Length, plies int) Money {
-	r, rates := &l.problem.Rules, &l.problem.Rates
-	lays := max(1, (plies+r.MaxPlies-1)/r.MaxPlies)
-	edge := length.Length(0)
-	for g, n := range demand {
-		if n == 0 {
-			continue
-		}
-		stack := r.MaxPlies
-		if r.OverCut == 0 {
-			// Without over-cutting, a garment lies in no more plies than are needed of it.
-			stack = min(stack, n)
-		}
-		if r.Spread == FoldedLengthwise {
-			edge += length.Length(scale(int64(l.edge[g]), int64(n), int64(r.MaxPlies))) - 1
-			continue
-		}
-		edge += l.edge[g] * length.Length((n+stack-1)/stack)
-	}
-	work := rates.SetUp * time.Duration(lays)
+	rates := &l.problem.Rates
+	work, lays := l.leastSetUpAndCut(demand, plies)
 	work += time.Duration(scale(int64(rates.SpreadPerMetre), int64(total), int64(length.Metre)))
-	work += time.Duration(scale(int64(rates.CutPerMetre), int64(edge), int64(length.Metre)))
 	// Each lay's wages are rounded by themselves, by half a millionth at most. One lay is
 	// rounded as the bound is, and one more costs more than rounding can gain.
 	lost := Money(0)

@@ -132,7 +132,7 @@ func (s *ratioSearch) thickest(rest []int, noise float64) (int, []int) {
 	var ratio []int
 	for _, p := range s.greedyPlies(rest) {
 		r := s.fillRatio(rest, p, noise)
-		if sc := float64(p*sum(r)) * (1 + noise*s.rng.Float64()); sc > score {
+		if sc := float64(p*sum(r)) * (1 + float64(noise*s.rng.Float64())); sc > score {
 			best, score, ratio = p, sc, r
 		}
 	}
@@ -161,7 +161,7 @@ func (s *ratioSearch) fillRatio(rest []int, p int, noise float64) []int {
 	key := make([]float64, len(rest))
 	for j, d := range rest {
 		order[j] = j
-		key[j] = float64(d) * (1 + noise*s.rng.Float64())
+		key[j] = float64(d) * (1 + float64(noise*s.rng.Float64()))
 	}
 	for {
 		// What is left of a size after each garment decides its turn.

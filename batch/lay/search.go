@@ -28,7 +28,9 @@ func (c *candidate) better(other *candidate) bool {
 	return c.cost < other.cost
 }
 
-// planner searches for the stacks that cost least.
+// planner searches for the stacks that cost least. Every product of floats that goes into a sum
+// is rounded by itself (float64(a*b)), so that no machine fuses the two and all come to the same
+// plan.
 type planner struct {
 	// ctx ends the search. Markers are laid under work, which does not end before there is a
 	// first plan.
@@ -47,6 +49,9 @@ type planner struct {
 	// most and step are the budget and what is used of it, markerMost is the budget of each
 	// marker in the end.
 	step, most, markerMost int
+	// value is what one garment of each kind is worth when stacks are compared: at first its
+	// area, see correct.
+	value []float64
 	// share of the budget used, for progress.
 	share    float64
 	progress func(Progress)
@@ -87,7 +92,7 @@ func (p *planner) sum(c *candidate) {
 			c.cost += cost
 		}
 	}
-	c.energy = float64(c.cost) + p.missingPrice*float64(c.hand.missing)
+	c.energy = float64(c.cost) + float64(p.missingPrice*float64(c.hand.missing))
 }
 
 // stack makes a stack of a ratio, or nil if that does not fit.
@@ -136,7 +141,7 @@ func (p *planner) rest(stacks []stack) (rest []int, over int) {
 }
 
 // build adds stacks for what is left, each chosen among several numbers of plies as the one
-// that costs least for the cloth-area that it cuts; noise varies the choice.
+// that costs least for what it is worth; noise varies the choice.
 func (p *planner) build(stacks []stack, noise float64) ([]stack, error) {
 	stacks = slices.Clone(stacks)
 	for {
@@ -171,7 +176,7 @@ func (p *planner) next(rest []int, over int, noise float64) (*stack, error) {
 			if s == nil {
 				continue
 			}
-			sc := p.costPerArea(s) * (1 + noise*p.rng.Float64())
+			sc := p.costForValue(s) * (1 + float64(noise*p.rng.Float64()))
 			if sc < score {
 				best, score = s, sc
 			}
@@ -180,7 +185,46 @@ func (p *planner) next(rest []int, over int, noise float64) (*stack, error) {
 	if best == nil {
 		return p.single(rest)
 	}
-	return best, nil
+	if noise > 0 {
+		return best, nil
+	}
+	return p.tune(best, rest)
+}
+
+// tuneSteps is how many exchanges tune tries.
+const tuneSteps = 60
+
+// tune exchanges garments of a stack for others of the rest while that makes it cheaper for
+// what it is worth.
+func (p *planner) tune(s *stack, rest []int) (*stack, error) {
+	score := p.costForValue(s)
+	for range tuneSteps {
+		next, err := p.stack(s.class, p.exchanged(s, rest), s.plies)
+		if err != nil {
+			return nil, err
+		}
+		if next == nil {
+			continue
+		}
+		if sc := p.costForValue(next); sc < score {
+			s, score = next, sc
+		}
+	}
+	return s, nil
+}
+
+// exchanged is the ratio of a stack with a garment less, mostly, and one or two of the rest more.
+func (p *planner) exchanged(s *stack, rest []int) []int {
+	ratio := slices.Clone(s.ratio)
+	if p.rng.IntN(4) > 0 {
+		ratio[p.drawn(ratio)]--
+	}
+	for range 1 + p.rng.IntN(2) {
+		if g := p.rng.IntN(len(rest)); (ratio[g]+1)*s.plies <= rest[g] {
+			ratio[g]++
+		}
+	}
+	return ratio
 }
 
 // single lays one ply of one garment of the rest.
@@ -197,15 +241,20 @@ func (p *planner) single(rest []int) (*stack, error) {
 	return nil, nil
 }
 
-// costPerArea is what a stack costs for the pieces that it cuts.
-func (p *planner) costPerArea(s *stack) float64 {
+// costForValue is what a stack costs for the value of the garments that it cuts.
+func (p *planner) costForValue(s *stack) float64 {
 	_, _, _, cutting := p.problem.times(s.ply, s.plies)
 	cloth := float64(s.ply.plyLength) * float64(s.plies) / float64(length.Metre) * p.clothPrice(s.class)
-	area := 0.0
+	return (float64(cloth) + float64(cutting)) / p.worth(s)
+}
+
+// worth is the value of the garments that a stack cuts.
+func (p *planner) worth(s *stack) float64 {
+	value := 0.0
 	for g, n := range s.ratio {
-		area += float64(n*s.plies) * float64(p.layer.area[g])
+		value += float64(float64(n*s.plies) * p.value[g])
 	}
-	return (cloth + float64(cutting)) / area
+	return value
 }
 
 // clothPrice is about what a metre of a class costs: the cheapest there is.
@@ -259,7 +308,8 @@ func (p *planner) plyChoices(rest []int, over int, noise float64) []int {
 	choices = slices.Compact(choices)
 	slices.Reverse(choices)
 	if noise > 0 {
-		for len(choices) > 4 {
+		few := 1 + p.rng.IntN(4)
+		for len(choices) > few {
 			at := p.rng.IntN(len(choices))
 			choices = slices.Delete(choices, at, at+1)
 		}
@@ -270,7 +320,7 @@ func (p *planner) plyChoices(rest []int, over int, noise float64) []int {
 // fill puts as many garments of the rest side by side as fit, for a number of plies.
 func (p *planner) fill(class, plies int, rest []int, over int, noise float64) (*stack, error) {
 	ratio := make([]int, len(rest))
-	room := float64(p.layer.classes[class].longest) * float64(p.layer.classes[class].width)
+	room := float64(float64(p.layer.classes[class].longest) * float64(p.layer.classes[class].width))
 	pieces, over := 0, max(0, over)
 	order := p.fillOrder(class, plies, rest, over, noise)
 	for _, g := range order {
@@ -295,12 +345,12 @@ func (p *planner) fillOrder(class, plies int, rest []int, over int, noise float6
 	for g, n := range rest {
 		if n > 0 && n+over >= plies && p.gives[g][class] {
 			order = append(order, g)
-			// What goes evenly into the plies comes first, then what takes most cloth.
-			weight[g] = float64(p.layer.area[g]) * float64(n)
+			// What goes evenly into the plies comes first, then what is worth most.
+			weight[g] = p.value[g] * float64(n)
 			if n%plies == 0 {
 				weight[g] *= 4
 			}
-			weight[g] *= 1 + 4*noise*p.rng.Float64()
+			weight[g] *= 1 + float64(4*noise*p.rng.Float64())
 		}
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(weight[b], weight[a]) })
@@ -382,11 +432,12 @@ func (p *planner) simple(rest []int) (*stack, error) {
 // startHeat is the first temperature of the annealing, in costs of an average lay.
 const startHeat = 0.05
 
-// reports is how often the share done is reported at least; runShare is the part of all work
-// that run is.
+// reports is how often the share done is reported at least. Of all work, startShare is done
+// when start ends, and runShare when run does.
 const (
-	reports  = 50
-	runShare = 0.8
+	reports    = 50
+	startShare = 0.4
+	runShare   = 0.8
 )
 
 // run improves the best candidate by simulated annealing: small changes of the stacks, and
@@ -395,14 +446,42 @@ func (p *planner) run() error {
 	if err := p.start(); err != nil {
 		return err
 	}
+	for p.step < p.most && p.ctx.Err() == nil {
+		if err := p.round(min(roundSteps, p.most-p.step)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// roundSteps is how many steps one round of annealing takes.
+const roundSteps = 500
+
+// refineWithin says how near the best a candidate must come for its markers to be laid with the
+// whole budget, in costs of an average lay.
+const refineWithin = 0.06
+
+// round anneals a candidate: every second time the best, else a new one.
+func (p *planner) round(steps int) error {
 	now := p.best
-	hot := startHeat * float64(p.best.cost) / float64(max(1, len(p.best.stacks)))
-	sinceBest := 0
-	for p.step = 0; p.step < p.most && p.ctx.Err() == nil; p.step++ {
-		p.share = runShare * float64(p.step) / float64(p.most)
+	if p.step/roundSteps%2 == 1 {
+		stacks, err := p.build(nil, p.rng.Float64())
+		if err != nil {
+			return err
+		}
+		now = p.price(stacks)
+	}
+	layCost := float64(p.best.cost) / float64(max(1, len(p.best.stacks)))
+	hot := startHeat * layCost
+	for i := range steps {
+		if p.ctx.Err() != nil {
+			return nil
+		}
+		p.share = startShare + (runShare-startShare)*float64(p.step)/float64(p.most)
 		if p.step%max(1, p.most/reports) == 0 {
 			p.report()
 		}
+		p.step++
 		stacks, err := p.change(now.stacks)
 		if err != nil {
 			return err
@@ -411,35 +490,117 @@ func (p *planner) run() error {
 			continue
 		}
 		next := p.price(stacks)
-		left := 1 - float64(p.step)/float64(p.most)
-		if next.energy <= now.energy || p.rng.Float64() < math.Exp((now.energy-next.energy)/(hot*left*left+1)) {
+		if next.energy < p.best.energy+float64(refineWithin*layCost) {
+			if next, err = p.refine(next, p.markerMost); err != nil {
+				return err
+			}
+		}
+		left := 1 - float64(i)/float64(steps)
+		if p.accepts(next.energy-now.energy, 1+float64(hot*left*left)) {
 			now = next
 		}
-		sinceBest++
 		if next.better(&p.best) {
-			p.best, sinceBest = next, 0
+			p.best = next
 			p.report()
-		}
-		if sinceBest > p.most/6 {
-			now, sinceBest = p.best, 0
 		}
 	}
 	return nil
 }
 
-// start builds more candidates to begin with.
+// accepts tells whether a change for the worse is taken at a temperature: with a probability
+// of (1 + worse/4t)⁻⁴, which is near to e^(−worse/t) and the same on every machine.
+func (p *planner) accepts(worse, temperature float64) bool {
+	if worse <= 0 {
+		return true
+	}
+	odds := 1 + worse/(4*temperature)
+	odds *= odds
+	return p.rng.Float64()*odds*odds < 1
+}
+
+// refine lays the markers of a candidate with a larger budget.
+func (p *planner) refine(c candidate, iterations int) (candidate, error) {
+	stacks := slices.Clone(c.stacks)
+	shorter := false
+	for k := range stacks {
+		ply, err := p.layer.lay(p.work, stacks[k].class, stacks[k].ratio, iterations)
+		if err != nil {
+			return c, err
+		}
+		shorter = shorter || ply != stacks[k].ply
+		stacks[k].ply = ply
+	}
+	if !shorter {
+		return c, nil
+	}
+	return p.price(stacks), nil
+}
+
+// start makes more candidates: some by size ratios, some built, the values of garments being
+// corrected after each (sequential value correction, after Mukhacheva 1973).
 func (p *planner) start() error {
-	for i := range 6 {
-		stacks, err := p.build(nil, float64(i)*0.1)
+	for class := range p.layer.classes {
+		for _, filling := range fillings {
+			stacks, err := p.byRatios(class, filling)
+			if err != nil {
+				return err
+			}
+			if _, err := p.begun(stacks); err != nil {
+				return err
+			}
+		}
+	}
+	builds := min(maxBuilds, 1+p.most/stepsPerBuild)
+	for i := range builds {
+		p.share = startShare * float64(i) / float64(builds)
+		p.report()
+		stacks, err := p.begun(nil)
 		if err != nil {
 			return err
 		}
-		if c := p.price(stacks); c.better(&p.best) {
-			p.best = c
-			p.report()
-		}
+		p.correct(stacks)
 	}
 	return nil
+}
+
+// begun builds what some stacks leave, and keeps the whole if it is the best.
+func (p *planner) begun(stacks []stack) ([]stack, error) {
+	stacks, err := p.build(stacks, 0)
+	if err != nil {
+		return nil, err
+	}
+	if c := p.price(stacks); c.better(&p.best) {
+		p.best = c
+	}
+	return stacks, nil
+}
+
+// The number of builds at the start: one for so many steps of the budget, and no more than.
+const (
+	stepsPerBuild = 50
+	maxBuilds     = 200
+)
+
+// correct raises the value of garments that came to lie in stacks dearer than the average for
+// what they are worth, and lowers that of the others, so that the next build begins with those
+// that are hard to lay.
+func (p *planner) correct(stacks []stack) {
+	dear, number := make([]float64, len(p.value)), make([]float64, len(p.value))
+	cost, value := 0.0, 0.0
+	for k := range stacks {
+		s := &stacks[k]
+		each, worth := p.costForValue(s), p.worth(s)
+		cost, value = cost+float64(each*worth), value+worth
+		for g, n := range s.ratio {
+			dear[g] += float64(each * float64(n*s.plies))
+			number[g] += float64(n * s.plies)
+		}
+	}
+	for g := range p.value {
+		if number[g] > 0 {
+			p.value[g] *= dear[g] / number[g] * value / cost
+		}
+	}
 }
 
 // report tells the best so far and the share of the budget used.

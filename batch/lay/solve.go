@@ -75,8 +75,10 @@ func (p *planner) refuse() ([]Uncut, error) {
 	var uncut []Uncut
 	p.demand = make([]int, len(p.problem.Garments))
 	p.gives = make([][]bool, len(p.problem.Garments))
+	p.value = make([]float64, len(p.problem.Garments))
 	for g, garment := range p.problem.Garments {
 		p.gives[g] = make([]bool, len(p.layer.classes))
+		p.value[g] = float64(p.layer.area[g])
 		if garment.Quantity == 0 {
 			continue
 		}

@@ -137,10 +137,10 @@ func (s *search) fillInTurn(n *node, value []float64) {
 		}
 		n.take(m, pat, pat.fits(n.demand, n.limit))
 		waste := float64(m.capacity[pat.kind]) / float64(pat.weight(m))
-		keep := 0.5 + 0.4*s.rng.Float64()
+		keep := 0.5 + float64(0.4*s.rng.Float64())
 		for _, i := range pat.item {
-			corrected := math.Exp(1.03*math.Log(float64(m.weight[i]))) * waste
-			value[i] = keep*value[i] + (1-keep)*corrected
+			corrected := float64(m.weight[i]) * waste
+			value[i] = float64(keep*value[i]) + float64((1-keep)*corrected)
 		}
 	}
 	m.decreasing(n)

@@ -233,7 +233,7 @@ func (m *model) safeBound(itemDual []float64) int64 {
 	}
 	// A bound may be lost to rounding by less than a millionth; it is never raised by it.
 	bound := sum.float() / dualOne * scale
-	return int64(math.Ceil(bound*(1-1e-11) - 1e-6))
+	return int64(math.Ceil(float64(bound*(1-1e-11)) - 1e-6))
 }
 
 // wide is a sum of products that may pass 64 bits.
@@ -258,4 +258,4 @@ func (w *wide) add(a, b int64) {
 	w.high += int64(high) + int64(carry)
 }
 
-func (w *wide) float() float64 { return float64(w.high)*0x1p64 + float64(w.low) }
+func (w *wide) float() float64 { return float64(float64(w.high)*0x1p64) + float64(w.low) }

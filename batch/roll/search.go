@@ -148,7 +148,7 @@ func (m *model) simpleBound() int64 {
 	for k, c := range m.capacity {
 		least = min(least, float64(m.cost[k])/float64(c))
 	}
-	return int64(math.Ceil(float64(total)*least*(1-1e-12) - 1e-6))
+	return int64(math.Ceil(float64(float64(total)*least*(1-1e-12)) - 1e-6))
 }
 
 // maxDiscrepancies is how many second choices a dive may take at most.
@@ -192,7 +192,7 @@ func (s *search) hopeless(n *node, r relaxation) bool {
 	if s.model.mustMeet && r.unmet {
 		return true
 	}
-	least := n.packed.cost + int64(math.Ceil(r.cost-1e-6*s.model.scale()))
+	least := n.packed.cost + int64(math.Ceil(r.cost-float64(1e-6*s.model.scale())))
 	if s.model.mustMeet {
 		least = s.totals.next(least)
 	}
@@ -221,7 +221,7 @@ func (s *search) fixWhole(n *node, r relaxation) []use {
 			n.take(s.model, pat, times)
 		}
 		if part := u.times - math.Floor(u.times+1e-6); part > 1e-6 {
-			rest = append(rest, use{u.pattern, part + 0.1*s.rng.Float64()})
+			rest = append(rest, use{u.pattern, part + float64(0.1*s.rng.Float64())})
 		}
 	}
 	sort.SliceStable(rest, func(a, b int) bool { return rest[a].times > rest[b].times })
