@@ -58,6 +58,7 @@ func (p *planner) ratioProblem(class int, filling float64) (*RatioProblem, []int
 		OverCut: rules.OverCut, Objective: ObjectiveMoney,
 	}
 	var kinds []int
+	most := 1
 	for g, n := range p.demand {
 		if n == 0 {
 			continue
@@ -68,8 +69,10 @@ func (p *planner) ratioProblem(class int, filling float64) (*RatioProblem, []int
 			return nil, nil
 		}
 		kinds = append(kinds, g)
+		most = max(most, p.layer.pieces[g])
 		problem.Demand, problem.Length = append(problem.Demand, n), append(problem.Length, cover)
 	}
+	problem.MaxGarments = max(1, maxMarkerPieces/most)
 	return problem, kinds
 }
 

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/binary"
 	"fmt"
+	"maps"
 	"slices"
 
 	"yardwright/batch/length"
@@ -117,9 +118,8 @@ type class struct {
 	// longest is the longest marker that table and bolts of at least this width allow,
 	// end losses already taken off; zero if there is none.
 	longest length.Length
-	// stock is the length of all bolts of at least this width, buy whether it can be bought.
-	stock length.Length
-	buy   bool
+	// buy tells whether it can be bought.
+	buy bool
 }
 
 // laid is a ratio laid on a class: what one ply is.
@@ -130,6 +130,8 @@ type laid struct {
 	result    marker.Result
 	plyLength length.Length
 	cutEdge   length.Length
+	// garments that one ply gives.
+	garments int
 	// maxPlies that the layers allow.
 	maxPlies int
 	// matched: the ply begins where the print begins.
@@ -218,7 +220,6 @@ func classesOf(p *Problem) []class {
 		for _, b := range p.Bolts {
 			if b.Width >= w {
 				c.longest = max(c.longest, b.longestStretch())
-				c.stock += b.Length
 			}
 		}
 		if c.buy {
@@ -284,7 +285,8 @@ func ratioKey(class int, ratio []int) string {
 	return string(key)
 }
 
-// maxKnown is how many laid ratios are remembered; then all are forgotten.
+// maxKnown is how many laid ratios are remembered; then all but single garments are forgotten,
+// of which it must be known that they fit.
 const maxKnown = 20_000
 
 // lay lays a ratio on a class with at least so many iterations, or gives what it has.
@@ -308,7 +310,7 @@ func (l *layer) lay(ctx context.Context, class int, ratio []int, iterations int)
 	ply.plyLength = result.Length + 2*l.problem.Rules.EndLoss
 	ply.fits = result.Length <= l.classes[class].longest
 	if len(l.laid) >= maxKnown {
-		clear(l.laid)
+		maps.DeleteFunc(l.laid, func(_ string, known *laid) bool { return known.garments > 1 })
 	}
 	l.laid[key] = ply
 	return ply, nil
@@ -317,7 +319,7 @@ func (l *layer) lay(ctx context.Context, class int, ratio []int, iterations int)
 // ply prepares what is to be laid for a ratio, and how it is spread.
 func (l *layer) ply(class int, ratio []int) *laid {
 	rules := &l.problem.Rules
-	ply := &laid{way: l.way(class, ratio), maxPlies: rules.MaxPlies}
+	ply := &laid{way: l.way(class, ratio), maxPlies: rules.MaxPlies, garments: sum(ratio)}
 	width := l.classes[class].width
 	if ply.way == FoldedLengthwise {
 		width /= 2

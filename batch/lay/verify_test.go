@@ -63,6 +63,14 @@ func TestVerifyPlanFindsFaults(t *testing.T) {
 			p.Rules.Spread = lay.FoldedLengthwise
 			plan.Lays[0].Way = lay.FoldedLengthwise
 		}, "a folded ply gives"},
+		{"a piece left out", func(_ *lay.Problem, p *lay.Plan) {
+			l := &p.Lays[0]
+			l.Instance.Pieces = slices.Clone(l.Instance.Pieces)
+			l.Instance.Pieces[0].Copies--
+			gone := slices.IndexFunc(l.Marker.Placements, func(at marker.Placement) bool { return at.Piece == 0 })
+			l.Marker.Placements = slices.Delete(slices.Clone(l.Marker.Placements), gone, gone+1)
+			l.CutEdge -= 2 * (l.Instance.Pieces[0].Width + l.Instance.Pieces[0].Length)
+		}, "a ply gives"},
 		{"edge", func(_ *lay.Problem, p *lay.Plan) { p.Lays[0].CutEdge++ }, "cut edge"},
 		{"time", func(_ *lay.Problem, p *lay.Plan) { p.Lays[0].Cut++ }, "times"},
 		{"wage", func(_ *lay.Problem, p *lay.Plan) { p.Lays[0].Cost++ }, "its work costs"},

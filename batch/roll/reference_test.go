@@ -54,7 +54,7 @@ func TestPublishedRolls(t *testing.T) {
 			problem := row.problem()
 			params := roll.Params{Seed: 1}
 			if row.OptimalBins == nil {
-				params.Iterations = 100
+				params.Iterations = 30
 			}
 			plan, err := roll.Solve(context.Background(), problem, params)
 			require.NoError(t, err, row.Source)
@@ -131,7 +131,7 @@ func TestUnequalRollsAgainstHiGHS(t *testing.T) {
 			for _, c := range row.Cuts {
 				p.Cuts = append(p.Cuts, roll.Cut{Length: length.Length(c.Length) * cm, Count: c.Count})
 			}
-			plan, err := roll.Solve(context.Background(), p, roll.Params{Seed: 1})
+			plan, err := roll.Solve(context.Background(), p, roll.Params{Seed: 1, Iterations: 600})
 			require.NoError(t, err)
 			require.NoError(t, roll.Verify(p, plan))
 			require.Equal(t, length.Length(row.Opened)*cm, plan.OpenedLength)
