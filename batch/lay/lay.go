@@ -31,6 +31,13 @@
 // Not promised: the least cost, unless Status says StatusOptimal; and the same plan when the
 // context, not the iterations, ends the search.
 //
+// The method: plans are begun by size ratios, as if the lengths of garments added up, and built
+// lay by lay, the garments that were dear to lay being looked at first the next time (sequential
+// value correction, after Mukhacheva 1973). Simulated annealing changes the best of them; its
+// markers are really laid, those of plans near the best with the whole budget, so that real
+// lengths decide. The bound puts all pieces on one marker of the widest cloth and adds the least
+// setting up and cutting that any choice of numbers of plies needs.
+//
 // The package also plans by size ratios alone, where markers are no more than lengths that add
 // up: see RatioProblem.
 package lay
@@ -145,9 +152,11 @@ type Params struct {
 	Seed uint64
 	// Iterations of the search over lays; zero means a fixed default budget.
 	Iterations int
-	// MarkerIterations is the budget of each laid marker; zero means a fixed default budget.
+	// MarkerIterations is the budget of each marker of the plans near the best; zero means a
+	// fixed default budget. Others are laid quickly.
 	MarkerIterations int
-	// Progress is called at each improvement and each stage; nil is allowed.
+	// Progress is called at each improvement and now and then; nil is allowed. The share never
+	// falls, and the cost never rises but for a garment more that is cut.
 	Progress func(Progress)
 }
 
