@@ -44,6 +44,8 @@ type planner struct {
 	// missingPrice is the energy of a garment without cloth.
 	missingPrice float64
 	best         candidate
+	// bound is a proven lower bound on the cost of cutting the whole demand.
+	bound Money
 	// most and step are the budget and what is used of it, markerMost is the budget of each
 	// marker in the end.
 	step, most, markerMost int
@@ -138,13 +140,16 @@ func (p *planner) run() error {
 	if err := p.start(); err != nil {
 		return err
 	}
-	for p.step < p.most && p.ctx.Err() == nil {
+	for p.step < p.most && !p.proven() && p.ctx.Err() == nil {
 		if err := p.round(min(roundSteps, p.most-p.step)); err != nil {
 			return err
 		}
 	}
 	return nil
 }
+
+// proven tells whether no plan can cost less than the best.
+func (p *planner) proven() bool { return p.best.hand.missing == 0 && p.best.cost <= p.bound }
 
 // roundSteps is how many steps one round of annealing takes.
 const roundSteps = 500
@@ -166,7 +171,7 @@ func (p *planner) round(steps int) error {
 	layCost := float64(p.best.cost) / float64(max(1, len(p.best.stacks)))
 	hot := startHeat * layCost
 	for i := range steps {
-		if p.ctx.Err() != nil {
+		if p.proven() || p.ctx.Err() != nil {
 			return nil
 		}
 		p.share = startShare + (runShare-startShare)*float64(p.step)/float64(p.most)

@@ -18,6 +18,7 @@ func (p *planner) begin() error {
 		stacks = append(stacks, *s)
 	}
 	p.best = p.price(stacks)
+	p.bound = p.layer.boundsOf(p.demand).cost
 	p.work = p.ctx
 	p.report()
 	return nil
@@ -50,6 +51,9 @@ func (p *planner) start() error {
 			if err != nil {
 				return err
 			}
+			if stacks == nil {
+				continue
+			}
 			if _, err := p.begun(stacks); err != nil {
 				return err
 			}
@@ -57,6 +61,9 @@ func (p *planner) start() error {
 	}
 	builds := min(maxBuilds, 1+p.most/stepsPerBuild)
 	for i := range builds {
+		if p.proven() {
+			return nil
+		}
 		p.share = startShare * float64(i) / float64(builds)
 		p.report()
 		stacks, err := p.begun(nil)
