@@ -47,8 +47,10 @@ func (p *planner) notions(ctx context.Context) error {
 		for _, need := range p.graded[gradeKey{style.ID, g.Size}].Notions {
 			notion, ok := p.in.notion(colourway.Notions[need.Notion])
 			if !ok {
-				return &InputError{fmt.Sprintf("colourways[%s].%s", colourway.Name, need.Notion),
-					fmt.Sprintf("choose the %s for %s %s", need.Notion, colourway.Name, style.Name)}
+				return &InputError{
+					fmt.Sprintf("colourways[%s].%s", colourway.Name, need.Notion),
+					fmt.Sprintf("choose the %s for %s %s", need.Notion, colourway.Name, style.Name),
+				}
 			}
 			at := slices.IndexFunc(plans, func(n NotionPlan) bool { return n.Notion.ID == notion.ID })
 			if at < 0 {

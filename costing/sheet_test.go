@@ -22,8 +22,10 @@ func skirt() Inputs {
 	return Inputs{
 		Style: "Gathered skirt", Colourway: "Fern", Size: "104", Currency: usd, Garments: num("12"),
 		Cloths: []Cloth{
-			{Role: "body", Name: "Fern print", Length: num("0.45"), EndsAndLosses: num("0.02"), Unit: "yd",
-				Price: LandedPrice{List: dollars("8.5"), Freight: dollars("0.35"), Tax: percent("6")}, Wastage: percent("5")},
+			{
+				Role: "body", Name: "Fern print", Length: num("0.45"), EndsAndLosses: num("0.02"), Unit: "yd",
+				Price: LandedPrice{List: dollars("8.5"), Freight: dollars("0.35"), Tax: percent("6")}, Wastage: percent("5"),
+			},
 			{Role: "band", Name: "Plain green", Length: num("0.2"), Unit: "yd", Price: Priced(dollars("6.25"))},
 		},
 		Notions: []Notion{

@@ -161,8 +161,10 @@ func (s Stock) Take(quantity money.Decimal) (Draw, Stock, error) {
 		return Draw{}, s, err
 	}
 	if onShelf.Less(quantity) {
-		return Draw{}, s, &InputError{Field: "quantity",
-			Message: fmt.Sprintf("%s %s are asked for, but only %s are on the shelf", quantity, s.Unit, onShelf)}
+		return Draw{}, s, &InputError{
+			Field:   "quantity",
+			Message: fmt.Sprintf("%s %s are asked for, but only %s are on the shelf", quantity, s.Unit, onShelf),
+		}
 	}
 	left := s
 	left.Layers = slices.Clone(s.Layers)

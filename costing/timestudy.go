@@ -280,9 +280,16 @@ var cyclesByLength = []struct {
 	upTo   money.Decimal
 	cycles int64
 }{
-	{money.MustParse("0.10"), 200}, {money.MustParse("0.25"), 100}, {money.MustParse("0.50"), 60},
-	{money.MustParse("0.75"), 40}, {money.MustParse("1"), 30}, {money.MustParse("2"), 20}, {money.MustParse("5"), 15},
-	{money.MustParse("10"), 10}, {money.MustParse("20"), 8}, {money.MustParse("40"), 5},
+	{money.MustParse("0.10"), 200},
+	{money.MustParse("0.25"), 100},
+	{money.MustParse("0.50"), 60},
+	{money.MustParse("0.75"), 40},
+	{money.MustParse("1"), 30},
+	{money.MustParse("2"), 20},
+	{money.MustParse("5"), 15},
+	{money.MustParse("10"), 10},
+	{money.MustParse("20"), 8},
+	{money.MustParse("40"), 5},
 }
 
 // CyclesByLength returns how many cycles of a given length are usually timed, for want of

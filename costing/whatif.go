@@ -33,8 +33,13 @@ func (ch Change) Check() error {
 		field string
 		rate  money.Rate
 	}{
-		{"cloth", ch.Cloth}, {"notions", ch.Notions}, {"packing", ch.Packing}, {"wage", ch.Wage},
-		{"overhead", ch.Overhead}, {"minutes", ch.Minutes}, {"postage", ch.Postage},
+		{"cloth", ch.Cloth},
+		{"notions", ch.Notions},
+		{"packing", ch.Packing},
+		{"wage", ch.Wage},
+		{"overhead", ch.Overhead},
+		{"minutes", ch.Minutes},
+		{"postage", ch.Postage},
 	} {
 		if part.rate.Fraction().Less(one.Neg()) {
 			c.fail(part.field, "cannot fall by more than 100 %%, but is %s", part.rate)

@@ -42,8 +42,10 @@ func plainMarker() (marker.Instance, marker.Result) {
 
 // fullMarker has everything that a drawing can show; laid by hand, and not sparingly.
 func fullMarker() (marker.Instance, marker.Result) {
-	leg := marker.Piece{Name: `leg <"A&B"> 🪡`, Copies: 4, Width: 20 * inch, Length: 16 * inch, MayMirror: true, Turns: []marker.Turn{0, 180}, Match: &marker.Point{X: 3 * inch, Y: 0},
-		Outline: []marker.Point{{}, {X: 20 * inch}, {X: 20 * inch, Y: 5 * inch}, {X: 17 * inch, Y: 6 * inch}, {X: 17 * inch, Y: 16 * inch}, {X: 4 * inch, Y: 15 * inch}, {X: 3 * inch, Y: 5 * inch}, {Y: 4 * inch}}}
+	leg := marker.Piece{
+		Name: `leg <"A&B"> 🪡`, Copies: 4, Width: 20 * inch, Length: 16 * inch, MayMirror: true, Turns: []marker.Turn{0, 180}, Match: &marker.Point{X: 3 * inch, Y: 0},
+		Outline: []marker.Point{{}, {X: 20 * inch}, {X: 20 * inch, Y: 5 * inch}, {X: 17 * inch, Y: 6 * inch}, {X: 17 * inch, Y: 16 * inch}, {X: 4 * inch, Y: 15 * inch}, {X: 3 * inch, Y: 5 * inch}, {Y: 4 * inch}},
+	}
 	instance := marker.Instance{
 		Width: 44 * inch, Repeat: marker.Repeat{Width: 4 * inch, Length: 6 * inch}, StraightCuts: true,
 		Faults: []marker.Fault{{X: 40 * inch, Y: 20 * inch, Width: 6 * inch, Length: 3 * inch}, {X: 2 * inch, Y: 90 * inch, Width: inch, Length: inch}},
@@ -53,11 +55,19 @@ func fullMarker() (marker.Instance, marker.Result) {
 		},
 	}
 	return instance, marker.Result{
-		Marker: marker.Marker{Length: 38 * inch, Placements: []marker.Placement{
-			{Piece: 0, X: inch}, {Piece: 0, X: 21 * inch, Mirrored: true, Y: 0}, {Piece: 0, X: inch, Y: 18 * inch, Turn: 180}, {Piece: 0, X: 21 * inch, Y: 18 * inch, Turn: 180, Mirrored: true},
-			{Piece: 1, Y: 35 * inch, Turn: 90}, {Piece: 2, X: 42 * inch, Y: 2 * inch}, {Piece: 2, X: 41 * inch, Y: 5 * inch, Turn: 90}, {Piece: 3, X: 28 * inch, Y: 35 * inch, Turn: 180},
+		Marker: marker.Marker{
+			Length: 38 * inch, Placements: []marker.Placement{
+				{Piece: 0, X: inch},
+				{Piece: 0, X: 21 * inch, Mirrored: true, Y: 0},
+				{Piece: 0, X: inch, Y: 18 * inch, Turn: 180},
+				{Piece: 0, X: 21 * inch, Y: 18 * inch, Turn: 180, Mirrored: true},
+				{Piece: 1, Y: 35 * inch, Turn: 90},
+				{Piece: 2, X: 42 * inch, Y: 2 * inch},
+				{Piece: 2, X: 41 * inch, Y: 5 * inch, Turn: 90},
+				{Piece: 3, X: 28 * inch, Y: 35 * inch, Turn: 180},
+			},
+			Cuts: []marker.Cut{{Across: true, Y: 17 * inch, Span: 44 * inch}, {X: 21 * inch, Span: 17 * inch}},
 		},
-			Cuts: []marker.Cut{{Across: true, Y: 17 * inch, Span: 44 * inch}, {X: 21 * inch, Span: 17 * inch}}},
 		Left: []int{0, 1, 1, 1}, Status: marker.StatusPartial,
 	}
 }

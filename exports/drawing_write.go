@@ -49,10 +49,13 @@ func (d *drawing) write() {
 
 func (d *drawing) rootAttributes() []attribute {
 	attributes := []attribute{
-		{"xmlns", "http://www.w3.org/2000/svg"}, {"class", "marker-drawing"},
+		{"xmlns", "http://www.w3.org/2000/svg"},
+		{"class", "marker-drawing"},
 		{"viewBox", "0 0 " + mm(d.width) + " " + mm(d.height)},
-		{"role", "img"}, {"aria-labelledby", d.ID + "-title " + d.ID + "-desc"},
-		{"font-family", "Helvetica, Arial, 'DejaVu Sans', sans-serif"}, {"fill", ink},
+		{"role", "img"},
+		{"aria-labelledby", d.ID + "-title " + d.ID + "-desc"},
+		{"font-family", "Helvetica, Arial, 'DejaVu Sans', sans-serif"},
+		{"fill", ink},
 	}
 	if d.Standalone {
 		high := int64(d.height) * int64(d.ShownWidth) / int64(d.width)

@@ -189,8 +189,11 @@ func changesOf(w *testWorkshop) []change {
 		{"postage", prefix + "_postage_cost", 3.21, func(w *testWorkshop) { w.channels[0].Postage.Cost = amount("3.21") }},
 	}
 	for _, target := range []costing.Target{
-		{Kind: costing.TargetCost}, {Kind: costing.TargetMarkup, Rate: money.MustPercent("35")}, {Kind: costing.TargetMargin, Rate: money.MustPercent("21")},
-		{Kind: costing.TargetHourly, Amount: amount("31.5")}, {Kind: costing.TargetProfit, Amount: amount("7.25")},
+		{Kind: costing.TargetCost},
+		{Kind: costing.TargetMarkup, Rate: money.MustPercent("35")},
+		{Kind: costing.TargetMargin, Rate: money.MustPercent("21")},
+		{Kind: costing.TargetHourly, Amount: amount("31.5")},
+		{Kind: costing.TargetProfit, Amount: amount("7.25")},
 	} {
 		changes = append(changes, change{"target " + target.Kind.String(), "", target, func(w *testWorkshop) { w.channels[0].Target = target }})
 	}

@@ -202,13 +202,19 @@ func sampleChannels(usd money.Currency) []costing.Channel {
 	amount := func(text string) money.Amount { return money.NewAmount(money.MustParse(text), usd) }
 	percent := money.MustPercent
 	return []costing.Channel{
-		{Name: "Osier Green Fair", Kind: costing.Fair, Currency: usd, Fees: []costing.Fee{{Name: "Card fee", Rate: percent("2.6"), Fixed: amount("0.1")}},
-			Target: costing.Target{Kind: costing.TargetHourly, Amount: amount("22")}, PricePoint: money.PricePoint{Step: money.Int(1)}},
-		{Name: "Lantern Street Shop", Kind: costing.Shop, Currency: usd, Terms: costing.Terms{Days: 30, Discount: percent("2"), DiscountDays: 10, MinimumOrder: amount("150")},
-			Target: costing.Target{Kind: costing.TargetMarkup, Rate: percent("20")}, PricePoint: money.PricePoint{Step: money.MustParse("0.5")}},
-		{Name: "Quillfen web shop", Kind: costing.Online, Currency: usd, Fees: []costing.Fee{{Name: "Selling fee", Rate: percent("6.5")}, {Name: "Payment fee", Rate: percent("3"), Fixed: amount("0.25")}},
+		{
+			Name: "Osier Green Fair", Kind: costing.Fair, Currency: usd, Fees: []costing.Fee{{Name: "Card fee", Rate: percent("2.6"), Fixed: amount("0.1")}},
+			Target: costing.Target{Kind: costing.TargetHourly, Amount: amount("22")}, PricePoint: money.PricePoint{Step: money.Int(1)},
+		},
+		{
+			Name: "Lantern Street Shop", Kind: costing.Shop, Currency: usd, Terms: costing.Terms{Days: 30, Discount: percent("2"), DiscountDays: 10, MinimumOrder: amount("150")},
+			Target: costing.Target{Kind: costing.TargetMarkup, Rate: percent("20")}, PricePoint: money.PricePoint{Step: money.MustParse("0.5")},
+		},
+		{
+			Name: "Quillfen web shop", Kind: costing.Online, Currency: usd, Fees: []costing.Fee{{Name: "Selling fee", Rate: percent("6.5")}, {Name: "Payment fee", Rate: percent("3"), Fixed: amount("0.25")}},
 			Listing: costing.Listing{Fee: amount("0.2"), PerItem: money.MustParse("1.5")}, Postage: costing.Postage{Cost: amount("4.6"), Charged: amount("3.9")}, HandlingMinutes: money.Int(6),
-			Target: costing.Target{Kind: costing.TargetWholesale, Multiple: money.Int(2)}, PricePoint: money.PricePoint{Step: money.Int(1), Ending: money.MustParse("0.95")}},
+			Target: costing.Target{Kind: costing.TargetWholesale, Multiple: money.Int(2)}, PricePoint: money.PricePoint{Step: money.Int(1), Ending: money.MustParse("0.95")},
+		},
 	}
 }
 
@@ -237,8 +243,12 @@ func samplePricing(usd money.Currency) []costing.Inputs {
 				{Name: "Woven label", Quantity: number("1"), Unit: "pc", Price: costing.LandedPrice{List: amount("9"), For: number("50")}},
 			},
 			Operations: []costing.Operation{
-				{Name: "spread and cut", Run: number("2.117")}, {Name: "press the band in half", SetUp: number("2"), Run: number("1")}, {Name: "side seams", SetUp: number("3"), Run: number("2.5")},
-				{Name: "casing", SetUp: number("3"), Run: number("3")}, {Name: "press", SetUp: number("3"), Run: number("1.5")}, {Name: "trim threads, check for pins and needles, tag", SetUp: number("1"), Run: number("1.5")},
+				{Name: "spread and cut", Run: number("2.117")},
+				{Name: "press the band in half", SetUp: number("2"), Run: number("1")},
+				{Name: "side seams", SetUp: number("3"), Run: number("2.5")},
+				{Name: "casing", SetUp: number("3"), Run: number("3")},
+				{Name: "press", SetUp: number("3"), Run: number("1.5")},
+				{Name: "trim threads, check for pins and needles, tag", SetUp: number("1"), Run: number("1.5")},
 			},
 			Expenses: []costing.Expense{{Name: "Pattern grading", Amount: amount("60"), Garments: number("80")}},
 			Packing:  []costing.Notion{{Name: "Hang tag", Quantity: number("1"), Unit: "pc", Price: costing.LandedPrice{List: amount("9"), For: number("100")}}},

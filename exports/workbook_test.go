@@ -37,8 +37,10 @@ func handPlan() batch.Plan {
 	thin := batch.Cloth{ID: 1, Name: "=Slate+1", FullWidth: 44 * inch, Selvage: inch, Nap: batch.NapOneWay}
 	planned := batch.ClothPlan{
 		Cloth: thin, Garments: []int{0, 1},
-		Problem: lay.Problem{Cloth: thin.Name, Garments: []lay.Garment{{Name: "Slate skirt 98", Quantity: 5, Pieces: []lay.Piece{panel}}, {Name: "Slate shorts 8", Quantity: 5, Pieces: []lay.Piece{leg}}},
-			Rules: lay.Rules{BuyWidth: 42 * inch, Spread: lay.FaceToFace, EndLoss: inch / 2}},
+		Problem: lay.Problem{
+			Cloth: thin.Name, Garments: []lay.Garment{{Name: "Slate skirt 98", Quantity: 5, Pieces: []lay.Piece{panel}}, {Name: "Slate shorts 8", Quantity: 5, Pieces: []lay.Piece{leg}}},
+			Rules: lay.Rules{BuyWidth: 42 * inch, Spread: lay.FaceToFace, EndLoss: inch / 2},
+		},
 		Bolts: []batch.Bolt{{ID: 7, Name: "@S1", Lot: "A", Place: "shelf 1"}},
 		Plan: lay.Plan{
 			Lays: []lay.Lay{{

@@ -116,8 +116,10 @@ func (m *maker) input(t testing.TB) batch.Input {
 		}
 		in.Cloths = append(in.Cloths, cloth)
 		for j := range m.IntN(3) {
-			in.Bolts = append(in.Bolts, batch.Bolt{ID: int64(10*i + j + 1), Cloth: cloth.ID, Name: m.name("bolt", 10*i+j), Lot: m.pick("A", "B", "24-07", "=2"),
-				Length: length.Length(1+m.IntN(8)) * length.Yard, PricePerMetre: cloth.PricePerMetre, Place: m.name("shelf", j)})
+			in.Bolts = append(in.Bolts, batch.Bolt{
+				ID: int64(10*i + j + 1), Cloth: cloth.ID, Name: m.name("bolt", 10*i+j), Lot: m.pick("A", "B", "24-07", "=2"),
+				Length: length.Length(1+m.IntN(8)) * length.Yard, PricePerMetre: cloth.PricePerMetre, Place: m.name("shelf", j),
+			})
 		}
 	}
 	in.Notions = []batch.Notion{
@@ -145,8 +147,10 @@ func (m *maker) input(t testing.TB) batch.Input {
 		in.Colourways = append(in.Colourways, way)
 		sizes := chart.SizeNames()
 		for j := range 1 + m.IntN(4) {
-			in.Lines = append(in.Lines, batch.Line{OrderLine: int64(j), Order: m.name("order", j), Customer: m.name("customer", j), Due: in.Start.AddDate(0, 0, m.IntN(9)),
-				Colourway: way.ID, Size: sizes[m.IntN(len(sizes))], Quantity: 1 + m.IntN(4)})
+			in.Lines = append(in.Lines, batch.Line{
+				OrderLine: int64(j), Order: m.name("order", j), Customer: m.name("customer", j), Due: in.Start.AddDate(0, 0, m.IntN(9)),
+				Colourway: way.ID, Size: sizes[m.IntN(len(sizes))], Quantity: 1 + m.IntN(4),
+			})
 		}
 	}
 	return in

@@ -232,21 +232,36 @@ func TestFormsRefuseAtTheField(t *testing.T) {
 		values     url.Values
 		want       []string
 	}{
-		{"cloth", "/shelf/cloths", url.Values{"name": {"Wool"}, "full_width": {"wide"}, "price": {"1,234"}, "design": {"solid"}, "price_unit": {"yd"}, "nap": {"one way"}, "thickness": {"thin"}},
-			[]string{`value="wide"`, "is not a unit", `href="#full_width"`, "Wool"}},
-		{"cloth of a taken name", "/shelf/cloths", url.Values{"name": {"Oat canvas"}, "full_width": {"44 in"}, "price": {"1"}, "design": {"solid"}, "price_unit": {"yd"}, "nap": {"one way"}, "thickness": {"thin"}},
-			[]string{"a cloth of this name already", `href="#name"`}},
+		{
+			"cloth", "/shelf/cloths",
+			url.Values{"name": {"Wool"}, "full_width": {"wide"}, "price": {"1,234"}, "design": {"solid"}, "price_unit": {"yd"}, "nap": {"one way"}, "thickness": {"thin"}},
+			[]string{`value="wide"`, "is not a unit", `href="#full_width"`, "Wool"},
+		},
+		{
+			"cloth of a taken name", "/shelf/cloths",
+			url.Values{"name": {"Oat canvas"}, "full_width": {"44 in"}, "price": {"1"}, "design": {"solid"}, "price_unit": {"yd"}, "nap": {"one way"}, "thickness": {"thin"}},
+			[]string{"a cloth of this name already", `href="#name"`},
+		},
 		{"bolt", "/shelf/bolts", url.Values{"name": {""}, "length": {"-3 yd"}}, []string{"Choose a cloth", "Write a name", "0 or more", `value="-3 yd"`}},
 		{"notion", "/shelf/notions", url.Values{"name": {"Cord"}, "kind": {"cut from a roll"}, "rolls": {"two rolls"}, "buy_price": {"x"}}, []string{"write a line like 2 x 25 yd", "Write a length", "two rolls"}},
 		{"style", "/styles", url.Values{"starter": {"Gathered skirt"}, "name": {" "}}, []string{"Choose a size chart"}},
 		{"allowances", style, url.Values{"version": {"1"}}, []string{"Write a length, such as"}},
 		{"minutes", style + "/steps", url.Values{"version": {"1"}, "step.0.each": {"long"}, "step.1.each": {"2000"}}, []string{"long", "from 0 to 1440"}},
-		{"piece", style + "/pieces/new", url.Values{"version": {"1"}, "name": {"facing"}, "role": {"body"}, "copies": {"0"}, "grain": {"any"}, "width": {"wiast"}, "length": {"3*inch"}},
-			[]string{"from 1 to 100", `value="wiast"`}},
-		{"piece of an unknown name", style + "/pieces/new", url.Values{"version": {"1"}, "name": {"facing"}, "role": {"body"}, "copies": {"2"}, "grain": {"any"}, "width": {"wiast"}, "length": {"3*inch"}},
-			[]string{"is not a measure", `href="#width"`}},
-		{"piece in one size only", style + "/pieces/new", url.Values{"version": {"1"}, "name": {"facing"}, "role": {"body"}, "copies": {"2"}, "grain": {"any"}, "cut.0.width": {"3 in"}, "cut.0.length": {"thin"}},
-			[]string{"is not a unit", `value="thin"`}},
+		{
+			"piece", style + "/pieces/new",
+			url.Values{"version": {"1"}, "name": {"facing"}, "role": {"body"}, "copies": {"0"}, "grain": {"any"}, "width": {"wiast"}, "length": {"3*inch"}},
+			[]string{"from 1 to 100", `value="wiast"`},
+		},
+		{
+			"piece of an unknown name", style + "/pieces/new",
+			url.Values{"version": {"1"}, "name": {"facing"}, "role": {"body"}, "copies": {"2"}, "grain": {"any"}, "width": {"wiast"}, "length": {"3*inch"}},
+			[]string{"is not a measure", `href="#width"`},
+		},
+		{
+			"piece in one size only", style + "/pieces/new",
+			url.Values{"version": {"1"}, "name": {"facing"}, "role": {"body"}, "copies": {"2"}, "grain": {"any"}, "cut.0.width": {"3 in"}, "cut.0.length": {"thin"}},
+			[]string{"is not a unit", `value="thin"`},
+		},
 		{"colourway", style + "/colourways", url.Values{"name": {"Blank"}}, []string{"Choose a cloth for the", "Choose the", `value="Blank"`}},
 		{"batch", "/batches", url.Values{"name": {""}}, []string{"Write a name"}},
 		{"batch without orders", "/batches", url.Values{"name": {"Empty"}}, []string{"Choose at least one order"}},

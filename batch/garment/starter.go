@@ -182,11 +182,16 @@ func pullOnShorts() Starter {
 				Name: "leg", Role: Body, Copies: 2, Shape: Outlined, Grain: Lengthwise, Pair: true,
 				Note: "Left and right: cut one of each two face down.",
 				Points: []OutlinePoint{
-					{X: "0", Y: "0"}, {X: across, Y: "0"}, {X: across, Y: fork},
+					{X: "0", Y: "0"},
+					{X: across, Y: "0"},
+					{X: across, Y: fork},
 					{X: across + " - " + back, Y: fork, Curve: true},
 					{X: across + " - " + back, Y: fork + " + hip/8"},
-					{X: across + " - " + back, Y: top + " + back_lift"}, {X: front, Y: top},
-					{X: front, Y: fork + " + hip/9"}, {X: front, Y: fork, Curve: true}, {X: "0", Y: fork},
+					{X: across + " - " + back, Y: top + " + back_lift"},
+					{X: front, Y: top},
+					{X: front, Y: fork + " + hip/9"},
+					{X: front, Y: fork, Curve: true},
+					{X: "0", Y: fork},
 				},
 			}}
 			style.Operations = []Operation{
@@ -221,8 +226,10 @@ func circleSkirt() Starter {
 			// The seams take part of the ring, so the ring is drawn larger by them.
 			radius := "(waist*opening + " + seams + "*seam)/(2*pi)"
 			style.Pieces = []Piece{
-				{Name: name, Role: Body, Copies: copies, Shape: Sector, Angle: angle, Grain: Lengthwise,
-					Inner: radius + " - seam", Outer: radius + " + height*length_share + hem"},
+				{
+					Name: name, Role: Body, Copies: copies, Shape: Sector, Angle: angle, Grain: Lengthwise,
+					Inner: radius + " - seam", Outer: radius + " + height*length_share + hem",
+				},
 				rectangle("waistband", Body, 1, "waist*opening + 2*seam", "2*(elastic_width + casing_ease) + 2*seam", AnyGrain),
 			}
 			style.Operations = []Operation{
@@ -256,8 +263,11 @@ func aLineSkirt() Starter {
 			style.Pieces = []Piece{{
 				Name: "panel", Role: Body, Copies: 2, Shape: Outlined, Grain: Lengthwise, Fold: true, Note: "Front and back alike.",
 				Points: []OutlinePoint{
-					{X: "0", Y: "0"}, {X: "(hip + ease)/8*flare", Y: "0", Curve: true}, {X: "(hip + ease)/4*flare + seam", Y: "side_lift"},
-					{X: top, Y: high}, {X: "0", Y: high},
+					{X: "0", Y: "0"},
+					{X: "(hip + ease)/8*flare", Y: "0", Curve: true},
+					{X: "(hip + ease)/4*flare + seam", Y: "side_lift"},
+					{X: top, Y: high},
+					{X: "0", Y: high},
 				},
 			}}
 			style.Operations = []Operation{
@@ -292,9 +302,12 @@ func apron() Starter {
 			high := "depth + 2*hem"
 			style.Pieces = []Piece{
 				{Name: "front", Role: Body, Copies: 1, Shape: Outlined, Grain: Lengthwise, Fold: true, Points: []OutlinePoint{
-					{X: "0", Y: "0"}, {X: side, Y: "0"}, {X: side, Y: waistline},
+					{X: "0", Y: "0"},
+					{X: side, Y: "0"},
+					{X: side, Y: waistline},
 					{X: "width/2*bib_share + hem", Y: waistline, Curve: true},
-					{X: "width/2*bib_share + hem", Y: high}, {X: "0", Y: high},
+					{X: "width/2*bib_share + hem", Y: high},
+					{X: "0", Y: high},
 				}},
 				rectangle("tie", Band, 2, "2*tie_width + 2*seam", "tie_length + 2*seam", AnyGrain),
 				rectangle("neck strap", Band, 1, "2*tie_width + 2*seam", "strap_length + 2*seam", AnyGrain),
@@ -361,9 +374,12 @@ func pillowSlipDress() Starter {
 			side, high := "(waist*fullness/4 + seam)", "(height*length_share + hem + casing)"
 			style.Pieces = []Piece{
 				{Name: "front or back", Role: Body, Copies: 2, Shape: Outlined, Grain: Lengthwise, Fold: true, Points: []OutlinePoint{
-					{X: "0", Y: "0"}, {X: side, Y: "0"}, {X: side, Y: high + " - height*armhole_deep"},
+					{X: "0", Y: "0"},
+					{X: side, Y: "0"},
+					{X: side, Y: high + " - height*armhole_deep"},
 					{X: side + " - height*armhole_wide", Y: high + " - height*armhole_deep", Curve: true},
-					{X: side + " - height*armhole_wide", Y: high}, {X: "0", Y: high},
+					{X: side + " - height*armhole_wide", Y: high},
+					{X: "0", Y: high},
 				}},
 				rectangle("strap", Band, 2, "2*strap_width + 2*seam", "height*0.22 + 2*seam", AnyGrain),
 			}

@@ -16,8 +16,10 @@ func manyPieces(n int) Instance {
 	rng := rand.New(rand.NewPCG(uint64(n), 5))
 	in := Instance{Width: 1500 * length.Millimetre}
 	for range n {
-		in.Pieces = append(in.Pieces, Piece{Copies: 1, Turns: []Turn{0, 90, 180, 270},
-			Width: length.Length(40+rng.IntN(400)) * length.Millimetre, Length: length.Length(40+rng.IntN(400)) * length.Millimetre})
+		in.Pieces = append(in.Pieces, Piece{
+			Copies: 1, Turns: []Turn{0, 90, 180, 270},
+			Width: length.Length(40+rng.IntN(400)) * length.Millimetre, Length: length.Length(40+rng.IntN(400)) * length.Millimetre,
+		})
 	}
 	return in
 }

@@ -158,8 +158,10 @@ func drawInstance(t *rapid.T) Instance {
 	}
 	turns := [][]Turn{{0}, {180}, {0, 180}, {0, 90}, {0, 90, 180, 270}}
 	for range rapid.IntRange(1, 3).Draw(t, "pieces") {
-		p := Piece{Copies: rapid.IntRange(1, 2).Draw(t, "copies"), Width: size("w", 1, 4), Length: size("l", 1, 4),
-			Turns: rapid.SampledFrom(turns).Draw(t, "turns"), NapGroup: rapid.IntRange(0, 1).Draw(t, "nap")}
+		p := Piece{
+			Copies: rapid.IntRange(1, 2).Draw(t, "copies"), Width: size("w", 1, 4), Length: size("l", 1, 4),
+			Turns: rapid.SampledFrom(turns).Draw(t, "turns"), NapGroup: rapid.IntRange(0, 1).Draw(t, "nap"),
+		}
 		if rapid.Bool().Draw(t, "matched") {
 			p.Match = &Point{size("match x", -1, 3), size("match y", -1, 3)}
 			p.MayMirror = rapid.Bool().Draw(t, "mirror")

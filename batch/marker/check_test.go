@@ -18,8 +18,10 @@ func goodInstance() Instance {
 		Faults: []Fault{{X: 0, Y: 30 * inch, Width: 4 * inch, Length: 3 * inch}},
 		Pieces: []Piece{
 			{Name: "panel", Copies: 2, Width: 19 * inch, Length: 11 * inch, Turns: []Turn{0, 180}, NapGroup: 1},
-			{Name: "pocket", Copies: 2, Width: 5 * inch, Length: 6 * inch, Turns: []Turn{0, 90, 180, 270}, NapGroup: 1, Match: &Point{0, 0}, MayMirror: true,
-				Outline: []Point{{0, 0}, {5 * inch, 0}, {5 * inch, 4 * inch}, {2 * inch, 6 * inch}, {0, 4 * inch}}},
+			{
+				Name: "pocket", Copies: 2, Width: 5 * inch, Length: 6 * inch, Turns: []Turn{0, 90, 180, 270}, NapGroup: 1, Match: &Point{0, 0}, MayMirror: true,
+				Outline: []Point{{0, 0}, {5 * inch, 0}, {5 * inch, 4 * inch}, {2 * inch, 6 * inch}, {0, 4 * inch}},
+			},
 		},
 	}
 }

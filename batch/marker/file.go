@@ -166,8 +166,10 @@ func (f *fileReader) fault(n *fileNode, field string) Fault {
 	if !f.object(n, field, "x", "y", "width", "length") {
 		return Fault{}
 	}
-	return Fault{X: f.length(n, field, "x", true), Y: f.length(n, field, "y", true),
-		Width: f.length(n, field, "width", true), Length: f.length(n, field, "length", true)}
+	return Fault{
+		X: f.length(n, field, "x", true), Y: f.length(n, field, "y", true),
+		Width: f.length(n, field, "width", true), Length: f.length(n, field, "length", true),
+	}
 }
 
 func (f *fileReader) piece(n *fileNode, field string) Piece {

@@ -36,9 +36,11 @@ func TestReadInstance(t *testing.T) {
 		Faults: []Fault{{X: 0, Y: 30 * inch, Width: 4 * inch, Length: 3 * inch}},
 		Pieces: []Piece{
 			{Name: "panel 98", Copies: 2, Width: 19 * inch, Length: 23 * inch / 2, Turns: []Turn{0, 180}},
-			{Name: "pocket", Copies: 1, Width: 5 * inch, Length: 11 * inch / 2, Turns: []Turn{0},
+			{
+				Name: "pocket", Copies: 1, Width: 5 * inch, Length: 11 * inch / 2, Turns: []Turn{0},
 				Outline:   []Point{{0, 0}, {5 * inch, 0}, {5 * inch, 4 * inch}, {5 * inch / 2, 11 * inch / 2}, {0, 4 * inch}},
-				MayMirror: true, Match: &Point{0, 3 * inch / 2}, NapGroup: 1, Value: 3},
+				MayMirror: true, Match: &Point{0, 3 * inch / 2}, NapGroup: 1, Value: 3,
+			},
 		},
 	}, in)
 }
@@ -149,8 +151,10 @@ func TestWriteResult(t *testing.T) {
 		{Name: "panel", Copies: 2, Width: 19 * inch, Length: 23 * inch / 2, Turns: []Turn{0}},
 	}}
 	r := Result{
-		Marker: Marker{Length: 23 * inch / 2, Placements: []Placement{{X: 0, Y: 0}, {X: 39 * inch / 2, Y: 0, Turn: 180, Mirrored: true}},
-			Cuts: []Cut{{X: 19 * inch, Span: 23 * inch / 2}, {Across: true, X: inch / 8, Y: 0, Span: 43 * inch}}},
+		Marker: Marker{
+			Length: 23 * inch / 2, Placements: []Placement{{X: 0, Y: 0}, {X: 39 * inch / 2, Y: 0, Turn: 180, Mirrored: true}},
+			Cuts: []Cut{{X: 19 * inch, Span: 23 * inch / 2}, {Across: true, X: inch / 8, Y: 0, Span: 43 * inch}},
+		},
 		Bound: 11 * inch, Status: StatusWithin, Seed: 7, Stats: Stats{Iterations: 12, Elapsed: 1234567 * time.Microsecond},
 	}
 	var text strings.Builder

@@ -62,8 +62,10 @@ func (j garmentJob) instance() Instance {
 				if !j.nap {
 					turns = append(turns, 180)
 				}
-				p := Piece{Name: fmt.Sprintf("%s %d-%d", d.name, style, size), Copies: d.copies * quantity, Turns: turns,
-					Width: length.Length(d.width+size*d.moreWide) * eighth, Length: length.Length(d.along+size*d.moreL) * eighth}
+				p := Piece{
+					Name: fmt.Sprintf("%s %d-%d", d.name, style, size), Copies: d.copies * quantity, Turns: turns,
+					Width: length.Length(d.width+size*d.moreWide) * eighth, Length: length.Length(d.along+size*d.moreL) * eighth,
+				}
 				if j.repeat {
 					p.Match = &Point{0, p.Length}
 				}
@@ -76,8 +78,10 @@ func (j garmentJob) instance() Instance {
 	}
 	if j.faults {
 		for range 3 {
-			in.Faults = append(in.Faults, Fault{X: length.Length(rng.IntN(30)) * length.Inch, Y: length.Length(rng.IntN(80)) * length.Inch,
-				Width: length.Length(rng.IntN(4)+1) * length.Inch, Length: length.Length(rng.IntN(4)+1) * length.Inch})
+			in.Faults = append(in.Faults, Fault{
+				X: length.Length(rng.IntN(30)) * length.Inch, Y: length.Length(rng.IntN(80)) * length.Inch,
+				Width: length.Length(rng.IntN(4)+1) * length.Inch, Length: length.Length(rng.IntN(4)+1) * length.Inch,
+			})
 		}
 	}
 	return in

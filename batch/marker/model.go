@@ -73,8 +73,10 @@ type model struct {
 const noCap = int64(1) << 60
 
 func newModel(in *Instance) *model {
-	m := &model{in: in, gap: int64(in.Gap), width: int64(in.Width + in.Gap), cap: noCap,
-		repeatX: int64(in.Repeat.Width), repeatY: int64(in.Repeat.Length), copies: in.copies(), byArea: true}
+	m := &model{
+		in: in, gap: int64(in.Gap), width: int64(in.Width + in.Gap), cap: noCap,
+		repeatX: int64(in.Repeat.Width), repeatY: int64(in.Repeat.Length), copies: in.copies(), byArea: true,
+	}
 	if in.MaxLength > 0 {
 		m.cap = int64(in.MaxLength + in.Gap)
 	}

@@ -53,8 +53,10 @@ func (p published) instance(turned, straight bool) Instance {
 		turns = []Turn{0, 90}
 	}
 	for i, q := range p.pieces {
-		in.Pieces = append(in.Pieces, Piece{Name: fmt.Sprintf("%s-%d", p.name, i), Copies: q.copies,
-			Width: length.Length(q.w) * unit, Length: length.Length(q.l) * unit, Turns: turns})
+		in.Pieces = append(in.Pieces, Piece{
+			Name: fmt.Sprintf("%s-%d", p.name, i), Copies: q.copies,
+			Width: length.Length(q.w) * unit, Length: length.Length(q.l) * unit, Turns: turns,
+		})
 	}
 	return in
 }
@@ -87,8 +89,10 @@ func readPublishedLine(all *[]published, family, text string) error {
 		return nil
 	}
 	if key == "instance" {
-		*all = append(*all, published{family: family, name: rest, least: map[string]int{}, status: map[string]string{},
-			bound: map[string]int{}, skyline3s: map[string]int{}})
+		*all = append(*all, published{
+			family: family, name: rest, least: map[string]int{}, status: map[string]string{},
+			bound: map[string]int{}, skyline3s: map[string]int{},
+		})
 		return nil
 	}
 	p := &(*all)[len(*all)-1]

@@ -209,8 +209,10 @@ func TestSolveKeepsAllRules(t *testing.T) {
 
 // drawJob draws a cutting job with any of the cloth's rules.
 func drawJob(t *rapid.T) Instance {
-	j := garmentJob{seed: rapid.Uint64Range(0, 1000).Draw(t, "seed"), garments: rapid.IntRange(1, 20).Draw(t, "garments"),
-		nap: rapid.Bool().Draw(t, "nap"), straight: rapid.Bool().Draw(t, "straight"), faults: rapid.Bool().Draw(t, "faults"), repeat: rapid.Bool().Draw(t, "repeat")}
+	j := garmentJob{
+		seed: rapid.Uint64Range(0, 1000).Draw(t, "seed"), garments: rapid.IntRange(1, 20).Draw(t, "garments"),
+		nap: rapid.Bool().Draw(t, "nap"), straight: rapid.Bool().Draw(t, "straight"), faults: rapid.Bool().Draw(t, "faults"), repeat: rapid.Bool().Draw(t, "repeat"),
+	}
 	in := j.instance()
 	in.Gap = length.Length(rapid.IntRange(0, 3).Draw(t, "gap")) * eighth
 	if rapid.Bool().Draw(t, "longest") {
@@ -417,12 +419,14 @@ func TestThousandsOfPieces(t *testing.T) {
 // nothing may leave its integer.
 func TestLargestMeasures(t *testing.T) {
 	t.Parallel()
-	in := Instance{Width: MaxClothWidth, Gap: length.Metre, Faults: []Fault{{X: 0, Y: MaxClothLength, Width: MaxClothWidth, Length: MaxClothLength}, {X: 5, Y: 3, Width: 1, Length: MaxClothLength}},
+	in := Instance{
+		Width: MaxClothWidth, Gap: length.Metre, Faults: []Fault{{X: 0, Y: MaxClothLength, Width: MaxClothWidth, Length: MaxClothLength}, {X: 5, Y: 3, Width: 1, Length: MaxClothLength}},
 		Pieces: []Piece{
 			{Name: "whole width", Copies: 1, Width: MaxClothWidth, Length: MaxPieceLength, Turns: []Turn{0}},
 			{Name: "long", Copies: 6, Width: length.Metre, Length: MaxPieceLength, Turns: []Turn{0, 180}},
 			{Name: "specks", Copies: 2_000, Width: 1, Length: 1, Turns: []Turn{0, 90}},
-		}}
+		},
+	}
 	for _, in.StraightCuts = range []bool{false, true} {
 		for _, in.MaxLength = range []length.Length{0, MaxClothLength, length.Metre} {
 			r, err := Solve(context.Background(), in, Params{Seed: 1, Iterations: 3})

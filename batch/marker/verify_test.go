@@ -19,8 +19,10 @@ func goodMarker() (Instance, Result) {
 		Faults: []Fault{{X: 18, Y: 0, Width: 2, Length: 4}},
 		Pieces: []Piece{
 			{Name: "panel", Copies: 2, Width: 8, Length: 10, Turns: []Turn{0, 180}, NapGroup: 1},
-			{Name: "house", Copies: 2, Width: 6, Length: 8, Turns: []Turn{0, 90}, NapGroup: 1, Match: &Point{2, 0},
-				Outline: []Point{{0, 0}, {6, 0}, {6, 5}, {3, 8}, {0, 5}}},
+			{
+				Name: "house", Copies: 2, Width: 6, Length: 8, Turns: []Turn{0, 90}, NapGroup: 1, Match: &Point{2, 0},
+				Outline: []Point{{0, 0}, {6, 0}, {6, 5}, {3, 8}, {0, 5}},
+			},
 		},
 	}
 	return in, Result{
@@ -118,8 +120,10 @@ func straightMarker() (Instance, Result) {
 		{Name: "band", Copies: 1, Width: 20, Length: 3, Turns: []Turn{0}},
 	}}
 	return in, Result{
-		Marker: Marker{Length: 13, Placements: []Placement{{X: 0, Y: 3}, {X: 9, Y: 3}, {Piece: 1}},
-			Cuts: []Cut{{Across: true, X: 0, Y: 3, Span: 20}, {X: 18, Y: 3, Span: 10}, {X: 9, Y: 3, Span: 10}}},
+		Marker: Marker{
+			Length: 13, Placements: []Placement{{X: 0, Y: 3}, {X: 9, Y: 3}, {Piece: 1}},
+			Cuts: []Cut{{Across: true, X: 0, Y: 3, Span: 20}, {X: 18, Y: 3, Span: 10}, {X: 9, Y: 3, Span: 10}},
+		},
 		Status: StatusOptimal, Bound: 13,
 	}
 }
@@ -171,8 +175,10 @@ func TestVerifyPinwheel(t *testing.T) {
 // touch; with a gap they must be drawn apart.
 func TestVerifyLetsOutlinesInterlock(t *testing.T) {
 	t.Parallel()
-	in := Instance{Width: 9, Pieces: []Piece{{Name: "L", Copies: 2, Width: 6, Length: 6, Turns: []Turn{0, 180},
-		Outline: []Point{{0, 0}, {6, 0}, {6, 2}, {2, 2}, {2, 6}, {0, 6}}}}}
+	in := Instance{Width: 9, Pieces: []Piece{{
+		Name: "L", Copies: 2, Width: 6, Length: 6, Turns: []Turn{0, 180},
+		Outline: []Point{{0, 0}, {6, 0}, {6, 2}, {2, 2}, {2, 6}, {0, 6}},
+	}}}
 	r := Result{Status: StatusWithin, Marker: Marker{Length: 8, Placements: []Placement{{}, {X: 2, Y: 2, Turn: 180}}}}
 	require.NoError(t, Verify(in, r))
 	in.Gap = 1
@@ -272,10 +278,14 @@ func drawPainting(t *rapid.T) (g grid, in Instance, r Result, kinds []int) {
 		kind := rapid.IntRange(0, len(shapes)-1).Draw(t, "shape")
 		s := shapes[kind]
 		kinds = append(kinds, kind)
-		in.Pieces = append(in.Pieces, Piece{Copies: 1, Width: length.Length(len(s.rows[0])), Length: length.Length(len(s.rows)),
-			Outline: s.outline, Turns: []Turn{0, 90, 180, 270}, MayMirror: true})
-		p := Placement{Piece: i, X: number("x", -1, g.width-1), Y: number("y", 0, g.length-1),
-			Turn: Turn(90 * rapid.IntRange(0, 3).Draw(t, "turn")), Mirrored: rapid.Bool().Draw(t, "mirrored")}
+		in.Pieces = append(in.Pieces, Piece{
+			Copies: 1, Width: length.Length(len(s.rows[0])), Length: length.Length(len(s.rows)),
+			Outline: s.outline, Turns: []Turn{0, 90, 180, 270}, MayMirror: true,
+		})
+		p := Placement{
+			Piece: i, X: number("x", -1, g.width-1), Y: number("y", 0, g.length-1),
+			Turn: Turn(90 * rapid.IntRange(0, 3).Draw(t, "turn")), Mirrored: rapid.Bool().Draw(t, "mirrored"),
+		}
 		r.Placements = append(r.Placements, p)
 		_, _, l := squares(s.rows, p.Turn, p.Mirrored)
 		r.Length = max(r.Length, p.Y+length.Length(l))

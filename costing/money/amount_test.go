@@ -231,8 +231,11 @@ func TestRoundUpTo(t *testing.T) {
 		})
 	}
 	for _, bad := range []PricePoint{
-		{MustParse("-1"), MustParse("0")}, {MustParse("0"), MustParse("0.95")}, {MustParse("1"), MustParse("1")},
-		{MustParse("1"), MustParse("-0.05")}, {MustParse("0.125"), MustParse("0")},
+		{MustParse("-1"), MustParse("0")},
+		{MustParse("0"), MustParse("0.95")},
+		{MustParse("1"), MustParse("1")},
+		{MustParse("1"), MustParse("-0.05")},
+		{MustParse("0.125"), MustParse("0")},
 	} {
 		_, err := RoundUpTo(amount("1 USD"), bad)
 		require.Error(t, err, "%v", bad)

@@ -484,8 +484,30 @@ func (Message) page() string { return "message" }
 func Views() map[string]View {
 	views := map[string]View{}
 	for _, view := range []View{
-		Today{}, Orders{}, Order{}, OrderEdit{}, OrderImport{}, Styles{}, Style{}, StyleNew{}, PieceEdit{}, ColourwayEdit{}, Chart{}, ChartEdit{},
-		Shelf{}, ClothEdit{}, BoltEdit{}, NotionEdit{}, Batches{}, BatchNew{}, Batch{}, CutSheet{}, Prices{}, Price{}, Workshop{}, Message{},
+		Today{},
+		Orders{},
+		Order{},
+		OrderEdit{},
+		OrderImport{},
+		Styles{},
+		Style{},
+		StyleNew{},
+		PieceEdit{},
+		ColourwayEdit{},
+		Chart{},
+		ChartEdit{},
+		Shelf{},
+		ClothEdit{},
+		BoltEdit{},
+		NotionEdit{},
+		Batches{},
+		BatchNew{},
+		Batch{},
+		CutSheet{},
+		Prices{},
+		Price{},
+		Workshop{},
+		Message{},
 	} {
 		views[view.page()] = view
 	}
