@@ -347,10 +347,12 @@ CREATE TABLE batch_plans (
     message      text NOT NULL DEFAULT '',
     plan         jsonb,
     created_at   timestamptz NOT NULL DEFAULT now(),
+    beat_at      timestamptz,
     finished_at  timestamptz,
     CONSTRAINT batch_plans_planned_has_plan CHECK (state <> 'planned' OR plan IS NOT NULL)
 );
 COMMENT ON COLUMN batch_plans.plan IS 'batch.Plan as package batch writes it: a snapshot that never changes.';
+COMMENT ON COLUMN batch_plans.beat_at IS 'When the program that plans last said that it is alive.';
 CREATE INDEX batch_plans_by_batch ON batch_plans (batch_id, id DESC);
 
 CREATE TABLE bolt_reservations (

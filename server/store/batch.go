@@ -110,6 +110,9 @@ type BatchPlan struct {
 	Message     string
 	CreatedAt   time.Time
 	FinishedAt  *time.Time
+	// Quiet: nothing has been heard for a while of the program that plans; it has probably
+	// ended.
+	Quiet bool
 }
 
 // Finished tells whether nothing more will come.
@@ -117,7 +120,8 @@ func (p BatchPlan) Finished() bool {
 	return p.State == PlanPlanned || p.State == PlanStopped || p.State == PlanFailed
 }
 
-const planColumns = `p.id, p.batch_id, p.state, p.job_id, p.seed, p.iterations, p.share, p.message, p.created_at, p.finished_at`
+const planColumns = `p.id, p.batch_id, p.state, p.job_id, p.seed, p.iterations, p.share, p.message, p.created_at, p.finished_at,
+	(p.state = 'planning' AND p.beat_at < now() - interval '20 seconds') AS quiet`
 
 // AddBatchPlan notes that a batch is to be planned.
 func (s *Store) AddBatchPlan(ctx context.Context, workshop, batchID, seed int64, iterations int) (int64, error) {
@@ -143,13 +147,19 @@ func (s *Store) SetPlanJob(ctx context.Context, plan, job int64) error {
 // BeginPlan notes that planning has begun, also again after a crash; a finished plan is a
 // conflict.
 func (s *Store) BeginPlan(ctx context.Context, plan int64) error {
-	return changed(ctx, s.db, "plan", `UPDATE batch_plans SET state = 'planning' WHERE id = @plan AND state IN ('waiting', 'planning')`, args{"plan": plan})
+	return changed(ctx, s.db, "plan", `UPDATE batch_plans SET state = 'planning', beat_at = now() WHERE id = @plan AND state IN ('waiting', 'planning')`, args{"plan": plan})
 }
 
 // ReportPlan notes how far planning is. It never goes back.
 func (s *Store) ReportPlan(ctx context.Context, plan int64, share float32, message string) error {
-	_, err := s.db.Exec(ctx, `UPDATE batch_plans SET share = greatest(share, @share), message = @message WHERE id = @plan AND state = 'planning'`,
+	_, err := s.db.Exec(ctx, `UPDATE batch_plans SET share = greatest(share, @share), message = @message, beat_at = now() WHERE id = @plan AND state = 'planning'`,
 		args{"plan": plan, "share": share, "message": message})
+	return fault(err)
+}
+
+// BeatPlan notes that the program that plans is alive.
+func (s *Store) BeatPlan(ctx context.Context, plan int64) error {
+	_, err := s.db.Exec(ctx, `UPDATE batch_plans SET beat_at = now() WHERE id = @plan AND state = 'planning'`, args{"plan": plan})
 	return fault(err)
 }
 

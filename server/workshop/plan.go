@@ -64,7 +64,13 @@ func (s *Service) StartPlanWith(ctx context.Context, workshop, batchID, seed int
 		if err != nil {
 			return err
 		}
-		if running != nil && !running.Finished() {
+		switch {
+		case running == nil || running.Finished():
+		case running.Quiet:
+			if err := st.FinishPlan(ctx, running.ID, store.PlanFailed, "The program that planned this ended before it was done.", nil); err != nil {
+				return err
+			}
+		default:
 			plan = running.ID
 			return nil
 		}
@@ -80,8 +86,8 @@ func (s *Service) StartPlanWith(ctx context.Context, workshop, batchID, seed int
 	return plan, err
 }
 
-// StopPlan cancels a planning. One that runs keeps the best plan so far; one that waits ends
-// without a plan.
+// StopPlan cancels a planning. One that runs keeps the best plan so far; one that waits, or
+// whose program has ended, ends without a plan.
 func (s *Service) StopPlan(ctx context.Context, workshop, plan int64) error {
 	return s.Tx(ctx, func(st *store.Store, tx pgx.Tx) error {
 		now, err := st.BatchPlan(ctx, workshop, plan)
@@ -93,15 +99,16 @@ func (s *Service) StopPlan(ctx context.Context, workshop, plan int64) error {
 				return err
 			}
 		}
-		if now.State == store.PlanWaiting {
-			return st.FinishPlan(ctx, plan, store.PlanStopped, "Stopped before it began.", nil)
+		if now.State == store.PlanWaiting || now.Quiet {
+			return st.FinishPlan(ctx, plan, store.PlanStopped, "Stopped before there was a plan.", nil)
 		}
 		return nil
 	})
 }
 
 // RunPlan does the work of a queued plan and stores what comes out. It can start anew after
-// a crash. Its error is for the log; what people need to know stands in the plan's row.
+// a crash. One that is stopped, or that takes longer than a job may, keeps the best plan so
+// far. Its error is for the log; what people need to know stands in the plan's row.
 func (s *Service) RunPlan(ctx context.Context, work job.PlanBatch) error {
 	now, err := s.BatchPlan(ctx, work.Workshop, work.Plan)
 	if err != nil {
@@ -117,14 +124,14 @@ func (s *Service) RunPlan(ctx context.Context, work job.PlanBatch) error {
 	// What follows must reach the database although the context may have been cancelled.
 	late, cancel := context.WithTimeout(context.WithoutCancel(ctx), 10*time.Second)
 	defer cancel()
-	if ctx.Err() != nil && !job.Cancelled(ctx) {
+	if errors.Is(ctx.Err(), context.Canceled) && !job.Cancelled(ctx) {
 		return ctx.Err() // the program is going down: another one starts anew
 	}
 	var wrong *batch.InputError
 	switch {
 	case errors.As(err, &wrong):
 		return s.FinishPlan(late, work.Plan, store.PlanFailed, wrong.Message, nil)
-	case err != nil && job.Cancelled(ctx):
+	case err != nil && ctx.Err() != nil:
 		return s.FinishPlan(late, work.Plan, store.PlanStopped, "Stopped before there was a plan.", nil)
 	case err != nil:
 		failed := s.FinishPlan(late, work.Plan, store.PlanFailed, "Something went wrong while planning. It has been noted; please try again.", nil)
@@ -167,6 +174,9 @@ func (s *Service) planInput(ctx context.Context, workshop, batchID int64) (batch
 // reportEvery is how often progress is written; the planner reports far more often.
 const reportEvery = 200 * time.Millisecond
 
+// beatEvery is how often a planning says that it is alive, progress or not.
+const beatEvery = 3 * time.Second
+
 // reporter writes the latest progress of a plan, no more often than needed and never in the
 // planner's way: what comes too fast is overtaken by what comes next.
 type reporter struct {
@@ -191,8 +201,9 @@ func (r *reporter) report(p batch.Progress) {
 
 func (r *reporter) run(ctx context.Context, s *Service, plan int64) {
 	defer close(r.ended)
-	ticker := time.NewTicker(reportEvery)
+	ticker, beat := time.NewTicker(reportEvery), time.NewTicker(beatEvery)
 	defer ticker.Stop()
+	defer beat.Stop()
 	for {
 		select {
 		case <-r.done:
@@ -201,6 +212,10 @@ func (r *reporter) run(ctx context.Context, s *Service, plan int64) {
 			return
 		case <-ticker.C:
 			r.write(ctx, s, plan)
+		case <-beat.C:
+			if err := s.BeatPlan(ctx, plan); err != nil && ctx.Err() == nil {
+				s.log.Warn("the plan's sign of life was not written", "plan", plan, "error", err)
+			}
 		}
 	}
 }

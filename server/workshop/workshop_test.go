@@ -255,6 +255,66 @@ func TestAPlanThatNobodyWorksOnCanBeStopped(t *testing.T) {
 	require.Nil(t, made)
 }
 
+// A plan whose program was killed can be stopped, or made anew, after a short while.
+func TestAPlanWhoseProgramEndedIsNotInTheWay(t *testing.T) {
+	t.Parallel()
+	ctx, b := setup(t)
+	queue, err := job.New(b.pool, slog.New(slog.DiscardHandler), b.RunPlan) // never started
+	require.NoError(t, err)
+	b.UseJobs(queue)
+	id := b.openBatch(t)
+	first, err := b.StartPlan(ctx, b.id, id, 1)
+	require.NoError(t, err)
+	require.NoError(t, b.BeginPlan(ctx, first)) // a program takes it up ...
+	same, err := b.StartPlan(ctx, b.id, id, 1)
+	require.NoError(t, err)
+	require.Equal(t, first, same, "it is alive")
+	_, err = b.pool.Exec(ctx, `UPDATE batch_plans SET beat_at = now() - interval '1 minute'`) // ... and is killed
+	require.NoError(t, err)
+	second, err := b.StartPlan(ctx, b.id, id, 1)
+	require.NoError(t, err)
+	require.NotEqual(t, first, second)
+	row, err := b.BatchPlan(ctx, b.id, first)
+	require.NoError(t, err)
+	require.Equal(t, store.PlanFailed, row.State)
+
+	require.NoError(t, b.BeginPlan(ctx, second))
+	_, err = b.pool.Exec(ctx, `UPDATE batch_plans SET beat_at = now() - interval '1 minute'`)
+	require.NoError(t, err)
+	require.NoError(t, b.StopPlan(ctx, b.id, second))
+	require.Equal(t, store.PlanStopped, awaitPlan(t, b, second).State)
+}
+
+// A plan that takes longer than a job may keeps the best so far.
+func TestAPlanThatTakesTooLongIsKept(t *testing.T) {
+	t.Parallel()
+	ctx, b := setup(t)
+	id := b.openBatch(t)
+	plan, err := b.AddBatchPlan(ctx, b.id, id, 1, 2_000_000_000)
+	require.NoError(t, err)
+	short, cancel := context.WithTimeout(ctx, 2*time.Second)
+	defer cancel()
+	require.NoError(t, b.RunPlan(short, job.PlanBatch{Workshop: b.id, Plan: plan}))
+	require.Equal(t, store.PlanStopped, awaitPlan(t, b, plan).State)
+	made, err := b.MadePlan(ctx, b.id, id)
+	require.NoError(t, err)
+	require.Equal(t, 120, made.Cut())
+
+	// A program that goes down leaves the plan to another one.
+	plan, err = b.AddBatchPlan(ctx, b.id, id, 1, 2_000_000_000)
+	require.NoError(t, err)
+	down, stop := context.WithCancel(ctx)
+	time.AfterFunc(time.Second, stop)
+	require.ErrorIs(t, b.RunPlan(down, job.PlanBatch{Workshop: b.id, Plan: plan}), context.Canceled)
+	row, err := b.BatchPlan(ctx, b.id, plan)
+	require.NoError(t, err)
+	require.False(t, row.Finished())
+	_, err = b.pool.Exec(ctx, `UPDATE batch_plans SET iterations = 30 WHERE id = $1`, plan)
+	require.NoError(t, err)
+	require.NoError(t, b.RunPlan(ctx, job.PlanBatch{Workshop: b.id, Plan: plan}))
+	require.Equal(t, store.PlanPlanned, awaitPlan(t, b, plan).State)
+}
+
 // A plan and its job come into being together or not at all.
 func TestAPlanWithoutItsJobIsUndone(t *testing.T) {
 	t.Parallel()
