@@ -292,7 +292,7 @@ func TestAPlanThatTakesTooLongIsKept(t *testing.T) {
 	id := b.openBatch(t)
 	plan, err := b.AddBatchPlan(ctx, b.id, id, 1, 2_000_000_000)
 	require.NoError(t, err)
-	short, cancel := context.WithTimeout(ctx, 2*time.Second)
+	short, cancel := context.WithTimeout(ctx, 5*time.Second)
 	defer cancel()
 	require.NoError(t, b.RunPlan(short, job.PlanBatch{Workshop: b.id, Plan: plan}))
 	require.Equal(t, store.PlanStopped, awaitPlan(t, b, plan).State)
