@@ -204,7 +204,7 @@ func (p *planner) shopping() error {
 			}
 			p.plan.Shopping = append(p.plan.Shopping, Shopping{
 				Name: planned.Cloth.Name, Alternatives: others, Length: purchase.Buy, Need: purchase.Need, Width: planned.Problem.Rules.BuyWidth, Cost: purchase.Cost,
-				Note: "Buy in one piece, from one dye lot.",
+				Note: "Buy in one piece, from one shade lot (dye lot).",
 			})
 		}
 	}
