@@ -53,3 +53,23 @@ func sameDay(a, b time.Time) bool {
 	by, bm, bd := b.Date()
 	return ay == by && am == bm && ad == bd
 }
+
+// WorkDay is a day with the work that is done on it.
+type WorkDay struct {
+	On   time.Time
+	Work time.Duration
+}
+
+// Days spreads work over the working days from a start, none for no work. Work that does not
+// fit into ten years is left out.
+func (c Calendar) Days(start time.Time, work time.Duration) []WorkDay {
+	var days []WorkDay
+	for i := 0; i < mostDays && work > 0; i++ {
+		day := start.AddDate(0, 0, i)
+		if done := min(work, time.Duration(c.On(day))*time.Minute); done > 0 {
+			days = append(days, WorkDay{day, done})
+			work -= done
+		}
+	}
+	return days
+}

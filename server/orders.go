@@ -21,8 +21,6 @@ func (s *Server) orderRoutes(r chi.Router) {
 	r.Get("/orders", s.handle(s.listOrders))
 	r.Get("/orders/new", s.handle(s.newOrder))
 	r.Post("/orders", s.handle(s.takeOrder))
-	r.Get("/orders/import", s.handle(s.importForm))
-	r.Post("/orders/import", s.handle(s.importOrders))
 	r.Get("/orders/{id}", s.handle(s.showOrder))
 	r.Get("/orders/{id}/edit", s.handle(s.editOrder))
 	r.Post("/orders/{id}", s.handle(s.changeOrder))
@@ -278,7 +276,7 @@ func (s *Server) readCustomer(f *form.Form, draft *workshop.OrderDraft) *store.C
 	if name == "" || draft.Customer != 0 {
 		return nil
 	}
-	return &store.Customer{Name: name, Kind: f.Choice("new_kind", channelKinds...)}
+	return &store.Customer{Name: f.Needed("new_customer", "Write the name of the customer."), Kind: f.Choice("new_kind", channelKinds...)}
 }
 
 func (s *Server) changeOrder(w http.ResponseWriter, r *http.Request) error {
@@ -339,51 +337,4 @@ func (s *Server) refuseOrder(w http.ResponseWriter, r *http.Request, f *form.For
 		return err
 	}
 	return s.refuse(w, r, view)
-}
-
-func (s *Server) importForm(w http.ResponseWriter, r *http.Request) error {
-	base, err := s.base(r, "Take orders from a file", "orders")
-	if err != nil {
-		return err
-	}
-	return s.show(w, r, page.OrderImport{Base: base})
-}
-
-// largestUpload is the largest file of orders that is read.
-const largestUpload = 10 << 20
-
-func (s *Server) importOrders(w http.ResponseWriter, r *http.Request) error {
-	r.Body = http.MaxBytesReader(w, r.Body, largestUpload)
-	f := &form.Form{}
-	file, header, err := r.FormFile("file")
-	var tooLarge *http.MaxBytesError
-	switch {
-	case errors.As(err, &tooLarge):
-		return err
-	case err != nil:
-		f.Wrong("file", "Choose a file.")
-		err = nil
-	default:
-		_, err = s.service.ImportOrders(r.Context(), s.workshop, header.Filename, file)
-		if closeErr := file.Close(); closeErr != nil {
-			s.log.Warn("an uploaded file was not closed", "error", closeErr)
-		}
-		if err == nil {
-			return done(w, r, "/orders", "orders")
-		}
-	}
-	problems, err := problemsOf(f, err)
-	if err != nil {
-		return err
-	}
-	for i, problem := range problems {
-		if strings.HasPrefix(problem.Field, "line ") {
-			problems[i] = page.Problem{Field: "file", Message: strings.ToUpper(problem.Field[:1]) + problem.Field[1:] + ": " + problem.Message}
-		}
-	}
-	base, err := s.refusedBase(r, "Take orders from a file", "orders", f, problems)
-	if err != nil {
-		return err
-	}
-	return s.refuse(w, r, page.OrderImport{Base: base})
 }

@@ -55,6 +55,8 @@ func (s *Server) Handler() http.Handler {
 	r.Get("/healthz", func(w http.ResponseWriter, _ *http.Request) { _, _ = w.Write([]byte("ok\n")) })
 	s.todayRoutes(r)
 	s.orderRoutes(r)
+	s.importRoutes(r)
+	s.fileRoutes(r)
 	s.styleRoutes(r)
 	s.shelfRoutes(r)
 	s.batchRoutes(r)
@@ -188,9 +190,9 @@ func done(w http.ResponseWriter, r *http.Request, path, what string) error {
 
 // notices are the words that may stand at the top of a page after a change.
 var notices = map[string]string{
-	"order": "The order is saved.", "orders": "The orders are taken.", "style": "The style is saved.", "colourway": "The colourway is saved.",
+	"order": "The order is saved.", "orders": "The orders are taken.", "cloths": "The cloths are taken.", "styles": "The styles are taken.", "style": "The style is saved.", "colourway": "The colourway is saved.",
 	"chart": "The size chart is saved.", "cloth": "The cloth is saved.", "bolt": "The bolt is saved.", "notion": "The notion is saved.",
-	"batch": "The batch is made.", "prices": "These cost sheets and prices are kept with today's date.", "workshop": "The settings are saved.", "stopped": "Planning is being stopped.",
+	"batch": "The batch is made.", "prices": "These cost sheets and prices are kept with today's date.", "workshop": "The settings are saved.", "calendar": "The calendar has a new address.", "stopped": "Planning is being stopped.",
 }
 
 // base fills in what every page has.

@@ -154,7 +154,7 @@ func TestEveryPageThatIsLinkedIsThere(t *testing.T) {
 	s.planAll(t)
 	paths := s.links(t)
 	require.Greater(t, len(paths), 60)
-	for _, want := range []string{"/orders/new", "/styles/new", "/shelf/cloths/new", "/shelf/bolts/new", "/shelf/notions/new", "/workshop", "/batches/1/sheet", "/orders/import"} {
+	for _, want := range []string{"/orders/new", "/styles/new", "/shelf/cloths/new", "/shelf/bolts/new", "/shelf/notions/new", "/workshop", "/batches/1/sheet", "/imports/orders"} {
 		require.Contains(t, paths, want)
 	}
 	require.NotContains(t, s.log.String(), "level=ERROR")
@@ -324,31 +324,115 @@ func TestWhatIf(t *testing.T) {
 	require.Contains(t, text, "Kept earlier")
 }
 
-func TestImportPage(t *testing.T) {
+// upload posts a file to a form and follows where it leads.
+func (s site) upload(t *testing.T, path, name, content string, status int) (text, at string) {
+	t.Helper()
+	var body bytes.Buffer
+	form := multipart.NewWriter(&body)
+	part, err := form.CreateFormFile("file", name)
+	require.NoError(t, err)
+	_, err = part.Write([]byte(content))
+	require.NoError(t, err)
+	require.NoError(t, form.Close())
+	response, err := s.Client().Post(s.URL+path, form.FormDataContentType(), &body)
+	require.NoError(t, err)
+	at = response.Request.URL.Path
+	return s.read(t, response, status, path), at
+}
+
+func TestImportIsLookedAtFirst(t *testing.T) {
 	t.Parallel()
 	s := serveDemo(t)
-	upload := func(content string, status int) string {
-		var body bytes.Buffer
-		form := multipart.NewWriter(&body)
-		part, err := form.CreateFormFile("file", "orders.csv")
-		require.NoError(t, err)
-		_, err = part.Write([]byte(content))
-		require.NoError(t, err)
-		require.NoError(t, form.Close())
-		response, err := s.Client().Post(s.URL+"/orders/import", form.FormDataContentType(), &body)
-		require.NoError(t, err)
-		return s.read(t, response, status, "/orders/import")
-	}
 	heading := "order,customer,due,style,colourway,size,quantity\n"
 	due := time.Now().AddDate(0, 0, 30).Format(time.DateOnly)
-	text := upload(heading+"I-1,Web orders,"+due+",Puddle skirt,Meadow on slate,98,x\nI-2,Nobody,"+due+",Puddle skirt,Meadow on slate,98,1\n", http.StatusUnprocessableEntity)
-	require.Contains(t, text, "Line 2, quantity")
-	require.Contains(t, text, "Line 3, customer")
-	text = upload(heading+"I-1,Web orders,"+due+",Puddle skirt,Meadow on slate,98,1\n", http.StatusOK)
+	text, at := s.upload(t, "/imports/orders", "orders.csv", heading+"I-1,Web orders,"+due+",Puddle skirt,Meadow on slate,98,x\nI-2,Nobody,"+due+",Puddle skirt,Meadow on slate,98,1\n", http.StatusOK)
+	require.Contains(t, text, "line 2, quantity")
+	require.Contains(t, text, "line 3, customer")
+	require.Contains(t, text, "Nothing can be taken yet")
+	s.post(t, at, nil, http.StatusUnprocessableEntity)
+
+	// A file with other headings, in another order, semicolons, decimal commas and Windows letters.
+	text, at = s.upload(t, "/imports/orders", "b\xfcro.csv", "Qty;For whom;Garment;Colour;Size;Due date;No;Colour 2\n2,0;Web orders;Puddle skirt;Meadow on slate;98;"+due+";I-7;r\xf6t\n", http.StatusOK)
+	require.Contains(t, text, "röt")
+	require.Contains(t, text, "The column &#34;customer&#34; is missing.")
+	query := "?c.quantity=0&c.customer=1&c.style=2&c.colourway=3&c.size=4&c.due=5&c.order=6"
+	text = s.get(t, at+query, http.StatusOK)
+	require.Contains(t, text, "This would be taken")
+	require.Contains(t, text, "1 order, 2 garments")
+	require.NotContains(t, s.get(t, "/orders", http.StatusOK), "I-7", "nothing is taken by looking")
+	values, err := url.ParseQuery(query[1:])
+	require.NoError(t, err)
+	text = s.post(t, at, values, http.StatusOK)
 	require.Contains(t, text, "The orders are taken.")
-	require.Contains(t, text, "I-1")
-	text = s.post(t, "/orders/import", nil, http.StatusUnprocessableEntity)
+	require.Contains(t, text, "I-7")
+	s.get(t, at, http.StatusNotFound)
+
+	// Everything comes back from the table as it was, and is not taken twice.
+	table := s.get(t, "/orders.csv", http.StatusOK)
+	text, at = s.upload(t, "/imports/orders", "orders.csv", table, http.StatusOK)
+	require.Contains(t, text, "21 that are here already")
+	for _, kind := range []string{"cloths", "styles"} {
+		table := s.get(t, "/"+kind+".csv", http.StatusOK)
+		text, _ = s.upload(t, "/imports/"+kind, kind+".csv", table, http.StatusOK)
+		if kind == "cloths" {
+			require.Contains(t, text, "8 that are here already")
+		} else {
+			require.Contains(t, text, "and differs", "styles by formulas are not overwritten by their sizes")
+		}
+	}
+	require.Contains(t, s.get(t, "/prices.csv", http.StatusOK), "Puddle skirt,Meadow on slate,98,Fair")
+
+	text = s.post(t, "/imports/orders", nil, http.StatusUnprocessableEntity)
 	require.Contains(t, text, "Choose a file")
+	text, _ = s.upload(t, "/imports/orders", "big.csv", strings.Repeat("x", 11<<20), http.StatusUnprocessableEntity)
+	require.Contains(t, text, "at most 10 MB are read")
+	text, _ = s.upload(t, "/imports/orders", "book.xlsx", "PK\x03\x04", http.StatusUnprocessableEntity)
+	require.Contains(t, text, "Save the sheet as CSV")
+	s.get(t, "/imports/nothing", http.StatusNotFound)
+	s.get(t, "/imports/drafts/99", http.StatusNotFound)
+}
+
+func TestClothsAndStylesComeFromTables(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	take := func(kind, content string) string {
+		text, at := s.upload(t, "/imports/"+kind, kind+".csv", content, http.StatusOK)
+		require.Contains(t, text, "This would be taken")
+		return s.post(t, at, nil, http.StatusOK)
+	}
+	take("cloths", "\ufeffFabric,Width,Price,Nap,Selvedge\r\n'=Wren lawn,112 cm,8.50,one way,1/2 in\r\n")
+	text := s.get(t, "/shelf", http.StatusOK)
+	require.Contains(t, text, "=Wren lawn")
+	text, _ = s.upload(t, "/imports/cloths", "cloths.csv", "name,width,price,nap\n,x,y,sideways\n", http.StatusOK)
+	for _, want := range []string{"line 2, name", "line 2, width", "line 2, price", "line 2, nap"} {
+		require.Contains(t, text, want)
+	}
+	chart := regexp.MustCompile(`\n[^,]+,([^,]+),`).FindStringSubmatch(s.get(t, "/styles.csv", http.StatusOK))[1]
+	sizes := regexp.MustCompile(`(?m)^Puddle skirt,[^,]+,panel,[^,]+,[^,]+,[^,]+,([^,]+),`).FindAllStringSubmatch(s.get(t, "/styles.csv", http.StatusOK), -1)
+	require.NotEmpty(t, chart)
+	rows := "style,chart,piece,cloth,copies,grain,size,width,length\n"
+	for i := range sizes {
+		rows += fmt.Sprintf("Cut-out apron,%s,front,body,1,lengthwise,%s,%d in,20 1/2 in\n", regexp.MustCompile(`(?m)^Puddle skirt,([^,]+),`).FindStringSubmatch(s.get(t, "/styles.csv", http.StatusOK))[1], sizes[i][1], 20+i)
+	}
+	text = take("styles", rows)
+	require.Contains(t, text, "Cut-out apron")
+	text, _ = s.upload(t, "/imports/styles", "styles.csv", rows, http.StatusOK)
+	require.Contains(t, text, "1 that is here already")
+}
+
+func TestCalendarFeed(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	feed := regexp.MustCompile(`/calendar/[0-9a-f]{64}\.ics`)
+	address := feed.FindString(s.get(t, "/workshop", http.StatusOK))
+	require.NotEmpty(t, address)
+	text := s.get(t, address, http.StatusOK)
+	require.Equal(t, 20, strings.Count(text, "SUMMARY:Due:"))
+	require.Contains(t, text, "URL:"+s.URL+"/orders/")
+	s.get(t, "/calendar/none.ics", http.StatusNotFound)
+	s.post(t, "/workshop/calendar", nil, http.StatusOK)
+	s.get(t, address, http.StatusNotFound)
+	s.get(t, feed.FindString(s.get(t, "/workshop", http.StatusOK)), http.StatusOK)
 }
 
 func TestRefusals(t *testing.T) {

@@ -29,6 +29,9 @@ func (s *Server) workshopView(r *http.Request) (page.Workshop, error) {
 		return page.Workshop{}, err
 	}
 	view := page.Workshop{Base: base, Days: weekdays}
+	if view.CalendarKey, err = s.service.CalendarKey(r.Context(), s.workshop); err != nil {
+		return view, err
+	}
 	if view.Workshop, err = s.service.Workshop(r.Context(), s.workshop); err != nil {
 		return view, err
 	}

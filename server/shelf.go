@@ -13,6 +13,7 @@ import (
 	"yardwright/server/form"
 	"yardwright/server/page"
 	"yardwright/server/store"
+	"yardwright/server/workshop"
 )
 
 func (s *Server) shelfRoutes(r chi.Router) {
@@ -30,9 +31,6 @@ func (s *Server) shelfRoutes(r chi.Router) {
 	r.Get("/shelf/notions/{id}", s.handle(s.editNotion))
 	r.Post("/shelf/notions/{id}", s.handle(s.saveNotion))
 }
-
-// designs of cloth; those that are not solid or all-over look different turned by a quarter.
-var designs = []string{"solid", "all-over print", "two-way print", "one-way print", "stripe", "check", "pile"}
 
 func (s *Server) showShelf(w http.ResponseWriter, r *http.Request) error {
 	base, err := s.base(r, "Shelf", "shelf")
@@ -65,7 +63,7 @@ func (s *Server) showShelf(w http.ResponseWriter, r *http.Request) error {
 
 // clothForm fills the form for the cloth in the path, or for a new one.
 func (s *Server) clothForm(r *http.Request) (page.ClothEdit, error) {
-	view := page.ClothEdit{Designs: designs, Cloth: store.Cloth{Design: "solid", PriceUnit: "yd", Nap: batch.NapEitherWay, Thickness: batch.Thin, CanBuy: true}}
+	view := page.ClothEdit{Designs: workshop.Designs, Cloth: store.Cloth{Design: "solid", PriceUnit: "yd", Nap: batch.NapEitherWay, Thickness: batch.Thin, CanBuy: true}}
 	title := "Add a cloth"
 	if chi.URLParam(r, "id") != "" {
 		number, err := id(r, "id")
@@ -124,7 +122,7 @@ func (s *Server) saveCloth(w http.ResponseWriter, r *http.Request) error {
 
 func readCloth(f *form.Form, unit length.Measure) store.Cloth {
 	return store.Cloth{
-		Version: f.Int("version", 0, 1<<30), Name: f.Needed("name", "Write a name."), Content: f.Text("content"), Design: f.Choice("design", designs...),
+		Version: f.Int("version", 0, 1<<30), Name: f.Needed("name", "Write a name."), Content: f.Text("content"), Design: f.Choice("design", workshop.Designs...),
 		FullWidth: f.LengthNeeded("full_width", unit), Selvage: f.Length("selvage", unit), Price: f.Decimal("price"), PriceUnit: f.Choice("price_unit", "yd", "m"),
 		ShrinkLength: f.Decimal("shrink_length"), ShrinkWidth: f.Decimal("shrink_width"), PreWashed: f.Bool("pre_washed"),
 		Nap:          batch.Nap(f.Choice("nap", string(batch.NapEitherWay), string(batch.NapOneWay), string(batch.NapUpAndDown))),

@@ -52,7 +52,7 @@ func runImport(ctx context.Context, args []string, stdin io.Reader, stdout, stde
 		_, _ = fmt.Fprintln(stderr, "yardwright import:", err)
 		return exitFailed
 	}
-	_, _ = fmt.Fprintf(stdout, "%d orders taken, %d garments, %d new customers\n", took.Orders, took.Garments, took.Customers)
+	_, _ = fmt.Fprintf(stdout, "Taken: %s\n", took)
 	return exitGood
 }
 

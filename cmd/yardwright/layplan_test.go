@@ -63,7 +63,7 @@ func TestLayplanCommandBadInput(t *testing.T) {
 	}{
 		{"field", strings.Replace(layplanFile, `"max_plies":10`, `"max_plies":0`, 1), []string{"-"}, 2, "max_plies: give"},
 		{"line", "{\n\"unit\": }", []string{"-"}, 2, "line 2"},
-		{"no file named", "", nil, 2, "1 arguments are needed"},
+		{"no file named", "", nil, 2, "one FILE is needed"},
 		{"no such file", "", []string{"/nowhere/plan.json"}, 2, "there is no file"},
 		{"flag", "", []string{"--colour", "-"}, 2, "colour"},
 		{"seconds", "", []string{"--seconds", "-1", "-"}, 2, "no limit below zero"},

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"cmp"
 	"context"
 	"errors"
 	"flag"
@@ -33,8 +34,8 @@ const (
 // leastTime lets even the shortest search begin, so that it has a marker to show.
 const leastTime = 50 * time.Millisecond
 
-// runMarker is the command `yardwright marker`. It returns 0 if the marker was written, 1 if
-// the job failed, 2 if the input or a flag is wrong; then the line and field are on stderr.
+// runMarker is the command `yardwright marker`. It returns 0 if every copy is laid, 1 if the
+// job failed or copies are left out (the marker is written all the same), 2 if the input or a flag is wrong; then the line and field are on stderr.
 func runMarker(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	flags := flag.NewFlagSet("yardwright marker", flag.ContinueOnError)
 	flags.SetOutput(stderr)
@@ -46,13 +47,11 @@ func runMarker(ctx context.Context, args []string, stdin io.Reader, stdout, stde
 		fmt.Fprint(stderr, markerUsage)
 		flags.PrintDefaults()
 	}
-	if err := flags.Parse(args); errors.Is(err, flag.ErrHelp) {
-		return exitGood
-	} else if err != nil {
-		return exitBadInput
+	if code, ok := parseFlags(flags, args, 1, stderr); !ok {
+		return code
 	}
-	if flags.NArg() != 1 || !(*seconds >= 0 && *seconds <= 1e6) || *iterations < 0 {
-		fmt.Fprintln(stderr, "yardwright marker: give one FILE.json (or -), and no limit below zero or above 1000000 s")
+	if !(*seconds >= 0 && *seconds <= 1e6) || *iterations < 0 {
+		fmt.Fprintln(stderr, "yardwright marker: give no limit below zero or above 1000000 s")
 		return exitBadInput
 	}
 	in, unit, err := readMarkerFile(flags.Arg(0), stdin)
@@ -67,8 +66,12 @@ func runMarker(ctx context.Context, args []string, stdin io.Reader, stdout, stde
 		ctx, cancel = context.WithTimeout(ctx, max(time.Duration(*seconds*float64(time.Second)), leastTime))
 		defer cancel()
 	}
-	if err := solveMarker(ctx, in, marker.Params{Seed: *seed, Iterations: *iterations}, unit, stdout, stderr, *svg); err != nil {
+	whole, err := solveMarker(ctx, in, marker.Params{Seed: *seed, Iterations: *iterations}, unit, stdout, stderr, *svg)
+	if err != nil {
 		fmt.Fprintf(stderr, "yardwright marker: %v\n", err)
+		return exitFailed
+	}
+	if !whole {
 		return exitFailed
 	}
 	return exitGood
@@ -98,26 +101,27 @@ func readMarkerFile(name string, stdin io.Reader) (marker.Instance, marker.FileU
 	return in, unit, nil
 }
 
-// solveMarker lays, writes the answer and the drawing, and says how it went on stderr.
-func solveMarker(ctx context.Context, in marker.Instance, params marker.Params, unit marker.FileUnit, stdout, stderr io.Writer, svg string) error {
+// solveMarker lays, writes the answer and the drawing, and says how it went on stderr. It
+// returns whether every copy is laid.
+func solveMarker(ctx context.Context, in marker.Instance, params marker.Params, unit marker.FileUnit, stdout, stderr io.Writer, svg string) (whole bool, err error) {
 	r, err := marker.Solve(ctx, in, params)
 	if err != nil {
-		return err
+		return false, err
 	}
 	buffered := bufio.NewWriter(stdout)
 	if err := marker.WriteResult(buffered, in, r, unit); err != nil {
-		return fmt.Errorf("the marker cannot be written: %w", err)
+		return false, fmt.Errorf("the marker cannot be written: %w", err)
 	}
 	if err := buffered.Flush(); err != nil {
-		return fmt.Errorf("the marker cannot be written: %w", err)
+		return false, fmt.Errorf("the marker cannot be written: %w", err)
 	}
 	if svg != "" {
 		if err := drawMarkerFile(svg, in, r, unit); err != nil {
-			return fmt.Errorf("the drawing cannot be written: %w", err)
+			return false, fmt.Errorf("the drawing cannot be written: %w", err)
 		}
 	}
 	fmt.Fprintln(stderr, markerSummary(in, r, unit))
-	return nil
+	return r.Status != marker.StatusPartial, nil
 }
 
 // drawMarkerFile draws a marker to scale, with its measures in the system of the unit.
@@ -143,11 +147,13 @@ func markerSummary(in marker.Instance, r marker.Result, unit marker.FileUnit) st
 	case marker.StatusOptimal:
 		return text + "; no marker can be shorter"
 	case marker.StatusPartial:
-		left := 0
-		for _, n := range r.Left {
-			left += n
+		text += fmt.Sprintf("; not all fits on the longest length of %s %s. Left out:", in.MaxLength.In(unit), unit.Symbol)
+		for i, n := range r.Left {
+			if n > 0 {
+				text += fmt.Sprintf("\n%d × %s", n, cmp.Or(in.Pieces[i].Name, fmt.Sprintf("piece %d", i)))
+			}
 		}
-		return text + fmt.Sprintf("; %d copies do not fit on the longest length and are left out", left)
+		return text
 	default:
 		return text + fmt.Sprintf("; no marker can be shorter than %s %s", r.Bound.In(unit), unit.Symbol)
 	}

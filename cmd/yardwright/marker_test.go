@@ -67,12 +67,13 @@ func TestMarkerCommandBadInput(t *testing.T) {
 		{"not JSON", `{"unit": "in",` + "\n}", "line 2", []string{"-"}, 2},
 		{"piece too wide", strings.Replace(skirtFile, "20.5", "50", 1), "wider than the cloth", []string{"-"}, 2},
 		{"no file", "", "no such file", []string{filepath.Join(t.TempDir(), "none.json")}, 2},
-		{"no argument", "", "give one FILE.json", nil, 2},
+		{"no argument", "", "one FILE is needed", nil, 2},
 		{"unknown flag", "", "flag provided but not defined", []string{"--fast", "-"}, 2},
 		{"negative limit", "", "no limit below zero", []string{"--iterations", "-1", "-"}, 2},
 		{"no number", "", "no limit below zero", []string{"--seconds", "NaN", "-"}, 2},
 		{"no time", "", "no limit below zero", []string{"--seconds", "-1", "-"}, 2},
 		{"fault beside the cloth", strings.Replace(skirtFile, `"gap": 0`, `"faults": [{"x": 41, "y": 0, "width": 2, "length": 1}]`, 1), "line 1: faults[0]", []string{"-"}, 2},
+		{"flag after the file", "{", "line 1", []string{"-", "--seconds", "1"}, 2},
 		{"help", "", "Usage: yardwright marker", []string{"--help"}, 0},
 	} {
 		t.Run(test.name, func(t *testing.T) {
@@ -109,10 +110,10 @@ func TestMarkerCommandLeavesOut(t *testing.T) {
 	t.Parallel()
 	short := strings.Replace(skirtFile, `"gap": 0`, `"max_length": 14`, 1)
 	code, stdout, stderr := runMarkerOn(strings.Replace(short, `"copies": 2`, `"copies": 3`, 1), "--seconds", "0.000001", "-")
-	require.Equal(t, 0, code, stderr)
+	require.Equal(t, 1, code, stderr)
 	require.Contains(t, stdout, `"status":"partial"`)
 	require.Contains(t, stdout, `"left":[1]`)
-	require.Contains(t, stderr, "1 copies do not fit")
+	require.Contains(t, stderr, "Left out:\n1 × ")
 }
 
 // TestMarkerCommandRepeats: the same seed and iterations, the same answer but for the time taken.

@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"strings"
 
 	"yardwright/batch/length"
 	"yardwright/batch/roll"
@@ -17,9 +18,9 @@ Plans which rolls to open and what to cut from each, for the lengths in FILE.jso
 
 `
 
-// runRolls is the command `yardwright rolls`. It returns 0 if the plan was written (what the
-// stock cannot hold stands in it as unmet, and on stderr), 1 if the job failed, 2 if the input
-// or a flag is wrong; then the line or field is on stderr.
+// runRolls is the command `yardwright rolls`. It returns 0 if everything is cut, 1 if the
+// job failed or the stock cannot hold everything (what is unmet stands in the plan and on
+// stderr), 2 if the input or a flag is wrong; then the line or field is on stderr.
 func runRolls(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	flags, code, ok := readSolveFlags("rolls", rollsUsage, args, stderr)
 	if !ok {
@@ -46,6 +47,9 @@ func runRolls(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 		return failSolve("rolls", err, stderr)
 	}
 	_, _ = fmt.Fprintln(stderr, rollsSummary(p, unit, plan))
+	if plan.Status == roll.StatusShort {
+		return exitFailed
+	}
 	return exitGood
 }
 
@@ -62,10 +66,22 @@ func rollsSummary(p roll.Problem, unit length.Measure, plan roll.Plan) string {
 	case roll.StatusShort:
 		for c, n := range plan.Unmet {
 			if n > 0 {
-				text += fmt.Sprintf("\nno roll is left for %d × %s %s %s", n, p.Cuts[c].Length.In(unit), unit.Symbol, p.Cuts[c].Name)
+				why := "no roll is left for"
+				if longestRoll(p) < p.Cuts[c].Length {
+					why = "every roll is shorter than"
+				}
+				text += strings.TrimRight(fmt.Sprintf("\n%s %d × %s %s %s", why, n, p.Cuts[c].Length.In(unit), unit.Symbol, p.Cuts[c].Name), " ")
 			}
 		}
 		return text
 	}
 	return text + fmt.Sprintf("; no plan opens less than %s %s", plan.BoundLength.In(unit), unit.Symbol)
+}
+
+func longestRoll(p roll.Problem) length.Length {
+	longest := length.Length(0)
+	for _, stock := range p.Stock {
+		longest = max(longest, stock.Length)
+	}
+	return longest
 }

@@ -30,9 +30,12 @@ func TestRollsCommand(t *testing.T) {
 func TestRollsCommandTellsWhatIsShort(t *testing.T) {
 	t.Parallel()
 	code, stdout, stderr := runPlanOn(runRolls, strings.Replace(rollsFile, `"count":12`, `"count":70`, 1), "-")
-	require.Equal(t, 0, code)
+	require.Equal(t, 1, code)
 	require.Contains(t, stdout, `"unmet":[{"cut":0,"count":10,"name":"size 98"}]`)
 	require.Contains(t, stderr, "no roll is left for 10 × 48.5 cm size 98")
+	code, _, stderr = runPlanOn(runRolls, strings.Replace(rollsFile, `"length":48.5`, `"length":1200`, 1), "-")
+	require.Equal(t, 1, code)
+	require.Contains(t, stderr, "every roll is shorter than 12 × 1200 cm size 98")
 }
 
 func TestRollsCommandBadInput(t *testing.T) {

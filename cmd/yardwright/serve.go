@@ -42,14 +42,25 @@ func runServe(ctx context.Context, args []string, _ io.Reader, stdout, stderr io
 // parseFlags reads flags and checks the number of arguments; ok is false if the command ends
 // here, with the exit code.
 func parseFlags(flags *flag.FlagSet, args []string, arguments int, stderr io.Writer) (code int, ok bool) {
-	if err := flags.Parse(args); err != nil {
-		if err == flag.ErrHelp { //nolint:errorlint // flag returns it bare
-			return exitGood, false
+	// Flags may stand after the file as well as before it.
+	var files []string
+	for {
+		if err := flags.Parse(args); err != nil {
+			if err == flag.ErrHelp { //nolint:errorlint // flag returns it bare
+				return exitGood, false
+			}
+			return exitBadInput, false
 		}
+		if flags.NArg() == 0 {
+			break
+		}
+		files, args = append(files, flags.Arg(0)), flags.Args()[1:]
+	}
+	if err := flags.Parse(append([]string{"--"}, files...)); err != nil {
 		return exitBadInput, false
 	}
 	if flags.NArg() != arguments {
-		_, _ = fmt.Fprintf(stderr, "%s: %d arguments are needed, %d were given\n", flags.Name(), arguments, flags.NArg())
+		_, _ = fmt.Fprintf(stderr, "%s: %s, %d given\n", flags.Name(), [...]string{"no file is needed", "one FILE is needed (or - for standard input)", "two words are needed, as in `import orders FILE.csv`"}[arguments], flags.NArg())
 		return exitBadInput, false
 	}
 	return exitGood, true

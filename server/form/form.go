@@ -3,12 +3,15 @@
 package form
 
 import (
+	"maps"
 	"net/http"
 	"net/url"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"yardwright/batch/length"
 	"yardwright/costing/money"
@@ -34,8 +37,24 @@ func Parse(w http.ResponseWriter, r *http.Request) (*Form, error) {
 	if err := r.ParseForm(); err != nil {
 		return nil, err
 	}
-	return &Form{Values: r.PostForm}, nil
+	f := &Form{Values: r.PostForm}
+	f.refuseUnwritable()
+	return f, nil
 }
+
+// refuseUnwritable notes fields with characters that nobody can read or write, which come of
+// pasting from elsewhere.
+func (f *Form) refuseUnwritable() {
+	for _, field := range slices.Sorted(maps.Keys(f.Values)) {
+		for _, text := range f.Values[field] {
+			if !utf8.ValidString(text) || strings.ContainsFunc(text, unwritable) {
+				f.Wrong(field, "This holds a character that can't be shown. Type it anew.")
+			}
+		}
+	}
+}
+
+func unwritable(r rune) bool { return unicode.IsControl(r) && r != '\n' && r != '\r' && r != '\t' }
 
 // FromQuery reads the query of a GET request.
 func FromQuery(r *http.Request) *Form { return &Form{Values: r.URL.Query()} }
@@ -61,8 +80,14 @@ func (f *Form) Needed(field, message string) string {
 	if text == "" {
 		f.Wrong(field, message)
 	}
+	if utf8.RuneCountInString(text) > longestName {
+		f.Wrong(field, "Write at most "+strconv.Itoa(longestName)+" letters.")
+	}
 	return text
 }
+
+// longestName is more than any name of a style, a cloth or a customer needs.
+const longestName = 80
 
 // Bool tells whether a box is ticked.
 func (f *Form) Bool(field string) bool { return f.Values.Get(field) != "" }

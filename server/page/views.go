@@ -17,7 +17,7 @@ import (
 
 // pages names every page with the parts that its template uses besides the layout.
 var pages = map[string][]string{
-	"today": nil, "orders": nil, "order": nil, "order_edit": nil, "order_import": nil,
+	"today": nil, "orders": nil, "order": nil, "order_edit": nil, "import": nil, "import_look": nil,
 	"styles": nil, "style": nil, "style_new": nil, "piece_edit": nil, "colourway_edit": nil, "chart": nil, "chart_edit": nil,
 	"shelf": nil, "cloth_edit": nil, "bolt_edit": nil, "notion_edit": nil,
 	"batches": nil, "batch_new": nil, "batch": {"plan_parts"}, "cut_sheet": {"plan_parts"},
@@ -98,11 +98,6 @@ type OrderEdit struct {
 }
 
 func (OrderEdit) page() string { return "order_edit" }
-
-// OrderImport is the form for a file of orders.
-type OrderImport struct{ Base }
-
-func (OrderImport) page() string { return "order_import" }
 
 // Styles is the list of styles with their colourways.
 type Styles struct {
@@ -454,6 +449,8 @@ type Workshop struct {
 	Channels []store.Channel
 	Takes    []ChannelTakes
 	Days     []string
+	// CalendarKey opens the calendar feed.
+	CalendarKey string
 }
 
 // EfficiencyPercent writes the pace for its form field.
@@ -488,7 +485,8 @@ func Views() map[string]View {
 		Orders{},
 		Order{},
 		OrderEdit{},
-		OrderImport{},
+		Import{},
+		ImportLook{},
 		Styles{},
 		Style{},
 		StyleNew{},

@@ -113,7 +113,6 @@ var rules = map[string]Problem{
 	"batches_name_given":               {"name", "Write a name."},
 	"batch_lines_in_one_batch":         {"lines", "One of these orders is in another batch already."},
 	"bolt_reservations_within_bolt":    {"length", "The bolt hasn't got that much cloth free: another batch holds some of it."},
-	"imports_once":                     {"file", "This file has been imported already; nothing was taken from it again."},
 	"snapshots_do_not_change":          {"", "An issued cost sheet doesn't change. Issue a new one."},
 	"channels_name_once":               {"name", "There is a channel of this name already; choose another name."},
 	"colourway_cloths_cloth_id_fkey":   {"cloths", "Choose a cloth for each role."},

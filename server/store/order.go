@@ -143,12 +143,6 @@ func (s *Store) SetOrderState(ctx context.Context, workshop, id int64, version i
 		args{"workshop": workshop, "id": id, "version": version, "state": state})
 }
 
-// NoteImport remembers a file by its digest; the same file again is a fault.
-func (s *Store) NoteImport(ctx context.Context, workshop int64, name string, digest []byte) error {
-	_, err := s.db.Exec(ctx, `INSERT INTO imports (workshop_id, name, digest) VALUES (@workshop, @name, @digest)`, args{"workshop": workshop, "name": name, "digest": digest})
-	return fault(err)
-}
-
 // LastOrderNumber returns the largest number after a prefix such as "2026-"; 0 if there is
 // none.
 func (s *Store) LastOrderNumber(ctx context.Context, workshop int64, prefix string) (int, error) {

@@ -310,12 +310,6 @@ func TestRulesSpeakAtTheirFields(t *testing.T) {
 		{"removing a colourway that is ordered", func(ctx context.Context, b world) error {
 			return b.RemoveColourway(ctx, b.workshop, b.way)
 		}, store.Conflict, "", "An order uses this colourway"},
-		{"the same file twice", func(ctx context.Context, b world) error {
-			if err := b.NoteImport(ctx, b.workshop, "a.csv", []byte{1}); err != nil {
-				return err
-			}
-			return b.NoteImport(ctx, b.workshop, "b.csv", []byte{1})
-		}, store.Invalid, "file", "imported already"},
 		{"more of a bolt than there is", func(ctx context.Context, b world) error {
 			id, err := b.AddBatch(ctx, b.workshop, "first", day(1), []int64{b.line})
 			if err != nil {

@@ -1,177 +1,54 @@
 package workshop
 
 import (
-	"bufio"
-	"bytes"
 	"context"
-	"crypto/sha256"
-	"encoding/csv"
-	"errors"
 	"fmt"
 	"io"
 	"slices"
-	"strconv"
 	"strings"
-	"time"
-	"unicode/utf8"
 
 	"yardwright/server/store"
 )
 
-// Imported says what an import took in.
-type Imported struct {
-	Orders, Garments, Customers int
+// ordersKind is a table of orders.
+var ordersKind = ImportKind{
+	Name: "orders", Title: "Orders", Back: "/orders",
+	About: "One row for each style, colourway and size; rows of one order number make one order. Days are written 2026-12-24.",
+	Columns: []ImportColumn{
+		{Name: "order", Label: "Order number", Needed: true, Others: []string{"order no", "number", "no"}},
+		{Name: "customer", Label: "Customer", Needed: true, Others: []string{"for", "name", "buyer", "shop"}},
+		{Name: "kind", Label: "Kind of customer", Others: []string{"sold through", "channel"}},
+		{Name: "taken", Label: "Taken on", Others: []string{"ordered", "order date", "date"}},
+		{Name: "due", Label: "Due", Needed: true, Others: []string{"due on", "due date", "wanted", "deliver by"}},
+		{Name: "style", Label: "Style", Needed: true, Others: []string{"garment", "article", "item"}},
+		{Name: "colourway", Label: "Colourway", Needed: true, Others: []string{"colour", "color", "colorway", "fabric", "cloth"}},
+		{Name: "size", Label: "Size", Needed: true},
+		{Name: "quantity", Label: "Quantity", Needed: true, Others: []string{"qty", "pieces", "count", "how many"}},
+		{Name: "note", Label: "Note", Others: []string{"notes", "remark", "comment"}},
+	},
 }
 
-// largestImport is far more than a workshop's orders of a year.
-const largestImport = 8 << 20
-
-// The columns of an orders file. The optional ones may be missing.
-var (
-	neededColumns   = []string{"order", "customer", "due", "style", "colourway", "size", "quantity"}
-	optionalColumns = []string{"kind", "taken", "note"}
-)
-
-// OrderRow is one row of an orders file, by column name, with the line it stands on.
-type OrderRow struct {
-	line   int
-	fields map[string]string
-}
-
-// ImportOrders reads orders from a table of comma- or semicolon-separated values (RFC 4180)
-// with a heading: order, customer, due, style, colourway, size, quantity; and if wanted kind
-// (of a new customer: fair, shop, online), taken and note. Days are written 2026-12-24. Rows
-// of one order number make one order. All is taken or, if anything is wrong, nothing; each
-// problem names its line and column. The same file is not taken twice.
+// ImportOrders reads orders from a table (see ReadTable) with the headings of the orders kind:
+// order, customer, due, style, colourway, size, quantity; and if wanted kind (of a new
+// customer: fair, shop, online), taken and note. All is taken or, if anything is wrong,
+// nothing; each problem names its line and column. An order that is there already is not
+// taken again.
 func (s *Service) ImportOrders(ctx context.Context, workshop int64, name string, r io.Reader) (Imported, error) {
-	content, err := io.ReadAll(io.LimitReader(r, largestImport+1))
+	content, err := readAll(r)
 	if err != nil {
 		return Imported{}, err
 	}
-	if len(content) > largestImport {
-		return Imported{}, store.Wrong("file", fmt.Sprintf("The file is larger than %d MB; split it.", largestImport>>20))
-	}
-	rows, err := ReadOrderRows(content)
+	table, err := ReadTable(content)
 	if err != nil {
 		return Imported{}, err
 	}
-	var done Imported
-	err = s.InTx(ctx, func(tx *store.Store) error {
-		digest := sha256.Sum256(content)
-		if err := tx.NoteImport(ctx, workshop, name, digest[:]); err != nil {
-			return err
-		}
-		taker := &importer{service: s, tx: tx, workshop: workshop, fault: &store.Fault{Kind: store.Invalid}}
-		if err := taker.learn(ctx); err != nil {
-			return err
-		}
-		if err := taker.take(ctx, rows); err != nil {
-			return err
-		}
-		done = taker.done
-		return nil
-	})
-	return done, err
-}
-
-// ReadOrderRows reads the rows of an orders file; the error is a Fault at the line.
-func ReadOrderRows(content []byte) ([]OrderRow, error) {
-	content = bytes.TrimPrefix(content, []byte("\xef\xbb\xbf"))
-	if !utf8.Valid(content) {
-		return nil, store.Wrong("file", "The file isn't written in UTF-8. Save it as CSV UTF-8 and try again.")
+	if table.Guessed {
+		return Imported{}, store.Wrong("file", "The file isn't written in UTF-8. Save it as CSV UTF-8 and try again.")
 	}
-	reader := csv.NewReader(bytes.NewReader(content))
-	reader.Comma = separatorOf(content)
-	reader.FieldsPerRecord = -1
-	reader.TrimLeadingSpace = true
-	heading, err := reader.Read()
-	if errors.Is(err, io.EOF) {
-		return nil, store.Wrong("file", "The file is empty.")
+	if err := ordersKind.knowsAll(table.Heading); err != nil {
+		return Imported{}, err
 	}
-	if err != nil {
-		return nil, csvFault(err)
-	}
-	columns, err := readHeading(heading)
-	if err != nil {
-		return nil, err
-	}
-	var rows []OrderRow
-	for {
-		record, err := reader.Read()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return nil, csvFault(err)
-		}
-		line, _ := reader.FieldPos(0)
-		row := OrderRow{line: line, fields: map[string]string{}}
-		for i, value := range record {
-			if i < len(columns) {
-				row.fields[columns[i]] = strings.TrimSpace(value)
-			}
-		}
-		if strings.Join(record, "") != "" {
-			rows = append(rows, row)
-		}
-	}
-	if len(rows) == 0 {
-		return nil, store.Wrong("file", "The file has a heading but no rows.")
-	}
-	return rows, nil
-}
-
-func csvFault(err error) error {
-	var broken *csv.ParseError
-	if errors.As(err, &broken) {
-		return store.Wrong(fmt.Sprintf("line %d", broken.Line), "The quotation marks of this row don't fit together.")
-	}
-	return store.Wrong("file", "The file can't be read as a table.")
-}
-
-// separatorOf guesses what separates the values, from the heading.
-func separatorOf(content []byte) rune {
-	heading, _ := bufio.NewReader(bytes.NewReader(content)).ReadString('\n')
-	separator, most := ',', strings.Count(heading, ",")
-	for _, other := range []rune{';', '\t'} {
-		if count := strings.Count(heading, string(other)); count > most {
-			separator, most = other, count
-		}
-	}
-	return separator
-}
-
-func readHeading(heading []string) ([]string, error) {
-	known := append(slices.Clone(neededColumns), optionalColumns...)
-	columns := make([]string, len(heading))
-	for i, name := range heading {
-		name = strings.ToLower(strings.TrimSpace(name))
-		if !slices.Contains(known, name) {
-			return nil, store.Wrong("line 1", fmt.Sprintf("The column %q is not known; known are %s.", heading[i], strings.Join(known, ", ")))
-		}
-		if slices.Contains(columns[:i], name) {
-			return nil, store.Wrong("line 1", fmt.Sprintf("The column %q stands twice.", name))
-		}
-		columns[i] = name
-	}
-	for _, name := range neededColumns {
-		if !slices.Contains(columns, name) {
-			return nil, store.Wrong("line 1", fmt.Sprintf("The column %q is missing.", name))
-		}
-	}
-	return columns, nil
-}
-
-// importer takes rows into orders and collects everything that is wrong.
-type importer struct {
-	service   *Service
-	tx        *store.Store
-	workshop  int64
-	customers map[string]int64
-	ways      map[[2]string]int64
-	sizes     map[int64][]string
-	fault     *store.Fault
-	done      Imported
+	return s.takeTable(ctx, workshop, ordersKind, table, ordersKind.Match(table.Heading))
 }
 
 func (im *importer) learn(ctx context.Context) error {
@@ -194,13 +71,13 @@ func (im *importer) learn(ctx context.Context) error {
 	return err
 }
 
-func (im *importer) wrong(row OrderRow, column, message string) {
-	im.fault.Problems = append(im.fault.Problems, store.Problem{Field: fmt.Sprintf("line %d, %s", row.line, column), Message: message})
-}
-
-func (im *importer) take(ctx context.Context, rows []OrderRow) error {
+// takeOrders makes an order of the rows of each order number.
+func (im *importer) takeOrders(ctx context.Context, rows []ImportRow) error {
+	if err := im.learn(ctx); err != nil {
+		return err
+	}
 	drafts := map[string]*OrderDraft{}
-	first := map[string]OrderRow{}
+	first := map[string]ImportRow{}
 	var numbers []string
 	for _, row := range rows {
 		number := row.fields["order"]
@@ -223,28 +100,45 @@ func (im *importer) take(ctx context.Context, rows []OrderRow) error {
 	if len(im.fault.Problems) > 0 {
 		return im.fault
 	}
+	here, err := im.tx.OrdersNumbered(ctx, im.workshop, numbers)
+	if err != nil {
+		return err
+	}
 	for _, number := range numbers {
+		if before, ok := here[number]; ok {
+			im.meet(before, *drafts[number], first[number])
+			continue
+		}
 		if _, err := im.service.takeOrder(ctx, im.tx, im.workshop, *drafts[number]); err != nil {
-			return atLine(err, first[number].line)
+			if err := im.refused(err, first[number].line); err != nil {
+				return err
+			}
+			continue
 		}
 		im.done.Orders++
+		for _, line := range drafts[number].Lines {
+			im.done.Garments += line.Quantity
+		}
 	}
 	return nil
 }
 
-// atLine names the line of the file that a refused order begins on.
-func atLine(err error, line int) error {
-	var fault *store.Fault
-	if !errors.As(err, &fault) {
-		return err
+// meet compares an order of the file with the one that has its number already.
+func (im *importer) meet(here store.Order, draft OrderDraft, row ImportRow) {
+	same := here.CustomerID == draft.Customer && here.DueOn.Equal(draft.DueOn) && len(here.Lines) == len(draft.Lines)
+	for _, line := range draft.Lines {
+		same = same && slices.ContainsFunc(here.Lines, func(l store.OrderLine) bool {
+			return l.ColourwayID == line.Colourway && l.Size == line.Size && l.Quantity == line.Quantity
+		})
 	}
-	for i := range fault.Problems {
-		fault.Problems[i].Field = strings.TrimSuffix(fmt.Sprintf("line %d, %s", line, fault.Problems[i].Field), ", ")
+	if same {
+		im.done.Same++
+		return
 	}
-	return fault
+	im.wrong(row, "order", fmt.Sprintf("An order of this number is here already, and differs. Change order %s on its own page, or give this one another number.", here.Number))
 }
 
-func (im *importer) begin(ctx context.Context, row OrderRow) (*OrderDraft, error) {
+func (im *importer) begin(ctx context.Context, row ImportRow) (*OrderDraft, error) {
 	draft := &OrderDraft{Number: row.fields["order"], Note: row.fields["note"]}
 	draft.DueOn = im.day(row, "due")
 	if row.fields["taken"] != "" {
@@ -255,15 +149,7 @@ func (im *importer) begin(ctx context.Context, row OrderRow) (*OrderDraft, error
 	return draft, err
 }
 
-func (im *importer) day(row OrderRow, column string) time.Time {
-	day, err := time.Parse("2006-01-02", row.fields[column])
-	if err != nil {
-		im.wrong(row, column, fmt.Sprintf("%q is not a day; write it like 2026-12-24.", row.fields[column]))
-	}
-	return day
-}
-
-func (im *importer) customer(ctx context.Context, row OrderRow) (int64, error) {
+func (im *importer) customer(ctx context.Context, row ImportRow) (int64, error) {
 	name := row.fields["customer"]
 	if name == "" {
 		im.wrong(row, "customer", "Write the name of the customer.")
@@ -287,7 +173,7 @@ func (im *importer) customer(ctx context.Context, row OrderRow) (int64, error) {
 }
 
 // same finds rows of one order that disagree about the order itself.
-func (im *importer) same(row, first OrderRow) {
+func (im *importer) same(row, first ImportRow) {
 	for _, column := range []string{"customer", "due", "taken"} {
 		if row.fields[column] != "" && row.fields[column] != first.fields[column] {
 			im.wrong(row, column, fmt.Sprintf("Line %d says %q for the same order.", first.line, first.fields[column]))
@@ -295,7 +181,7 @@ func (im *importer) same(row, first OrderRow) {
 	}
 }
 
-func (im *importer) addLine(draft *OrderDraft, row OrderRow) {
+func (im *importer) addLine(draft *OrderDraft, row ImportRow) {
 	style, colourway := row.fields["style"], row.fields["colourway"]
 	way, ok := im.ways[[2]string{strings.ToLower(style), strings.ToLower(colourway)}]
 	if !ok {
@@ -306,9 +192,8 @@ func (im *importer) addLine(draft *OrderDraft, row OrderRow) {
 	if !slices.Contains(im.sizes[way], size) {
 		im.wrong(row, "size", fmt.Sprintf("%q is not a size of %s; its sizes are %s.", size, style, strings.Join(im.sizes[way], ", ")))
 	}
-	quantity, err := strconv.Atoi(row.fields["quantity"])
-	if err != nil || quantity < 1 || quantity > 10_000 {
-		im.wrong(row, "quantity", fmt.Sprintf("%q is not a quantity; write a whole number from 1 to 10,000.", row.fields["quantity"]))
+	quantity, ok := im.whole(row, "quantity", 1, 10_000)
+	if !ok {
 		return
 	}
 	for _, line := range draft.Lines {
@@ -318,5 +203,4 @@ func (im *importer) addLine(draft *OrderDraft, row OrderRow) {
 		}
 	}
 	draft.Lines = append(draft.Lines, LineDraft{Colourway: way, Size: size, Quantity: quantity})
-	im.done.Garments += quantity
 }
