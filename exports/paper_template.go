@@ -342,42 +342,27 @@ func insidePoint(d garment.Draft) (x, y length.Length) {
 	return x, y
 }
 
-// labelReach keeps label and grain on the first sheet or two of a large piece.
-const labelReach = 60.0
+// labelReach keeps the label of a wide rectangle on its first sheet.
+const labelReach = 90.0
 
 func (a *templateArt) writeLabel(lines []artText, at artPoint, d, inside garment.Draft) {
 	wide, high := onPaper(inside.Width), onPaper(inside.Length)
+	if len(inside.Cut) == 4 {
+		at = artPoint{artMargin + min(wide/2, labelReach), a.high - artMargin - high/2}
+	}
+	for _, fold := range inside.FoldLines { // beside the fold, not on it
+		if fold[0].Y == fold[1].Y {
+			at.y, high = at.y-high/4, high/2
+		} else {
+			at.x, wide = artMargin+wide/4, wide/2
+		}
+	}
 	upright := wide < 55 && high > wide // a strap: the words run along it
-	room := wide - 24
+	room, limit := wide-24, high-8
 	if upright {
-		room = high - 16
+		room, limit = high-16, wide-5
 	}
-	// Large pieces: to the left and up from the middle, so that it lies near an edge.
-	if wide > 2*labelReach+60 && len(d.Hole) == 0 && inside.Cut[0].X == 0 && style4(inside) {
-		at.x = min(at.x, artMargin+labelReach+30)
-	}
-	var kept []artText
-	tall := 0.0
-	limit := high - 8
-	if upright {
-		limit = wide - 5
-	}
-	for _, line := range lines {
-		var probe sheets
-		letter := line.letter
-		for letter > 5.5 && probe.textWidth(line.words, letter, line.bold) > room {
-			letter -= 0.5
-		}
-		for _, words := range probe.wrap(line.words, letter, line.bold, max(room, 12), 2) {
-			step := letter * pointMM * 1.25
-			if tall+step > limit && len(kept) > 0 {
-				break
-			}
-			line.words, line.letter = words, letter
-			kept = append(kept, line)
-			tall += step
-		}
-	}
+	kept, tall := fitLines(lines, room, limit)
 	offset := -tall / 2
 	for _, line := range kept {
 		step := line.letter * pointMM * 1.25
@@ -389,42 +374,94 @@ func (a *templateArt) writeLabel(lines []artText, at artPoint, d, inside garment
 		}
 		a.texts = append(a.texts, line)
 	}
-	a.grainArrow(d, at, wide, high, tall, upright)
+	a.grainArrow(d, inside, at, tall, upright)
 }
 
-// style4 tells whether a draft is a plain four-cornered piece.
-func style4(d garment.Draft) bool { return len(d.Cut) == 4 }
+// fitLines makes the lines of a label small enough for its room, and leaves out the last ones
+// where they have none.
+func fitLines(lines []artText, room, limit float64) (kept []artText, tall float64) {
+	var probe sheets
+	for _, line := range lines {
+		for line.letter > 5.5 && probe.textWidth(line.words, line.letter, line.bold) > room {
+			line.letter -= 0.5
+		}
+		for _, words := range probe.wrap(line.words, line.letter, line.bold, max(room, 12), 3) {
+			step := line.letter * pointMM * 1.25
+			if tall+step > limit && len(kept) > 0 {
+				return kept, tall
+			}
+			line.words = words
+			kept = append(kept, line)
+			tall += step
+		}
+	}
+	return kept, tall
+}
 
-// grainArrow draws the grain beside the label.
-func (a *templateArt) grainArrow(d garment.Draft, at artPoint, wide, high, tall float64, upright bool) {
-	var dx, dy float64
+// stretch is how far a draft reaches up and down, or to both sides, from a place inside it.
+func stretch(d garment.Draft, x, y length.Length, level bool) (low, high length.Length) {
+	if level {
+		x, y = y, x
+	}
+	low, high = -1, -1
+	for i, a := range d.Cut {
+		b := d.Cut[(i+1)%len(d.Cut)]
+		if level {
+			a, b = garment.Point{X: a.Y, Y: a.X}, garment.Point{X: b.Y, Y: b.X}
+		}
+		if (a.X <= x) == (b.X <= x) {
+			continue
+		}
+		at := a.Y + length.Length(float64(b.Y-a.Y)*float64(x-a.X)/float64(b.X-a.X))
+		if at <= y && at > low {
+			low = at
+		}
+		if at >= y && (high < 0 || at < high) {
+			high = at
+		}
+	}
+	return max(low, 0), max(high, 0)
+}
+
+// grainArrow draws the grain below the label, above it, or beside it where there is no room.
+func (a *templateArt) grainArrow(d, inside garment.Draft, at artPoint, tall float64, upright bool) {
+	x := length.Length((at.x - artMargin) * float64(length.Millimetre))
+	y := length.Length((a.high - artMargin - at.y) * float64(length.Millimetre))
+	half := tall/2 + 5
+	words := "grain"
+	var dx, dy, reach float64
+	middle := at
 	switch d.Grain {
 	case garment.Crosswise:
-		dx = 1
+		left, right := stretch(inside, x, y, true)
+		dx, reach = 1, min(40, onPaper(min(x-left, right-x))-6)
+		middle.y += half
 	case garment.Bias:
-		dx, dy = math.Sqrt2/2, -math.Sqrt2/2
+		dx, dy, reach = math.Sqrt2/2, -math.Sqrt2/2, 15
+		middle.y += half + 12
 	default:
 		dy = -1
-	}
-	reach := min(40, high/2-6)
-	words := "grain"
-	if d.Grain == garment.AnyGrain {
-		words = "any grain"
-	}
-	middle := artPoint{at.x, at.y + tall/2 + 8 + reach}
-	if dx != 0 {
-		reach = min(40, wide/2-6)
-		middle.y = at.y + tall/2 + 8
-		if dy != 0 {
-			reach = min(reach, 20)
-			middle.y += reach
+		if d.Grain == garment.AnyGrain {
+			words = "any grain"
 		}
-	} else if middle.y+reach > a.high-artMargin-8 || upright {
-		// No room below: at the left of the words.
-		middle = artPoint{max(artMargin+9, at.x-wide/2+9), a.high/2 - 0}
-		if upright {
-			middle = artPoint{at.x - tall/2 - 3, at.y}
-			reach = min(reach, 25)
+		low, high := stretch(inside, x, y, false)
+		below, above := onPaper(y-low)-half-6, onPaper(high-y)-half-6
+		switch room := max(below, above); {
+		case upright || room < 14:
+			// Beside the words.
+			left, _ := stretch(inside, x, y, true)
+			middle.x = min(at.x-6, max(artMargin+onPaper(left)+8, at.x-70))
+			if upright {
+				middle.x = at.x - tall/2 - 3
+			}
+			low, high = stretch(inside, length.Length((middle.x-artMargin)*float64(length.Millimetre)), y, false)
+			reach = min(40, onPaper(min(y-low, high-y))-5)
+		case below >= above:
+			reach = min(40, below/2)
+			middle.y += half + reach
+		default:
+			reach = min(40, above/2)
+			middle.y -= half + reach
 		}
 	}
 	if reach < 3 {
@@ -432,7 +469,7 @@ func (a *templateArt) grainArrow(d garment.Draft, at artPoint, wide, high, tall 
 	}
 	a.arrows = append(a.arrows, artArrow{middle, dx, dy, reach})
 	if dy != 0 {
-		a.texts = append(a.texts, artText{at: artPoint{middle.x + 3.2, middle.y + reach*0.3}, words: words, letter: 7, upright: true})
+		a.texts = append(a.texts, artText{at: artPoint{middle.x + 3.2, middle.y}, words: words, letter: 7, upright: true})
 	} else {
 		a.texts = append(a.texts, artText{at: artPoint{middle.x, middle.y - 1.5}, words: words, letter: 7})
 	}
@@ -740,14 +777,18 @@ func (s *sheets) setStroke(line artLine) {
 func (s *sheets) artWords(text artText, x, y float64) {
 	words := s.clean(text.words)
 	wide := s.textWidth(words, text.letter, text.bold)
-	if text.left {
-		s.text(x, y, words, text.letter, text.bold, blackInk)
-		return
-	}
 	if text.upright {
 		s.pdf.TransformBegin()
 		s.pdf.TransformRotate(90, x, y)
 	}
+	tall := text.letter * pointMM
+	s.fill(whiteInk)
+	if text.left {
+		s.pdf.Rect(x-0.2, y-tall*0.8, wide+0.4, tall, "F")
+		s.text(x, y, words, text.letter, text.bold, blackInk)
+		return
+	}
+	s.pdf.Rect(x-wide/2-0.2, y-tall*0.8, wide+0.4, tall, "F")
 	s.text(x-wide/2, y, words, text.letter, text.bold, blackInk)
 	if text.upright {
 		s.pdf.TransformEnd()

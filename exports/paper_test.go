@@ -5,11 +5,13 @@ import (
 	"fmt"
 	"io"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"yardwright/batch/garment"
 	"yardwright/batch/length"
+	"yardwright/costing/money"
 )
 
 // writePDF writes a document twice and returns its bytes, which must be the same.
@@ -64,5 +66,42 @@ func TestSampleTemplates(t *testing.T) {
 			require.NoError(t, TemplatesSVG(&svg, style, chart, choice, options))
 			keepPicture(t, fmt.Sprintf("template-%d-%v.svg", i, nested), svg.Bytes())
 		}
+	}
+}
+
+func ticketAddress(number int) string {
+	return fmt.Sprintf("https://workroom.example/batches/12/bundles/%d", number)
+}
+
+func sampleLine(t testing.TB) LineSheet {
+	usd := money.MustCurrency("USD")
+	amount := func(cents int64) money.Amount { return money.NewAmount(money.New(cents, 2), usd) }
+	line := LineSheet{
+		Title: "Spring line 2027", OrderBy: time.Date(2027, 1, 31, 0, 0, 0, 0, time.UTC), Minimum: amount(15000), Terms: "30 days",
+		Contact: "Write to Quillfen Workroom to order.",
+	}
+	for i, starter := range garment.Starters() {
+		style, chart := styleOf(t, starter.Name)
+		graded, err := style.Grade(chart, chart.SizeNames()[len(chart.Sizes)/2])
+		require.NoError(t, err)
+		item := LineItem{Style: style, Colourway: []string{"Slate and sparrow", "Moss", "Rust"}[i%3], Content: "100 % cotton", Pieces: graded.Pieces}
+		for j, size := range chart.SizeNames() {
+			item.Sizes = append(item.Sizes, LineSize{size, amount(int64(1450 + 50*j)), amount(int64(2900 + 100*j))})
+		}
+		line.Items = append(line.Items, item)
+	}
+	return line
+}
+
+func TestSampleTicketsAndLineSheet(t *testing.T) {
+	t.Parallel()
+	w := sampleWorkshop(t)
+	plan := w.plan(t)
+	line := sampleLine(t)
+	for _, paper := range []Paper{A4, Letter} {
+		options := w.options
+		options.Paper = paper
+		keepPicture(t, "tickets-"+string(paper)+".pdf", writePDF(t, func(out io.Writer) error { return Tickets(out, plan, ticketAddress, options) }))
+		keepPicture(t, "line-"+string(paper)+".pdf", writePDF(t, func(out io.Writer) error { return LineSheetPDF(out, line, options) }))
 	}
 }
