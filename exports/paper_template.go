@@ -21,14 +21,23 @@ type TemplateChoice struct {
 	Nested bool
 }
 
+// ChoiceError says in words for the maker what of a choice makes no sense.
+type ChoiceError struct{ Message string }
+
+func (e *ChoiceError) Error() string { return e.Message }
+
+func choiceError(format string, values ...any) error {
+	return &ChoiceError{fmt.Sprintf(format, values...)}
+}
+
 // mostTemplateSheets is more than anyone wants to glue.
 const mostTemplateSheets = 400
 
 // Templates writes pieces at their true size as a PDF, cut up into sheets that overlap and are
 // glued together by their marks: cutting line, seam line, grain, fold, notches and places of
 // pockets. The first page has squares to measure whether the printer kept the size.
-// The error is garment.Problems where a size can't be graded, an ordinary one with words for
-// the maker where the choice makes no sense, or w's.
+// The error is garment.Problems where a size can't be graded, *ChoiceError where the choice
+// makes no sense, or w's.
 func Templates(w io.Writer, style garment.Style, chart garment.SizeChart, choice TemplateChoice, options Options) error {
 	s, err := templates(style, chart, choice, options)
 	if err != nil {
@@ -50,7 +59,7 @@ func templates(style garment.Style, chart garment.SizeChart, choice TemplateChoi
 		count += len(tiled[i].filled)
 	}
 	if count > mostTemplateSheets {
-		return nil, fmt.Errorf("these templates would take %d sheets: choose fewer pieces or sizes", count)
+		return nil, choiceError("These templates would take %d sheets. Choose fewer pieces or sizes.", count)
 	}
 	s.templateCover(style, choice, arts, tiled, count)
 	for i, art := range arts {
@@ -113,7 +122,7 @@ type artArrow struct {
 
 func templateArts(style garment.Style, chart garment.SizeChart, choice TemplateChoice, options Options) ([]*templateArt, error) {
 	if len(choice.Sizes) == 0 {
-		return nil, fmt.Errorf("choose at least one size")
+		return nil, choiceError("Choose at least one size.")
 	}
 	pieces := choice.Pieces
 	if len(pieces) == 0 {
@@ -131,7 +140,7 @@ func templateArts(style garment.Style, chart garment.SizeChart, choice TemplateC
 	var arts []*templateArt
 	for _, piece := range pieces {
 		if piece < 0 || piece >= len(style.Pieces) {
-			return nil, fmt.Errorf("there is no piece number %d in %s", piece+1, style.Name)
+			return nil, choiceError("There is no piece number %d in %s.", piece+1, style.Name)
 		}
 		var all []garment.Draft
 		for i := range choice.Sizes {
