@@ -241,7 +241,10 @@ func (p *paperLay) toDo() {
 }
 
 // shareScale is how much of its scale a drawing gives up for the table of pieces on its page.
-const shareScale = 0.7
+const shareScale = 0.62
+
+// leastShared is how high a drawing that shares its page must be.
+const leastShared = 78.0
 
 // leastDrawing is how high the room for a drawing must be on a page that has begun.
 const leastDrawing = 105.0
@@ -257,7 +260,7 @@ func (p *paperLay) drawCloth() {
 		p.sheets.page(p.lying)
 	}
 	high := p.sheets.bottom() - p.y - foot
-	if table := p.tableHeight(); !p.Cuts && high-table >= least {
+	if table := p.tableHeight(); !p.Cuts && high-table >= leastShared {
 		alone, _, _ := p.bestFit(p.inner(), high)
 		if shared, _, _ := p.bestFit(p.inner(), high-table); shared >= shareScale*alone {
 			high -= table
@@ -870,8 +873,8 @@ func (p *paperLay) pieceRows() (columns []paperColumn, rows [][]string, note str
 		note += " * Shaped: size of the box around it."
 	}
 	return []paperColumn{
-		{tick: true, share: 5}, {head: "No.", share: 6}, {head: "Piece", share: 25, bold: true}, {head: "Garment", share: 32},
-		{head: "Cut, " + own.System.Small().Symbol, share: 23}, {head: "Cut, " + other.System.Small().Symbol, share: 23}, {head: "In a ply", share: 9, right: true}, {head: "In all", share: 9, right: true, bold: true},
+		{tick: true, share: 5}, {head: "No.", share: 6}, {head: "Piece", share: 24, bold: true}, {head: "Garment", share: 39},
+		{head: "Cut, " + own.System.Small().Symbol, share: 20}, {head: "Cut, " + other.System.Small().Symbol, share: 20}, {head: "In a ply", share: 9, right: true}, {head: "In all", share: 9, right: true, bold: true},
 	}, rows, note
 }
 

@@ -2,6 +2,7 @@ package exports
 
 import (
 	_ "embed" // fonts
+	"slices"
 	"strings"
 	"sync"
 	"unicode"
@@ -210,16 +211,37 @@ func visual(line string) (seen string) {
 	if err != nil {
 		return line
 	}
-	var out strings.Builder
+	return inOrder(order)
+}
+
+// inOrder joins the runs of a line, which come in the order in which they are read, in the
+// order in which they are seen: from the right where the line is read from the right, and so
+// are runs from right to left with the numbers between them (Unicode Standard Annex 9, rule L2).
+func inOrder(order bidi.Ordering) string {
+	var seen, group []string
+	flush := func() {
+		slices.Reverse(group)
+		seen, group = append(seen, group...), nil
+	}
 	for i := range order.NumRuns() {
 		run := order.Run(i)
-		if run.Direction() == bidi.RightToLeft {
-			out.WriteString(bidi.ReverseString(run.String()))
-		} else {
-			out.WriteString(run.String())
+		text := run.String()
+		switch {
+		case run.Direction() == bidi.RightToLeft:
+			group = append(group, bidi.ReverseString(text))
+			continue
+		case order.Direction() == bidi.RightToLeft:
+			group = append(group, text)
+			continue
+		case len(group) > 0 && !strings.ContainsFunc(text, unicode.IsLetter):
+			group = append(group, text)
+			continue
 		}
+		flush()
+		seen = append(seen, text)
 	}
-	return out.String()
+	flush()
+	return strings.Join(seen, "")
 }
 
 func rightToLeft(r rune) bool {
