@@ -216,7 +216,7 @@ func (s *paperSheet) tools() {
 		"Tape and a long ruler; a square for the ends",
 		"Weights and clips; pins counted out: ______ counted in: ______",
 		"Chalk or a washable pen, tried on a scrap of each cloth",
-		fmt.Sprintf("Ties and tickets for %d bundles, this sheet, a pencil", len(s.plan.Bundles)),
+		fmt.Sprintf("Ties and tickets for all bundles (%d), this sheet, a pencil", len(s.plan.Bundles)),
 	}
 	if cuts {
 		words[1] += "; a straight edge as long as the width, for the straight cuts"

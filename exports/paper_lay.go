@@ -37,6 +37,8 @@ type pieceKind struct {
 	garment string
 	piece   lay.Piece
 	perPly  int
+	// below tells that it isn't drawn: it is the mirrored half of a folded lay.
+	below bool
 }
 
 // layStrip is a stretch of the cloth that is drawn in one go; x and y are the page's place of
@@ -87,6 +89,20 @@ func (p *paperLay) findKinds() {
 		}
 		p.kindOf[i] = at
 	}
+	// Of a folded lay, the partners of the pieces that are drawn come out of the layer below.
+	for g, count := range p.lay.PerPly {
+		if count == 0 || g >= len(p.planned.Problem.Garments) {
+			continue
+		}
+		for at, piece := range p.planned.Problem.Garments[g].Pieces {
+			owner := lay.Owner{Garment: g, Piece: at}
+			if _, ok := known[owner]; !ok {
+				kind := p.kind(owner, marker.Piece{Name: piece.Name})
+				kind.below = true
+				p.kinds = append(p.kinds, kind)
+			}
+		}
+	}
 }
 
 func (p *paperLay) kind(owner lay.Owner, piece marker.Piece) pieceKind {
@@ -112,11 +128,29 @@ func (p *paperLay) writeLay() {
 	p.layFacts()
 	p.drawsTable()
 	p.toDo()
+	alone := p.needsPage()
+	if alone {
+		p.pieceTable()
+		p.sheets.page(p.lying)
+	}
 	p.drawCloth()
 	p.key()
 	p.cutOrder()
-	p.pieceTable()
+	if !alone {
+		p.pieceTable()
+	}
 }
+
+// needsPage tells whether the drawing of a long lay comes out so small below the facts that it
+// has a page for itself.
+func (p *paperLay) needsPage() bool {
+	below, _, _ := p.bestFit(p.inner(), p.sheets.bottom()-p.y-keyHigh)
+	alone, _, _ := p.bestFit(p.inner(), p.sheets.bottom()-pageTop-keyHigh)
+	return below < 0.75*goodScale && alone > 1.2*below
+}
+
+// keyHigh is the room for the key below a drawing.
+const keyHigh = 15.0
 
 // total is the length that is drawn: the marker with its end losses.
 func (p *paperLay) total() float64 { return onPaper(p.long + 2*p.EndLoss) }
@@ -138,7 +172,7 @@ func (p *paperLay) bestFit(wide, high float64) (scale float64, direction Directi
 	worth := scale
 	for count := 1; count <= mostStrips; count++ {
 		right := min((wide-stripLeft-stripRight)*float64(count)/along, (high/float64(count)-stripAbove-stripFoot)/across)
-		if value := right / math.Pow(1.15, float64(count-1)); value > worth {
+		if value := right / math.Pow(1.08, float64(count-1)); value > worth {
 			worth, scale, direction, strips = value, right, LengthRight, count
 		}
 	}
@@ -243,6 +277,10 @@ func (p *paperLay) toDo() {
 // shareScale is how much of its scale a drawing gives up for the table of pieces on its page.
 const shareScale = 0.62
 
+// goodScale is one at which names find room in most pieces; a drawing below it has its page
+// for itself.
+const goodScale = 0.072
+
 // leastShared is how high a drawing that shares its page must be.
 const leastShared = 78.0
 
@@ -251,18 +289,17 @@ const leastDrawing = 105.0
 
 // drawCloth draws the marker, strip by strip.
 func (p *paperLay) drawCloth() {
-	foot := 15.0 // for the key
 	least := leastDrawing
 	if p.lying {
 		least = 85
 	}
-	if p.sheets.bottom()-p.y-foot < least {
+	if p.sheets.bottom()-p.y-keyHigh < least {
 		p.sheets.page(p.lying)
 	}
-	high := p.sheets.bottom() - p.y - foot
+	high := p.sheets.bottom() - p.y - keyHigh
 	if table := p.tableHeight(); !p.Cuts && high-table >= leastShared {
 		alone, _, _ := p.bestFit(p.inner(), high)
-		if shared, _, _ := p.bestFit(p.inner(), high-table); shared >= shareScale*alone {
+		if shared, _, _ := p.bestFit(p.inner(), high-table); shared >= shareScale*alone && (shared >= goodScale || shared == alone) {
 			high -= table
 		}
 	}
@@ -493,7 +530,18 @@ func (p *paperLay) drawLabel(s layStrip, part []marker.Point, placement marker.P
 		}
 	}
 	first()
+	if !ok {
+		p.writeNumber(found)
+		return
+	}
 	p.writeBlock(found, p.onPage(p.grainOf(placement)), text.marks != "", colour)
+}
+
+// writeNumber writes the number of a piece that is too small for any label.
+func (p *paperLay) writeNumber(l label) {
+	letter := 7.0
+	x, y := onPaper(l.x), onPaper(l.y)
+	p.centred(x, y+letter*pointMM*0.36, l.lines[0], letter, true, blackInk)
 }
 
 // writeBlock writes the lines of a label with the grain arrow before them.
@@ -831,24 +879,34 @@ func (p *paperLay) cutOrder() {
 		return
 	}
 	p.heading("Straight cuts, in this order")
-	lengths := p.options.Lengths
 	columns := 3
+	for i := range p.result.Cuts {
+		if p.textWidth(p.cutWords(i), bodyLetter, false) > p.inner()/3-6 {
+			columns = 2
+		}
+	}
 	high := bodyLetter*pointMM*lineShare + 0.6
 	for row := 0; row*columns < len(p.result.Cuts); row++ {
 		p.need(high)
 		for i := row * columns; i < min((row+1)*columns, len(p.result.Cuts)); i++ {
-			c := p.result.Cuts[i]
-			words := fmt.Sprintf("%d. along, at %s, from %s to %s", i+1, lengths.Piece(c.X), lengths.Piece(c.Y), lengths.Piece(c.Y+c.Span))
-			if c.Across {
-				words = fmt.Sprintf("%d. across, at %s, from %s to %s", i+1, lengths.Piece(c.Y), lengths.Piece(c.X), lengths.Piece(c.X+c.Span))
-			}
 			x := pageEdge + p.inner()/float64(columns)*float64(i%columns)
 			p.tick(x, p.y+0.35, 2.7)
-			p.text(x+4, p.y+bodyLetter*pointMM, p.fit(words, bodyLetter, false, p.inner()/float64(columns)-6), bodyLetter, false, blackInk)
+			p.text(x+4, p.y+bodyLetter*pointMM, p.cutWords(i), bodyLetter, false, blackInk)
 		}
 		p.y += high
 	}
 	p.y += 1
+}
+
+// cutWords says where a straight cut runs.
+func (p *paperLay) cutWords(i int) string {
+	c, lengths := p.result.Cuts[i], p.options.Lengths
+	direction, at, from := "along", c.X, c.Y
+	if c.Across {
+		direction, at, from = "across", c.Y, c.X
+	}
+	unit := " " + p.options.small().Symbol
+	return fmt.Sprintf("%d. %s, at %s, from %s to %s", i+1, direction, lengths.Piece(at), strings.TrimSuffix(lengths.Piece(from), unit), lengths.Piece(from+c.Span))
 }
 
 // pieceRows are the pieces of the lay in both systems, with a note below them.
@@ -863,6 +921,9 @@ func (p *paperLay) pieceRows() (columns []paperColumn, rows [][]string, note str
 		if len(kind.piece.Outline) > 0 {
 			name += " *"
 			shaped = true
+		}
+		if kind.below {
+			name += " (layer below)"
 		}
 		count := kind.perPly * p.lay.Plies
 		all += count

@@ -9,8 +9,11 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"yardwright/batch"
 	"yardwright/batch/garment"
+	"yardwright/batch/lay"
 	"yardwright/batch/length"
+	"yardwright/batch/marker"
 	"yardwright/costing/money"
 )
 
@@ -103,5 +106,42 @@ func TestSampleTicketsAndLineSheet(t *testing.T) {
 		options.Paper = paper
 		keepPicture(t, "tickets-"+string(paper)+".pdf", writePDF(t, func(out io.Writer) error { return Tickets(out, plan, ticketAddress, options) }))
 		keepPicture(t, "line-"+string(paper)+".pdf", writePDF(t, func(out io.Writer) error { return LineSheetPDF(out, line, options) }))
+	}
+}
+
+// TestKindsOfLays writes cut sheets of lays with straight cuts, a fold, face to face, repeats
+// and faults, and of one that is too long for one strip.
+func TestKindsOfLays(t *testing.T) {
+	t.Parallel()
+	kinds := map[string]func(*batch.Input){
+		"straight": func(in *batch.Input) { in.Workroom.StraightCuts = true },
+		"folded":   func(in *batch.Input) { in.Workroom.Spread = lay.FoldedLengthwise },
+		"faced":    func(in *batch.Input) { in.Workroom.Spread = lay.FaceToFace },
+		"printed": func(in *batch.Input) {
+			for i := range in.Cloths {
+				in.Cloths[i].Repeat = marker.Repeat{Length: 6 * length.Inch, Width: 4 * length.Inch}
+			}
+			for i := range in.Bolts {
+				in.Bolts[i].Faults = []marker.Fault{{X: 10 * length.Inch, Y: 20 * length.Inch, Width: 4 * length.Inch, Length: 3 * length.Inch}}
+			}
+		},
+		"long": func(in *batch.Input) {
+			in.Workroom.TableLength = 0
+			in.Workroom.MaxPlies = map[batch.Thickness]int{batch.Thin: 1, batch.Medium: 1, batch.Thick: 1}
+			in.Bolts = nil
+			for i := range in.Lines {
+				in.Lines[i].Quantity *= 2
+			}
+		},
+	}
+	for name, change := range kinds {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			w := sampleWorkshop(t)
+			change(&w.input)
+			plan := w.plan(t)
+			require.Empty(t, plan.Uncut)
+			keepPicture(t, "lays-"+name+".pdf", writePDF(t, func(out io.Writer) error { return CutSheet(out, plan, w.options) }))
+		})
 	}
 }
