@@ -128,8 +128,14 @@ func (s *paperSheet) fetch() {
 		return
 	}
 	s.table([]paperColumn{
-		{tick: true, share: 5}, {head: "Cloth", share: 26}, {head: "Bolt", share: 11, bold: true}, {head: "Shade lot", share: 13}, {head: "Place", share: 19, bold: true},
-		{head: "There is", share: 23}, {head: "Taken", share: 23}, {head: "Put the end", share: 25},
+		{tick: true, share: 5},
+		{head: "Cloth", share: 26},
+		{head: "Bolt", share: 11, bold: true},
+		{head: "Shade lot", share: 13},
+		{head: "Place", share: 19, bold: true},
+		{head: "There is", share: 23},
+		{head: "Taken", share: 23},
+		{head: "Put the end", share: 25},
 	}, rows)
 }
 
@@ -295,8 +301,14 @@ func (s *paperSheet) notion(n batch.NotionPlan) {
 			}
 		}
 		s.table([]paperColumn{
-			{tick: true, share: 4}, {head: "Style", share: 24}, {head: "Colourway", share: 24}, {head: "Size", share: 12, bold: true}, {head: "For", share: 16},
-			{head: "Cut each, " + own.System.Small().Symbol, share: 16, right: true, bold: true}, {head: "Cut each, " + other.System.Small().Symbol, share: 16, right: true}, {head: "How many", share: 12, right: true, bold: true},
+			{tick: true, share: 4},
+			{head: "Style", share: 24},
+			{head: "Colourway", share: 24},
+			{head: "Size", share: 12, bold: true},
+			{head: "For", share: 16},
+			{head: "Cut each, " + own.System.Small().Symbol, share: 16, right: true, bold: true},
+			{head: "Cut each, " + other.System.Small().Symbol, share: 16, right: true},
+			{head: "How many", share: 12, right: true, bold: true},
 		}, rows)
 		s.rolls(n)
 	case batch.ByLength:

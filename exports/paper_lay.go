@@ -934,8 +934,14 @@ func (p *paperLay) pieceRows() (columns []paperColumn, rows [][]string, note str
 		note += " * Shaped: size of the box around it."
 	}
 	return []paperColumn{
-		{tick: true, share: 5}, {head: "No.", share: 6}, {head: "Piece", share: 24, bold: true}, {head: "Garment", share: 39},
-		{head: "Cut, " + own.System.Small().Symbol, share: 20}, {head: "Cut, " + other.System.Small().Symbol, share: 20}, {head: "In a ply", share: 9, right: true}, {head: "In all", share: 9, right: true, bold: true},
+		{tick: true, share: 5},
+		{head: "No.", share: 6},
+		{head: "Piece", share: 24, bold: true},
+		{head: "Garment", share: 39},
+		{head: "Cut, " + own.System.Small().Symbol, share: 20},
+		{head: "Cut, " + other.System.Small().Symbol, share: 20},
+		{head: "In a ply", share: 9, right: true},
+		{head: "In all", share: 9, right: true, bold: true},
 	}, rows, note
 }
 

@@ -195,16 +195,54 @@ func (a *templateArt) path(points []garment.Point, closed bool, kind stroke, siz
 	a.lines = append(a.lines, line)
 }
 
+// outline draws a line around a piece; an edge on the fold is left open, since it isn't cut.
+func (a *templateArt) outline(d garment.Draft, line []garment.Point, kind stroke, size int) {
+	n := len(line)
+	onFold := func(i int) bool { return d.OnFold && line[i%n].X == 0 && line[(i+1)%n].X == 0 }
+	for i := range line {
+		if onFold(i) && !onFold(i+1) {
+			var open []garment.Point
+			for j := i + 1; j <= i+n; j++ {
+				open = append(open, line[j%n])
+				if onFold(j) {
+					break
+				}
+			}
+			a.path(open, false, kind, size)
+			return
+		}
+	}
+	a.path(line, true, kind, size)
+}
+
+// foldEdge is from where to where a piece lies on the fold.
+func foldEdge(d garment.Draft) (from, to length.Length) {
+	from = d.Length
+	for _, p := range d.Cut {
+		if p.X == 0 {
+			from, to = min(from, p.Y), max(to, p.Y)
+		}
+	}
+	return from, to
+}
+
 func (a *templateArt) draft(d garment.Draft, at, of int) {
 	if len(d.Sewn) > 0 {
-		a.path(d.Sewn, true, sewnStroke, at)
+		a.outline(d, d.Sewn, sewnStroke, at)
 	}
-	a.path(d.Cut, true, cutStroke, at)
+	a.outline(d, d.Cut, cutStroke, at)
 	if len(d.Hole) > 0 {
 		a.path(d.Hole, true, cutStroke, at)
 	}
 	if d.OnFold {
-		a.path([]garment.Point{{}, {Y: d.Length}}, false, foldStroke, 0)
+		from, to := foldEdge(d)
+		a.path([]garment.Point{{Y: from}, {Y: to}}, false, foldStroke, 0)
+		if at == 0 {
+			for _, share := range []length.Length{25, 75} {
+				middle := a.place(garment.Point{Y: from + (to-from)*share/100})
+				a.texts = append(a.texts, artText{at: artPoint{middle.x + 3.5, middle.y}, words: "place on the fold of the cloth, or turn over here", letter: 7, upright: true})
+			}
+		}
 	}
 	if of > 1 {
 		a.sizeNames(d, at, of)
@@ -645,6 +683,9 @@ func (s *sheets) testSquares() {
 func (s *sheets) tileMaps(arts []*templateArt, tiled []tiling) {
 	const gap = 5.0
 	perRow := 3
+	if len(arts) > 3 {
+		perRow = 4
+	}
 	wide := (s.inner() - gap*float64(perRow-1)) / float64(perRow)
 	const high = 50.0
 	for i, art := range arts {
@@ -930,8 +971,11 @@ func (a *templateArt) writeSVG(svg *svgWriter) {
 
 func svgWords(svg *svgWriter, text artText) {
 	attributes := []attribute{
-		{"x", decimalMM(text.at.x)}, {"y", decimalMM(text.at.y)}, {"font-size", decimalMM(text.letter * pointMM)},
-		{"fill", ink}, {"stroke", "none"},
+		{"x", decimalMM(text.at.x)},
+		{"y", decimalMM(text.at.y)},
+		{"font-size", decimalMM(text.letter * pointMM)},
+		{"fill", ink},
+		{"stroke", "none"},
 	}
 	if !text.left {
 		attributes = append(attributes, attribute{"text-anchor", "middle"})

@@ -205,8 +205,11 @@ func fineOutline(piece Piece, known names) ([]vector, *fieldError) {
 // could be worked out.
 type edgeAmounts struct {
 	side, top, bottom float64
-	known             bool
-	why               string
+	// hemmed and cased tell that the bottom and the top are turned over, not sewn to another
+	// piece.
+	hemmed, cased bool
+	known         bool
+	why           string
 }
 
 // edgeKind says at which edge an allowance lies that counts once in a piece's length.
@@ -293,10 +296,13 @@ func (s Style) edgeAmounts(chart SizeChart, piece int, size string) edgeAmounts 
 		switch {
 		case along == 2 && !folded:
 			amounts.top, amounts.bottom = amounts.top+amount, amounts.bottom+amount
+			amounts.hemmed, amounts.cased = amounts.hemmed || kind == bottomEdge, amounts.cased || kind == bottomEdge
 		case along == 1 && kind == topEdge:
 			amounts.top += amount
+			amounts.cased = true
 		case along == 1 && kind == bottomEdge:
 			hems += amount
+			amounts.hemmed = true
 		case along == 1:
 			seams += amount
 		}
@@ -461,8 +467,12 @@ func (d *Draft) sew(line []vector, amounts edgeAmounts) {
 		return
 	}
 	d.Sewn = whole
-	for _, edge := range []EdgeAllowance{{"sides", length.Length(math.Round(amounts.side * 8000))}, {"top", length.Length(math.Round(amounts.top * 8000))}, {"bottom", length.Length(math.Round(amounts.bottom * 8000))}} {
-		d.Edges = append(d.Edges, edge)
+	d.Edges = append(d.Edges, EdgeAllowance{"sides", millimetres(amounts.side)}, EdgeAllowance{"top", millimetres(amounts.top)}, EdgeAllowance{"bottom", millimetres(amounts.bottom)})
+	if !amounts.hemmed {
+		clear(bottom)
+	}
+	if !amounts.cased {
+		clear(top)
 	}
 	for i := range line {
 		d.cornerNotch(line, i, each, top, bottom)
