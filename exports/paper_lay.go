@@ -27,6 +27,8 @@ type paperLay struct {
 	// piece of the instance is.
 	kinds  []pieceKind
 	kindOf []int
+	// numbered tells that some piece bears its number in the list and not its name.
+	numbered bool
 	// scale is how many millimetres on paper a millimetre of cloth is.
 	scale  float64
 	strips []layStrip
@@ -530,18 +532,23 @@ func (p *paperLay) drawLabel(s layStrip, part []marker.Point, placement marker.P
 		}
 	}
 	first()
+	p.numbered = p.numbered || found.number
 	if !ok {
-		p.writeNumber(found)
+		p.writeNumber(found, onPage)
 		return
 	}
 	p.writeBlock(found, p.onPage(p.grainOf(placement)), text.marks != "", colour)
 }
 
-// writeNumber writes the number of a piece that is too small for any label.
-func (p *paperLay) writeNumber(l label) {
-	letter := 7.0
-	x, y := onPaper(l.x), onPaper(l.y)
-	p.centred(x, y+letter*pointMM*0.36, l.lines[0], letter, true, blackInk)
+// writeNumber writes the number of a piece that is too small for any label, as large as a name
+// where the piece is wide enough.
+func (p *paperLay) writeNumber(l label, within []marker.Point) {
+	low, high := bounds(within)
+	letter := nameLetter
+	if room := onPaper(min(high.X-low.X, high.Y-low.Y)); room < 1.1*letter*pointMM || onPaper(high.X-low.X) < p.textWidth(l.lines[0], letter, true)+0.6 {
+		letter = 7
+	}
+	p.centred(onPaper(l.x), onPaper(l.y)+letter*pointMM*0.36, l.lines[0], letter, true, blackInk)
 }
 
 // writeBlock writes the lines of a label with the grain arrow before them.
@@ -796,6 +803,9 @@ func (p *paperLay) key() {
 	notes := []string{fmt.Sprintf("Drawn at 1 : %.1f, in %s. %s", 1/p.scale, unitWords(p.options.system()), where)}
 	if len(p.strips) > 1 {
 		notes[0] += fmt.Sprintf(" The lay is drawn in %d parts, one below the other.", len(p.strips))
+	}
+	if p.numbered {
+		notes[0] += " A number on a small piece is its number in the list of pieces."
 	}
 	repeat := p.instance.Repeat
 	for _, distance := range []length.Length{repeat.Length, repeat.Width} {
