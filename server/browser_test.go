@@ -41,7 +41,7 @@ func browserPaths(all []string) []string {
 	var kept []string
 	seen := map[string]int{}
 	for _, path := range all {
-		if strings.HasPrefix(path, "/static/") || strings.Contains(path, ".xlsx") || strings.Contains(path, "?") {
+		if strings.HasPrefix(path, "/static/") || strings.Contains(path, ".xlsx") || strings.Contains(path, ".pdf") || strings.Contains(path, "?") {
 			continue
 		}
 		kind := strings.Map(func(r rune) rune {

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"crypto/subtle"
-	"fmt"
 	"io"
 	"net/http"
 	"strings"
@@ -59,15 +58,6 @@ func (s *Server) calendar(w http.ResponseWriter, r *http.Request) error {
 	}
 	s.send(w, &buffer, "text/calendar; charset=utf-8", "workroom.ics")
 	return nil
-}
-
-// addressOf is how the reader reaches these pages.
-func addressOf(r *http.Request) string {
-	scheme := "http"
-	if r.TLS != nil {
-		scheme = "https"
-	}
-	return fmt.Sprintf("%s://%s", scheme, r.Host)
 }
 
 func (s *Server) changeCalendarKey(w http.ResponseWriter, r *http.Request) error {

@@ -60,6 +60,7 @@ func (s *Server) Handler() http.Handler {
 	s.styleRoutes(r)
 	s.shelfRoutes(r)
 	s.batchRoutes(r)
+	s.paperRoutes(r)
 	s.priceRoutes(r)
 	s.workshopRoutes(r)
 	r.NotFound(s.handle(func(http.ResponseWriter, *http.Request) error { return notFound("page") }))

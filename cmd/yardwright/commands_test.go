@@ -88,7 +88,7 @@ func TestDemoWritesBothWorkbooks(t *testing.T) {
 	good := "order,customer,due,style,colourway,size,quantity\nX-1,Web orders," + time.Now().AddDate(0, 0, 9).Format(time.DateOnly) + ",Kindling bag,Sparrow,small,2\n"
 	stdout, stderr, code := yardwright(t, good, "import", "--data", data, "orders", "-")
 	require.Equal(t, 0, code, stderr)
-	require.Contains(t, stdout, "1 orders taken, 2 garments")
+	require.Contains(t, stdout, "1 order, 2 garments")
 	_, stderr, code = yardwright(t, strings.Replace(strings.Replace(good, "X-1", "X-2", 1), "small,2", "tiny,2", 1), "import", "--data", data, "orders", "-")
 	require.Equal(t, 2, code)
 	require.Contains(t, stderr, "line 2, size")
@@ -132,10 +132,10 @@ func TestWrongInputIsSaidAndExitsWith2(t *testing.T) {
 		{"unknown flag", []string{"serve", "--port", "1"}, "port"},
 		{"open to the network", []string{"serve", "--addr", "0.0.0.0:8137"}, "only served on this machine"},
 		{"no address", []string{"demo", "--addr", "here"}, "write it like 127.0.0.1"},
-		{"too many arguments", []string{"serve", "now"}, "0 arguments are needed"},
+		{"too many arguments", []string{"serve", "now"}, "no file is needed"},
 		{"nothing to import", []string{"import", "cloths", "-"}, `"cloths" can't be imported`},
 		{"no file", []string{"import", "orders", "missing.csv"}, "missing.csv"},
-		{"marker without a file", []string{"marker"}, "FILE.json"},
+		{"marker without a file", []string{"marker"}, "one FILE is needed"},
 		{"marker of nothing", []string{"marker", "-"}, ""},
 	} {
 		t.Run(test.name, func(t *testing.T) {

@@ -36,7 +36,7 @@ var arrows = map[string][]string{
 	"server/store":            {"batch/*", "costing/*", "migrations"},
 	"server/workshop":         {"batch/*", "costing/*", "exports", "server/store", "server/job"},
 	"server/form":             {"batch/length", "costing/money"},
-	"server/page":             {"batch/*", "costing/*", "server/store", "server/workshop"},
+	"server/page":             {"batch/*", "costing/*", "exports", "server/store", "server/workshop"},
 	"server":                  {"batch/*", "costing/*", "exports", "server/store", "server/workshop", "server/form", "server/page"},
 	"cmd/yardwright":          {"*"},
 }

@@ -22,6 +22,7 @@ var pages = map[string][]string{
 	"shelf": nil, "cloth_edit": nil, "bolt_edit": nil, "notion_edit": nil,
 	"batches": nil, "batch_new": nil, "batch": {"plan_parts"}, "cut_sheet": {"plan_parts"},
 	"prices": nil, "price": nil, "workshop": nil, "message": nil,
+	"tickets": nil, "bundle": nil, "templates": nil, "line_sheet": nil,
 }
 
 // Today is the first page: what is due, what is in work, what to do next.
@@ -506,6 +507,10 @@ func Views() map[string]View {
 		Price{},
 		Workshop{},
 		Message{},
+		Tickets{},
+		Bundle{},
+		Templates{},
+		LineSheet{},
 	} {
 		views[view.page()] = view
 	}

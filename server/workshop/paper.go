@@ -1,0 +1,218 @@
+package workshop
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"net/url"
+	"slices"
+	"strings"
+	"time"
+
+	"yardwright/costing"
+	"yardwright/costing/money"
+	"yardwright/exports"
+	"yardwright/server/store"
+)
+
+// paperOptions are exportOptions for a paper; "" is the one usual where the workshop is.
+func (s *Service) paperOptions(ctx context.Context, workshop int64, paper exports.Paper) (exports.Options, error) {
+	w, err := s.Workshop(ctx, workshop)
+	if err != nil {
+		return exports.Options{}, err
+	}
+	options, err := s.exportOptions(w)
+	options.Paper = paper
+	return options, err
+}
+
+// CutSheetPDF writes the cut sheet of a batch's newest plan.
+func (s *Service) CutSheetPDF(ctx context.Context, out io.Writer, workshop, batchID int64, paper exports.Paper) error {
+	plan, err := s.MadePlan(ctx, workshop, batchID)
+	if err != nil {
+		return err
+	}
+	if plan == nil {
+		return notThere("plan")
+	}
+	options, err := s.paperOptions(ctx, workshop, paper)
+	if err != nil {
+		return err
+	}
+	return exports.CutSheet(out, *plan, options)
+}
+
+// longestBase keeps the codes on tickets coarse enough to be read.
+const longestBase = 120
+
+// TicketsPDF writes a ticket for each bundle of a batch's newest plan. Base is the address at
+// which telephones reach the program, such as http://192.168.1.20:8080.
+func (s *Service) TicketsPDF(ctx context.Context, out io.Writer, workshop, batchID int64, base string, paper exports.Paper) error {
+	address, err := url.Parse(strings.TrimRight(base, "/"))
+	if err != nil || (address.Scheme != "http" && address.Scheme != "https") || address.Host == "" || address.RawQuery != "" || address.Fragment != "" || len(base) > longestBase {
+		return store.Wrong("base", "Write the address at which your phone opens Yardwright, such as http://192.168.1.20:8080.")
+	}
+	plan, err := s.MadePlan(ctx, workshop, batchID)
+	if err != nil {
+		return err
+	}
+	if plan == nil {
+		return notThere("plan")
+	}
+	options, err := s.paperOptions(ctx, workshop, paper)
+	if err != nil {
+		return err
+	}
+	return exports.Tickets(out, *plan, func(bundle int) string {
+		return fmt.Sprintf("%s/batches/%d/bundles/%d", address, batchID, bundle)
+	}, options)
+}
+
+// Templates writes pieces of a style at their true size, as a PDF or as SVG.
+func (s *Service) Templates(ctx context.Context, out io.Writer, workshop, styleID int64, choice exports.TemplateChoice, paper exports.Paper, svg bool) error {
+	style, err := s.Style(ctx, workshop, styleID)
+	if err != nil {
+		return err
+	}
+	chart, err := s.Chart(ctx, workshop, style.ChartID)
+	if err != nil {
+		return err
+	}
+	options, err := s.paperOptions(ctx, workshop, paper)
+	if err != nil {
+		return err
+	}
+	write := exports.Templates
+	if svg {
+		write = exports.TemplatesSVG
+	}
+	err = write(out, style.Style, chart.SizeChart, choice, options)
+	var wrong *exports.ChoiceError
+	if errors.As(err, &wrong) {
+		return store.Wrong("sizes", wrong.Message)
+	}
+	return asFault(err)
+}
+
+// LineSheetDraft is what a maker says of a line sheet.
+type LineSheetDraft struct {
+	Title, Contact, Note string
+	OrderBy              time.Time
+	// Colourways to show; none means all.
+	Colourways []int64
+}
+
+// LineSheet is what the workshop offers to shops, at the prices of its first shop channel as
+// they are now, and says of what it can't and why. Suggested retail is twice the wholesale
+// price (keystone), or what the workshop itself asks elsewhere if that is more, so that it does
+// not undercut its shops.
+func (s *Service) LineSheet(ctx context.Context, workshop int64, draft LineSheetDraft) (line exports.LineSheet, left []string, err error) {
+	all, err := s.stockOf(ctx, workshop)
+	if err != nil {
+		return line, nil, err
+	}
+	channels, err := s.Channels(ctx, workshop)
+	if err != nil {
+		return line, nil, err
+	}
+	shop := slices.IndexFunc(channels, func(c store.Channel) bool { return c.Settings.Kind == costing.Shop })
+	if shop < 0 {
+		return line, nil, store.Wrong("channels", "There is no shop among the channels, and so no wholesale price. Add one first.")
+	}
+	terms := channels[shop].Settings.Terms
+	line = exports.LineSheet{Title: draft.Title, Contact: draft.Contact, Note: draft.Note, OrderBy: draft.OrderBy, Minimum: terms.MinimumOrder, Terms: termsWords(terms)}
+	for _, way := range all.colourways {
+		if len(draft.Colourways) > 0 && !slices.Contains(draft.Colourways, way.ID) {
+			continue
+		}
+		item, err := s.lineItem(ctx, all, channels, shop, way)
+		var fault *store.Fault
+		switch {
+		case errors.As(err, &fault):
+			left = append(left, way.Name+" "+way.StyleName+": "+fault.Error())
+		case err != nil:
+			return line, nil, err
+		default:
+			line.Items = append(line.Items, item)
+		}
+	}
+	return line, left, nil
+}
+
+func (s *Service) lineItem(ctx context.Context, all stock, channels []store.Channel, shop int, way store.Colourway) (exports.LineItem, error) {
+	prices, err := s.price(ctx, all, channels, way.ID, costing.Change{})
+	if err != nil {
+		return exports.LineItem{}, err
+	}
+	item := exports.LineItem{Style: prices.Style.Style, Colourway: way.Name, Content: contentOf(all, way)}
+	for i, size := range prices.Sizes {
+		wholesale, retail, err := offered(prices.Pricings[i].Quotes, channels, shop)
+		if err != nil {
+			return exports.LineItem{}, err
+		}
+		item.Sizes = append(item.Sizes, exports.LineSize{Size: size, Wholesale: wholesale, Retail: retail})
+	}
+	if len(prices.Sizes) > 0 {
+		graded, err := prices.Style.Grade(chartOf(all, prices.Style), prices.Sizes[len(prices.Sizes)/2])
+		if err != nil {
+			return exports.LineItem{}, asFault(err)
+		}
+		item.Pieces = graded.Pieces
+	}
+	return item, nil
+}
+
+// offered is the wholesale price of a size with the suggested retail price.
+func offered(quotes []costing.Quote, channels []store.Channel, shop int) (wholesale, retail money.Amount, err error) {
+	wholesale = quotes[shop].Price
+	doubled, err := wholesale.Number().Mul(money.Int(2))
+	if err != nil {
+		return wholesale, retail, err
+	}
+	retail = money.NewAmount(doubled, wholesale.Currency())
+	for i, quote := range quotes {
+		if channels[i].Settings.Kind != costing.Shop && retail.Number().Less(quote.Price.Number()) {
+			retail = quote.Price
+		}
+	}
+	return wholesale, retail, nil
+}
+
+// contentOf lists what the cloths of a colourway are made of, each once.
+func contentOf(all stock, way store.Colourway) string {
+	var contents []string
+	for _, cloth := range all.cloths {
+		for _, id := range way.Cloths {
+			if cloth.ID == id && cloth.Content != "" && !slices.Contains(contents, cloth.Content) {
+				contents = append(contents, cloth.Content)
+			}
+		}
+	}
+	return strings.Join(contents, "; ")
+}
+
+// termsWords says when a shop pays.
+func termsWords(t costing.Terms) string {
+	if t.Days == 0 {
+		return "pay on delivery"
+	}
+	words := fmt.Sprintf("pay within %d days", t.Days)
+	if t.Discount.Sign() > 0 {
+		words += fmt.Sprintf(", less %s within %d days", t.Discount.String(), t.DiscountDays)
+	}
+	return words
+}
+
+// LineSheetPDF writes a line sheet as a PDF.
+func (s *Service) LineSheetPDF(ctx context.Context, out io.Writer, workshop int64, draft LineSheetDraft, paper exports.Paper) error {
+	line, _, err := s.LineSheet(ctx, workshop, draft)
+	if err != nil {
+		return err
+	}
+	options, err := s.paperOptions(ctx, workshop, paper)
+	if err != nil {
+		return err
+	}
+	return exports.LineSheetPDF(out, line, options)
+}
