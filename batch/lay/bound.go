@@ -14,7 +14,8 @@ type bounds struct {
 	cost   Money
 }
 
-// boundsOf bounds cloth and money for a demand.
+// boundsOf bounds cloth and money for a demand, shaped pieces being laid by the rectangle around
+// them as markers are laid.
 //
 // Cloth: laid end to end, all plies of a plan are one marker on the widest cloth, so that they
 // are together no shorter than the bound of one marker that holds every piece (without repeat
@@ -47,7 +48,7 @@ func (l *layer) wholeDemand(demand []int, gap length.Length) marker.Instance {
 		for i := range l.problem.Garments[g].Pieces {
 			if p := &l.problem.Garments[g].Pieces[i]; n > 0 {
 				piece := p.laid(p.Copies * n)
-				piece.Match = nil
+				piece.Match, piece.Outline = nil, nil
 				in.Pieces = append(in.Pieces, piece)
 			}
 		}
@@ -76,14 +77,20 @@ func (l *layer) gappedLength(demand []int) length.Length {
 
 // fewestPlies bounds the number of plies that a length of markers needs.
 func (l *layer) fewestPlies(pieces length.Length) int {
-	longest := length.Length(0)
-	for _, c := range l.classes {
-		longest = max(longest, c.longest)
-	}
+	longest := l.longest()
 	if longest <= 0 {
 		return 1
 	}
 	return max(1, int((pieces+longest-1)/longest))
+}
+
+// longest is the longest marker on any class.
+func (l *layer) longest() length.Length {
+	longest := length.Length(0)
+	for _, c := range l.classes {
+		longest = max(longest, c.longest)
+	}
+	return longest
 }
 
 // cheapestCloth bounds what a length of cloth costs, and how long the cloth taken is at least,

@@ -20,8 +20,9 @@ func (l *layer) leastSetUpAndCut(demand []int, plies int) (work time.Duration, l
 	if l.problem.Rules.Spread == FoldedLengthwise {
 		return l.leastFolded(demand, plies)
 	}
-	c := plyChoice{layer: l, demand: demand, plies: plies, best: math.MaxInt64, budget: plyChoiceBudget, over: l.problem.Rules.OverCut}
-	c.floor = c.cut(func(n int) int { return (n + l.problem.Rules.MaxPlies - 1) / l.problem.Rules.MaxPlies })
+	c := plyChoice{layer: l, demand: demand, plies: plies, best: math.MaxInt64, budget: plyChoiceBudget, over: l.problem.Rules.OverCut, longest: l.longest()}
+	thickest := func(n int) int { return (n + l.problem.Rules.MaxPlies - 1) / l.problem.Rules.MaxPlies }
+	c.floor, c.fewest = c.cut(thickest), c.laysFor(thickest)
 	c.choose(l.problem.Rules.MaxPlies, nil)
 	return c.best, c.lays
 }
@@ -53,8 +54,12 @@ type plyChoice struct {
 	demand []int
 	// plies are the fewest needed in all; over is how many garments may be cut too much.
 	plies, over int
+	// longest is the longest marker.
+	longest length.Length
 	// floor is the least cutting, whatever the numbers of plies.
-	floor  time.Duration
+	floor time.Duration
+	// fewest lays, whatever the numbers of plies.
+	fewest int
 	best   time.Duration
 	lays   int
 	budget int
@@ -67,14 +72,15 @@ func (c *plyChoice) choose(most int, choice []int) {
 	if len(choice) > 0 {
 		c.weigh(choice)
 	}
-	least := setUp*time.Duration(len(choice)+1) + c.floor
+	lays := max(len(choice)+1, c.fewest)
+	least := setUp*time.Duration(lays) + c.floor
 	if least >= c.best {
 		return
 	}
 	for p := most; p > 0; p-- {
 		if c.budget <= 0 {
 			// What was not looked at costs at least this.
-			c.take(least, len(choice)+1)
+			c.take(least, lays)
 			return
 		}
 		c.choose(p-1, append(choice, p))
@@ -86,13 +92,14 @@ func (c *plyChoice) weigh(choice []int) {
 	c.budget -= (slices.Max(c.demand) + c.over + 1) * len(choice)
 	places := fewestPlaces(choice, slices.Max(c.demand)+c.over)
 	most := choice[0]
-	lays := max(len(choice), (c.plies+most-1)/most)
 	possible := true
-	cut := c.cut(func(n int) int {
+	fewest := func(n int) int {
 		least := slices.Min(places[n : n+c.over+1])
 		possible = possible && least < math.MaxInt32
 		return min(least, n)
-	})
+	}
+	cut := c.cut(fewest)
+	lays := max(len(choice), (c.plies+most-1)/most, c.laysFor(fewest))
 	if possible {
 		c.take(c.layer.problem.Rates.SetUp*time.Duration(lays)+cut, lays)
 	}
@@ -102,6 +109,22 @@ func (c *plyChoice) take(work time.Duration, lays int) {
 	if work < c.best {
 		c.best, c.lays = work, lays
 	}
+}
+
+// laysFor is how many lays hold so many places of each kind of garment: each place takes at least
+// the garment's area of the widest cloth.
+func (c *plyChoice) laysFor(places func(n int) int) int {
+	room := float64(c.longest) * float64(c.layer.classes[0].width)
+	if room <= 0 {
+		return 1
+	}
+	area := 0.0
+	for g, n := range c.demand {
+		if n > 0 {
+			area += float64(c.layer.area[g]) * float64(places(n))
+		}
+	}
+	return max(1, int(math.Ceil(area/room-1e-6)))
 }
 
 // cut is the time for cutting if n garments of a kind have so many places.

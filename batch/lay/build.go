@@ -74,15 +74,44 @@ func (p *planner) next(rest []int, over int, noise float64) (*stack, error) {
 	return p.tune(best, rest)
 }
 
-// tuneSteps is how many exchanges tune tries.
-const tuneSteps = 60
+// tuneSteps is how many exchanges tune tries for each kind of garment that is left, and
+// maxTuneSteps for all of them.
+const (
+	tuneSteps    = 40
+	maxTuneSteps = 800
+)
 
 // tune exchanges garments of a stack for others of the rest while that makes it cheaper for
-// what it is worth.
+// what it is worth, by rough lengths; what comes out is really laid and kept if it is cheaper.
 func (p *planner) tune(s *stack, rest []int) (*stack, error) {
-	score := p.costForValue(s)
-	for range tuneSteps {
-		next, err := p.stack(s.class, p.exchanged(s, rest), s.plies)
+	var able []int
+	for g, n := range rest {
+		if n >= s.plies && p.gives[g][s.class] {
+			able = append(able, g)
+		}
+	}
+	p.roughly = true
+	now, err := p.exchange(s, able, rest)
+	p.roughly = false
+	if now == nil || err != nil {
+		return s, err
+	}
+	better, err := p.stack(now.class, now.ratio, now.plies)
+	if better == nil || err != nil || p.costForValue(better) >= p.costForValue(s) {
+		return s, err
+	}
+	return better, nil
+}
+
+// exchange looks for a better ratio of a stack; nil if its own does not fit roughly.
+func (p *planner) exchange(s *stack, able, rest []int) (*stack, error) {
+	now, err := p.stack(s.class, s.ratio, s.plies)
+	if now == nil || err != nil || len(able) == 0 {
+		return nil, err
+	}
+	score := p.costForValue(now)
+	for range min(maxTuneSteps, tuneSteps*len(able)) {
+		next, err := p.stack(s.class, p.exchanged(now, able, rest), s.plies)
 		if err != nil {
 			return nil, err
 		}
@@ -90,20 +119,22 @@ func (p *planner) tune(s *stack, rest []int) (*stack, error) {
 			continue
 		}
 		if sc := p.costForValue(next); sc < score {
-			s, score = next, sc
+			now, score = next, sc
 		}
 	}
-	return s, nil
+	return now, nil
 }
 
-// exchanged is the ratio of a stack with a garment less, mostly, and one or two of the rest more.
-func (p *planner) exchanged(s *stack, rest []int) []int {
+// exchanged is the ratio of a stack with some garments less, mostly, and some of the rest more.
+func (p *planner) exchanged(s *stack, able, rest []int) []int {
 	ratio := slices.Clone(s.ratio)
-	if p.rng.IntN(4) > 0 {
-		ratio[p.drawn(ratio)]--
+	for range p.rng.IntN(3) {
+		if sum(ratio) > 0 {
+			ratio[p.drawn(ratio)]--
+		}
 	}
 	for range 1 + p.rng.IntN(2) {
-		if g := p.rng.IntN(len(rest)); (ratio[g]+1)*s.plies <= rest[g] {
+		if g := able[p.rng.IntN(len(able))]; (ratio[g]+1)*s.plies <= rest[g] {
 			ratio[g]++
 		}
 	}
@@ -249,12 +280,13 @@ func (p *planner) shrink(class int, ratio []int, plies int, order []int) (*stack
 		}
 		excess := 1
 		if total := sum(ratio); total > 1 {
-			ply, err := p.layer.lay(p.work, class, slices.Clone(ratio), quickIterations)
+			ply, err := p.measured(class, slices.Clone(ratio))
 			if err != nil {
 				return nil, err
 			}
-			if longest := p.layer.classes[class].longest; ply.result.Length > longest {
-				excess = max(1, int(float64(total)*float64(ply.result.Length-longest)/float64(ply.result.Length)))
+			long := ply.plyLength - 2*p.problem.Rules.EndLoss
+			if longest := p.layer.classes[class].longest; long > longest {
+				excess = max(1, int(float64(total)*float64(long-longest)/float64(long)))
 			}
 			if ply.maxPlies < plies {
 				return nil, nil

@@ -37,6 +37,8 @@ func (p *planner) plan(uncut []Uncut) Plan {
 	case p.ctx.Err() != nil:
 		plan.Status = StatusOutOfTime
 	}
+	plan.ByGarment = p.practice(&plan, cut, 1)
+	plan.BySize = p.practice(&plan, cut, p.problem.Rules.MaxPlies)
 	plan.Limits = p.limits(&plan)
 	return plan
 }

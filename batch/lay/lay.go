@@ -35,7 +35,8 @@
 // lay by lay, the garments that were dear to lay being looked at first the next time (sequential
 // value correction, after Mukhacheva 1973). Simulated annealing changes the best of them; its
 // markers are really laid, those of plans near the best with the whole budget, so that real
-// lengths decide. The bound puts all pieces on one marker of the widest cloth and adds the least
+// lengths decide; on the way very many ratios are compared by a rough layout. Shaped pieces are
+// laid by the rectangle around them, and the bound is for that. The bound puts all pieces on one marker of the widest cloth and adds the least
 // setting up and cutting that any choice of numbers of plies needs.
 //
 // The package also plans by size ratios alone, where markers are no more than lengths that add
@@ -247,6 +248,17 @@ const (
 	StatusOutOfTime Status = "out_of_time"
 )
 
+// Practice is what the garments of a plan take when they are cut in a plain way: every garment
+// by itself in one ply, or every kind of garment by itself, one garment to a ply and as many plies
+// as the cutter takes. Cloth is valued at what a metre of the plan costs on the average.
+type Practice struct {
+	Length length.Length
+	// Work is the time for setting up, spreading and cutting.
+	Work               time.Duration
+	ClothCost, CutCost Money
+	Cost               Money
+}
+
 // Plan is what Solve returns.
 type Plan struct {
 	Lays      []Lay
@@ -259,6 +271,8 @@ type Plan struct {
 	// CutCost the cutting minutes; Cost is their sum and Bound a proven lower bound on the
 	// cost of any plan that cuts the same garments.
 	ClothCost, CutCost, Cost, Bound Money
+	// ByGarment and BySize are what plain practice takes for the same garments; see Practice.
+	ByGarment, BySize Practice
 	// LengthUsed is all cloth taken (used, lost in ends too short to keep, and bought),
 	// LengthBound a proven lower bound on it.
 	LengthUsed, LengthBound length.Length

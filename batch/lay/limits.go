@@ -23,10 +23,25 @@ func (p *planner) limits(plan *Plan) []string {
 	for _, purchase := range plan.Purchases {
 		out = append(out, fmt.Sprintf("The shelf does not hold enough: %s must be bought.", clothBoth(purchase.Buy, length.Up)))
 	}
+	if p.shaped() {
+		out = append(out, "Shaped pieces are laid by the rectangle around them; what no plan can be cheaper than is worked out for that, too.")
+	}
 	if sources := len(lots) + len(plan.Purchases); sources > 1 {
 		out = append(out, fmt.Sprintf("The cloth comes from %d shade lots: keep the pieces of each ply together, so that every garment is of one lot.", sources))
 	}
 	return out
+}
+
+// shaped tells whether a piece that is cut has an outline.
+func (p *planner) shaped() bool {
+	for g, n := range p.demand {
+		for i := range p.problem.Garments[g].Pieces {
+			if n > 0 && len(p.problem.Garments[g].Pieces[i].Outline) > 0 {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // layLimits says how many lays are as long, or as thick, as can be, or not spread as asked.

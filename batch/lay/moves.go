@@ -7,19 +7,23 @@ import (
 // change returns the stacks with one change, or nil if the change drawn is not possible.
 func (p *planner) change(stacks []stack) ([]stack, error) {
 	switch roll := p.rng.IntN(100); {
-	case roll < 22:
+	case roll < 6:
 		return p.rebuild(stacks)
-	case roll < 37:
+	case roll < 20:
 		return p.transfer(stacks, false)
-	case roll < 50:
+	case roll < 34:
 		return p.transfer(stacks, true)
-	case roll < 62:
+	case roll < 55:
+		return p.shift(stacks, false)
+	case roll < 80:
+		return p.shift(stacks, true)
+	case roll < 86:
 		return p.join(stacks)
-	case roll < 70:
-		return p.part(stacks)
-	case roll < 78:
-		return p.splitPlies(stacks)
 	case roll < 90:
+		return p.part(stacks)
+	case roll < 94:
+		return p.splitPlies(stacks)
+	case roll < 97:
 		return p.fold(stacks)
 	default:
 		return p.reclass(stacks)
@@ -84,6 +88,80 @@ func (p *planner) transfer(stacks []stack, swap bool) ([]stack, error) {
 	from[g]--
 	to[g]++
 	return p.replace(stacks, []int{a, b}, []shape{{stacks[a].class, from, stacks[a].plies}, {stacks[b].class, to, stacks[b].plies}})
+}
+
+// maxShift is how many stacks one shift changes at most.
+const maxShift = 4
+
+// shift takes a garment out of a stack and puts it into others whose plies add up to the same,
+// out of which it may be taken in turn; or it changes places there with another garment.
+func (p *planner) shift(stacks []stack, swap bool) ([]stack, error) {
+	if len(stacks) < 2 {
+		return nil, nil
+	}
+	a := p.rng.IntN(len(stacks))
+	g := p.drawn(stacks[a].ratio)
+	at, by := []int{a}, []int{-1}
+	need := stacks[a].plies
+	for need != 0 && len(at) < maxShift {
+		b := p.rng.IntN(len(stacks))
+		// Something that ends the shift is looked for first.
+		for i := range stacks {
+			c := (b + i) % len(stacks)
+			if slices.Contains(at, c) {
+				continue
+			}
+			if stacks[c].plies == need || stacks[c].plies == -need && stacks[c].ratio[g] > 0 {
+				b = c
+				break
+			}
+		}
+		if slices.Contains(at, b) || need < 0 && stacks[b].ratio[g] == 0 {
+			return nil, nil
+		}
+		sign := 1
+		if need < 0 {
+			sign = -1
+		}
+		at, by = append(at, b), append(by, sign)
+		need -= sign * stacks[b].plies
+	}
+	if need != 0 {
+		return nil, nil
+	}
+	h := -1
+	if swap {
+		if h = p.partner(stacks, at, by, g); h < 0 {
+			return nil, nil
+		}
+	}
+	shapes := make([]shape, len(at))
+	for i, k := range at {
+		ratio := slices.Clone(stacks[k].ratio)
+		ratio[g] += by[i]
+		if h >= 0 {
+			ratio[h] -= by[i]
+		}
+		shapes[i] = shape{stacks[k].class, ratio, stacks[k].plies}
+	}
+	return p.replace(stacks, at, shapes)
+}
+
+// partner draws another garment that can be shifted the opposite way; -1 if there is none.
+func (p *planner) partner(stacks []stack, at, by []int, g int) int {
+	kinds := len(stacks[at[0]].ratio)
+	first := p.rng.IntN(kinds)
+	for i := range kinds {
+		h := (first + i) % kinds
+		able := h != g
+		for j, k := range at {
+			able = able && (by[j] < 0 || stacks[k].ratio[h] > 0)
+		}
+		if able {
+			return h
+		}
+	}
+	return -1
 }
 
 // shape is a stack still to be laid; one without garments is none.

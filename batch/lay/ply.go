@@ -146,25 +146,27 @@ type layer struct {
 	problem *Problem
 	classes []class
 	hands   []hands
-	// pieces, edge and area of one garment of each kind.
+	// pieces, edge and area (of the rectangles around its pieces) of one garment of each kind.
 	pieces []int
 	edge   []length.Length
 	area   []length.Area
 	seed   uint64
 	// laid ratios by ratioKey.
 	laid map[string]*laid
+	// guessed are rough plies by ratioKey.
+	guessed   map[string]*laid
+	estimator estimator
 }
 
 func newLayer(p *Problem, seed uint64) *layer {
-	l := &layer{problem: p, seed: seed, laid: map[string]*laid{}, classes: classesOf(p)}
+	l := &layer{problem: p, seed: seed, laid: map[string]*laid{}, guessed: map[string]*laid{}, classes: classesOf(p)}
 	for _, g := range p.Garments {
 		l.hands = append(l.hands, handsOf(g, p.Rules.Repeat))
 		pieces, edge, area := 0, length.Length(0), length.Area(0)
 		for _, piece := range g.Pieces {
 			pieces += piece.Copies
 			edge += piece.edge() * length.Length(piece.Copies)
-			one := piece.laid(1)
-			area += one.Area() * length.Area(piece.Copies)
+			area += length.Area(piece.Width) * length.Area(piece.Length) * length.Area(piece.Copies)
 		}
 		l.pieces, l.edge, l.area = append(l.pieces, pieces), append(l.edge, edge), append(l.area, area)
 	}
@@ -289,6 +291,9 @@ func ratioKey(class int, ratio []int) string {
 // of which it must be known that they fit.
 const maxKnown = 20_000
 
+// maxGuessed is how many rough plies are remembered.
+const maxGuessed = 100_000
+
 // lay lays a ratio on a class with at least so many iterations, or gives what it has.
 func (l *layer) lay(ctx context.Context, class int, ratio []int, iterations int) (*laid, error) {
 	key := ratioKey(class, ratio)
@@ -314,6 +319,27 @@ func (l *layer) lay(ctx context.Context, class int, ratio []int, iterations int)
 	}
 	l.laid[key] = ply
 	return ply, nil
+}
+
+// rough is a ply with an estimated length and without its marker; nil if it cannot be estimated.
+func (l *layer) rough(class int, ratio []int) *laid {
+	key := ratioKey(class, ratio)
+	if known, ok := l.guessed[key]; ok {
+		return known
+	}
+	ply := l.ply(class, ratio)
+	if !estimates(&ply.instance) {
+		return nil
+	}
+	long := l.estimator.length(&ply.instance)
+	ply.plyLength = long + 2*l.problem.Rules.EndLoss
+	ply.fits = long > 0 && long <= l.classes[class].longest
+	ply.instance.Pieces, ply.owners = nil, nil
+	if len(l.guessed) >= maxGuessed {
+		clear(l.guessed)
+	}
+	l.guessed[key] = ply
+	return ply
 }
 
 // ply prepares what is to be laid for a ratio, and how it is spread.

@@ -52,6 +52,8 @@ type planner struct {
 	// value is what one garment of each kind is worth when stacks are compared: at first its
 	// area, see correct.
 	value []float64
+	// roughly: lengths are estimated.
+	roughly bool
 	// share of the budget used, for progress.
 	share    float64
 	progress func(Progress)
@@ -95,7 +97,8 @@ func (p *planner) sum(c *candidate) {
 	c.energy = float64(c.cost) + float64(p.missingPrice*float64(c.hand.missing))
 }
 
-// stack makes a stack of a ratio, or nil if that does not fit.
+// stack makes a stack of a ratio, or nil if that does not fit. While plans are compared roughly
+// its length is only estimated.
 func (p *planner) stack(class int, ratio []int, plies int) (*stack, error) {
 	pieces := 0
 	for g, n := range ratio {
@@ -108,11 +111,21 @@ func (p *planner) stack(class int, ratio []int, plies int) (*stack, error) {
 	if pieces == 0 || tooMany || plies > p.problem.Rules.MaxPlies {
 		return nil, nil
 	}
-	ply, err := p.layer.lay(p.work, class, ratio, quickIterations)
+	ply, err := p.measured(class, ratio)
 	if err != nil || !ply.fits || plies > ply.maxPlies {
 		return nil, err
 	}
 	return &stack{class, ratio, plies, ply}, nil
+}
+
+// measured is a ply as it is laid quickly, or roughly estimated.
+func (p *planner) measured(class int, ratio []int) (*laid, error) {
+	if p.roughly {
+		if ply := p.layer.rough(class, ratio); ply != nil {
+			return ply, nil
+		}
+	}
+	return p.layer.lay(p.work, class, ratio, quickIterations)
 }
 
 func sum(ratio []int) int {
@@ -124,7 +137,7 @@ func sum(ratio []int) int {
 }
 
 // startHeat is the first temperature of the annealing, in costs of an average lay.
-const startHeat = 0.05
+const startHeat = 0.01
 
 // reports is how often the share done is reported at least. Of all work, startShare is done
 // when start ends, and runShare when run does.

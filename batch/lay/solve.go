@@ -7,11 +7,16 @@ import (
 	"math/rand/v2"
 )
 
-// defaultIterations and defaultMarkerIterations are the budgets when Params gives none.
-const (
-	defaultIterations       = 3_000
-	defaultMarkerIterations = 1_500
-)
+// defaultMarkerIterations is the budget of a marker when Params gives none.
+const defaultMarkerIterations = 1_500
+
+// defaultIterations is the budget of the search when Params gives none: more for more kinds of
+// garments, until each step takes so long that there must be fewer.
+func defaultIterations(kinds int) int {
+	const each, most, all = 600, 18_000, 600_000
+	kinds = max(1, kinds)
+	return min(each*kinds, most, all/kinds)
+}
 
 // Solve plans how the garments are cut from the cloth of a problem; see the package. What
 // cannot be cut stands in Plan.Uncut, and the rest is planned. The context is the time limit:
@@ -54,7 +59,7 @@ func newPlanner(ctx context.Context, p *Problem, params Params) *planner {
 		most: params.Iterations, markerMost: params.MarkerIterations, progress: params.Progress,
 	}
 	if s.most <= 0 {
-		s.most = defaultIterations
+		s.most = defaultIterations(len(p.Garments))
 	}
 	if s.markerMost <= 0 {
 		s.markerMost = defaultMarkerIterations

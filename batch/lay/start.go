@@ -89,7 +89,7 @@ func (p *planner) begun(stacks []stack) ([]stack, error) {
 
 // The number of builds at the start: one for so many steps of the budget, and no more than.
 const (
-	stepsPerBuild = 50
+	stepsPerBuild = 150
 	maxBuilds     = 200
 )
 
