@@ -120,12 +120,8 @@ func (f *fill) copyFrom(g *fill) {
 
 // begin starts a beam that has to end before best; bound is the length that cannot be beaten.
 func (s *blockSearch) begin(best, bound int64) {
-	for _, f := range s.nodes {
-		s.spare = append(s.spare, f)
-	}
-	for _, f := range s.next {
-		s.spare = append(s.spare, f)
-	}
+	s.spare = append(s.spare, s.nodes...)
+	s.spare = append(s.spare, s.next...)
 	s.nodes, s.next, s.at, s.follow, s.followAt = s.nodes[:0], s.next[:0], 0, s.follow[:0], 0
 	s.wide = min(1<<min(s.turn/6, 20), widestBeam)
 	s.taste = taste{loss: 1}
@@ -198,9 +194,7 @@ func (s *blockSearch) following() bool {
 
 // nextLevel keeps the fullest of the nodes found.
 func (s *blockSearch) nextLevel() bool {
-	for _, f := range s.nodes {
-		s.spare = append(s.spare, f)
-	}
+	s.spare = append(s.spare, s.nodes...)
 	slices.SortStableFunc(s.next, func(a, b *fill) int {
 		return cmp.Or(cmp.Compare(b.score, a.score), cmp.Compare(b.main, a.main))
 	})

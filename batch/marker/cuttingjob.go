@@ -18,8 +18,6 @@ type CuttingJob struct {
 	UpAndDown bool
 	// StraightCuts, Faults and Repeat ask for these rules of the cloth.
 	StraightCuts, Faults, Repeat bool
-	// Folded lays the job on cloth folded lengthwise, with the skirts and aprons on the fold.
-	Folded bool
 }
 
 // Bounds of a drawn job.
