@@ -1,4 +1,4 @@
-.PHONY: demo build test check
+.PHONY: demo build test check bench-marker
 
 # The demo: installs what is missing (Debian), builds, loads, plans, prices, writes out/, serves.
 demo:
@@ -16,3 +16,10 @@ test:
 # Everything that must be green before a change goes in: format, vet, lint, race, fuzz, tests.
 check:
 	@.ci/check all
+
+# Measures laying on the published instances and cutting jobs, beside general-purpose packers run
+# by Node, and writes testdata/marker/RESULTS.md: about half an hour on a quiet machine. A short
+# run: make bench-marker BENCH="-seconds 0.2 -most 2 -jobs 2".
+bench-marker:
+	@npm ci --prefix testdata/marker/peers --ignore-scripts --no-audit --no-fund --silent
+	@go run ./testdata/marker/bench $(BENCH)

@@ -17,6 +17,7 @@ import (
 	"yardwright/batch"
 	"yardwright/batch/garment"
 	"yardwright/batch/lay"
+	"yardwright/batch/length"
 	"yardwright/server/form"
 	"yardwright/server/page"
 	"yardwright/server/store"
@@ -262,12 +263,14 @@ func layView(base page.Base, plan batch.Plan, planned batch.ClothPlan, number in
 	return view, nil
 }
 
-// goodness says how good a marker is known to be.
+// goodness says in the maker's units how good a marker is known to be: its length is rounded up and
+// the bound down to what cloth is measured in, so that neither promises too much.
 func goodness(base page.Base, l lay.Lay) string {
+	used := base.ClothUp(l.Marker.Length)
 	if l.Marker.Length <= l.Marker.Bound {
-		return "No layout of these pieces can be shorter."
+		return used + "; no layout of these pieces can use less (gap 0 %)."
 	}
-	return "No layout of these pieces can be shorter than " + base.Piece(l.Marker.Bound) + "."
+	return fmt.Sprintf("%s; no layout of these pieces can use less than %s (gap %.1f %%).", used, base.Units.Cloth(l.Marker.Bound, length.Down), l.Marker.GapPercent())
 }
 
 func (s *Server) planBatch(w http.ResponseWriter, r *http.Request) error {

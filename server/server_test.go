@@ -195,7 +195,7 @@ func TestOneOrderFromFormToCutSheet(t *testing.T) {
 	require.Contains(t, text, "127</b><span>garments")
 	require.Contains(t, text, "Meadow on slate Puddle skirt 104")
 	sheet := s.get(t, "/batches/1/sheet", http.StatusOK)
-	for _, want := range []string{"Cut sheet: All of it", "Bundles", "Elastic 3/4 in", "Close the blade", "Check your local rules", " in (", "shade lot", "bolt <strong>", "No layout of these pieces can be shorter", "<svg"} {
+	for _, want := range []string{"Cut sheet: All of it", "Bundles", "Elastic 3/4 in", "Close the blade", "Check your local rules", " in (", "shade lot", "bolt <strong>", "no layout of these pieces can use less", "<svg"} {
 		require.Contains(t, sheet, want)
 	}
 	order := s.get(t, "/orders", http.StatusOK)

@@ -23,27 +23,6 @@ func (j garmentJob) name() string {
 	return fmt.Sprintf("seed %d, %d garments, nap %v, straight cuts %v, faults %v, repeat %v", j.seed, j.garments, j.nap, j.straight, j.faults, j.repeat)
 }
 
-const eighth = length.Inch / 8
-
-// draft is a piece of a garment: its size in eighths for the smallest size and what each size
-// adds.
-type draft struct {
-	name            string
-	copies          int
-	width, along    int
-	moreWide, moreL int
-	crosswise       bool // may lie across the grain too
-}
-
-// drafts are our own garments.
-var drafts = [][]draft{
-	{{"skirt panel", 2, 150, 84, 6, 8, false}, {"skirt band", 2, 150, 48, 6, 0, true}, {"skirt pocket", 2, 44, 52, 0, 2, true}},
-	{{"shorts leg", 4, 96, 108, 5, 7, false}, {"shorts pocket", 2, 48, 56, 1, 1, true}},
-	{{"apron skirt", 1, 192, 120, 8, 10, false}, {"apron bib", 1, 80, 88, 4, 4, false}, {"apron tie", 2, 20, 240, 0, 8, false}, {"apron pocket", 1, 96, 64, 2, 2, true}},
-	{{"bag body", 2, 112, 128, 0, 0, true}, {"bag strap", 2, 28, 192, 0, 0, true}},
-	{{"dress front", 1, 140, 176, 6, 12, false}, {"dress back", 1, 148, 176, 6, 12, false}, {"dress tie", 2, 16, 128, 0, 4, true}},
-}
-
 func (j garmentJob) instance() Instance {
 	rng := rand.New(rand.NewPCG(j.seed, 7))
 	widths := []length.Length{36, 42, 43, 44, 54, 58, 60}

@@ -60,6 +60,8 @@ const (
 	largeRest
 	cutAlong
 	cutAcross
+	// leastLost loses the least area to widths and lengths that no pieces add up to.
+	leastLost
 )
 
 // engine lays plans. An engine reuses its room, and serves one goroutine.

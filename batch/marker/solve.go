@@ -63,6 +63,7 @@ func newSearch(in *Instance, params Params) *search {
 	for id := range workerCount {
 		s.workers = append(s.workers, newWorker(m, id, params.Seed, s.bound, starts))
 	}
+	s.workers[workerCount-1].blocks = newBlockSearch(m, params.Seed)
 	return s
 }
 

@@ -14,13 +14,18 @@ type straight struct {
 	outcome outcome
 	spots   []spot
 	splits  []split // by entry
+	// reachW and reachL tell what widths and lengths of pieces add up to.
+	reachW, reachL reach
 }
 
 // rect is a part of the model's cloth that pieces may be laid in.
 type rect struct{ x0, y0, x1, y1 int64 }
 
 func newStraight(m *model) *straight {
-	return &straight{pending: newPending(m), spots: make([]spot, 0, m.copies)}
+	s := &straight{pending: newPending(m), spots: make([]spot, 0, m.copies)}
+	s.reachW = m.newReach(m.width, func(o option) int64 { return o.w })
+	s.reachL = m.newReach(min(m.cap, m.longestStack()), func(o option) int64 { return o.l })
+	return s
 }
 
 func (s *straight) name() string { return "straight cuts" }
@@ -111,7 +116,7 @@ func (s *straight) fill(r rect) {
 	s.fill(rect{r.x0, r.y0, at.x, r.y1})
 	s.fill(rect{at.x, r.y0, r.x1, at.y})
 	r.x0, r.y0 = at.x, at.y
-	if split.cutsAlong(r.x1-r.x0-w, r.y1-r.y0-l, w, l) {
+	if s.cutsAlong(split, r.x1-r.x0-w, r.y1-r.y0-l, w, l) {
 		s.fill(rect{r.x0, r.y0 + l, r.x0 + w, r.y1})
 		s.fill(rect{r.x0 + w, r.y0, r.x1, r.y1})
 	} else {
@@ -122,12 +127,19 @@ func (s *straight) fill(r rect) {
 
 // cutsAlong tells whether the cut beside a piece runs the whole length of the rectangle, rather
 // than the cut above it the whole width; right and above are the free width and length.
-func (s split) cutsAlong(right, above, w, l int64) bool {
-	switch s {
+func (s *straight) cutsAlong(how split, right, above, w, l int64) bool {
+	switch how {
 	case cutAlong:
 		return true
 	case cutAcross:
 		return false
+	case leastLost:
+		lostW, lostL := right-s.reachW.upTo(right), above-s.reachL.upTo(above)
+		along, across := product(lostW, above+l).plus(product(lostL, w)), product(lostW, l).plus(product(lostL, right+w))
+		if along != across {
+			return along.less(across)
+		}
+		fallthrough
 	default: // largeRest
 		return !product(right, above+l).less(product(above, right+w))
 	}

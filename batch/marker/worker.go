@@ -39,6 +39,7 @@ type worker struct {
 	id     int
 	m      *model
 	engine engine
+	blocks *blockSearch // nil where straight cuts are not asked for
 	rng    *rand.Rand
 	starts []start // of all workers
 	bound  int64
@@ -96,6 +97,9 @@ func (w *worker) step() {
 	w.steps++
 	if at < len(w.starts) {
 		w.try(&w.starts[at])
+		return
+	}
+	if w.byBlocks() {
 		return
 	}
 	if w.plan.sequence == nil || w.stale > w.patience() {
@@ -240,7 +244,7 @@ func (w *worker) pickStart() plan {
 func (w *worker) searchRule() rule {
 	r := rule{fit: true}
 	if w.m.in.StraightCuts {
-		r.whole, r.split = (w.begun+w.id)%3 < 2, largeRest
+		r.whole, r.split = (w.begun+w.id)%3 < 2, leastLost
 		return r
 	}
 	r.left = (w.id+w.begun/2)%2 == 0
