@@ -64,9 +64,5 @@ func (s *Service) PricingWorkbook(ctx context.Context, out io.Writer, workshop, 
 	if err != nil {
 		return err
 	}
-	settings := make([]costing.Channel, len(channels))
-	for i, c := range channels {
-		settings[i] = c.Settings
-	}
-	return exports.PricingWorkbook(out, priced, settings, options)
+	return exports.PricingWorkbook(out, priced, ChannelSettings(channels), options)
 }
