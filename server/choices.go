@@ -181,14 +181,14 @@ func allowanceOptions(view page.Choices) ([]page.ChoiceOption, error) {
 func oddOptions(view page.Choices) ([]page.ChoiceOption, error) {
 	var options []page.ChoiceOption
 	for _, rule := range []money.OddUnit{money.LargestRemainder, money.FirstParts, money.LastParts} {
-		parts, err := money.AllocateBy(rule, money.FromMinor(100, view.Currency), []money.Decimal{money.Int(1), money.Int(3), money.Int(2)})
+		parts, err := money.AllocateBy(rule, money.FromMinor(100, view.Currency), []money.Decimal{money.Int(1), money.Int(2), money.Int(4)})
 		if err != nil {
 			return nil, err
 		}
 		text := map[money.OddUnit]string{money.LargestRemainder: "who lost most by rounding down", money.FirstParts: "the first in the list", money.LastParts: "the last in the list"}[rule]
 		options = append(options, page.ChoiceOption{
 			Value: rule.String(), Text: text,
-			Example: fmt.Sprintf("%s shared 1 : 3 : 2 is %s, %s, %s", view.Money(money.FromMinor(100, view.Currency)), view.Money(parts[0]), view.Money(parts[1]), view.Money(parts[2])),
+			Example: fmt.Sprintf("%s shared 1 : 2 : 4 is %s, %s, %s", view.Money(money.FromMinor(100, view.Currency)), view.Money(parts[0]), view.Money(parts[1]), view.Money(parts[2])),
 		})
 	}
 	return options, nil

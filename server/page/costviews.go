@@ -492,6 +492,16 @@ type StudiedElement struct {
 	Enough    int64
 }
 
+// Parts tells whether more than one part of the step was filled in.
+func (s Study) Parts() bool {
+	for _, row := range s.Rows[min(1, len(s.Rows)):] {
+		if row.Name.Value != "" || row.Readings.Value != "" {
+			return true
+		}
+	}
+	return false
+}
+
 // Watched is Cycles, to be compared with Enough.
 func (v StudyView) Watched() int64 { return int64(v.Cycles) }
 

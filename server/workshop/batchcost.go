@@ -21,6 +21,8 @@ type BatchCosts struct {
 	Batch    store.Batch
 	Garments []BatchGarment
 	Cloths   []BatchCloth
+	// Cloth is what all cloth of the batch counts for, the sum of the garments' parts.
+	Cloth money.Amount
 	// Standard and Actual are the sums over all garments; Difference is Actual − Standard.
 	Standard, Actual, Difference money.Amount
 	// Kept is the day on which these were kept for good; nil where they follow the shelf.
@@ -32,8 +34,10 @@ type BatchGarment struct {
 	Colourway                  int64
 	Style, ColourwayName, Size string
 	Quantity                   int
-	Compared                   costing.Comparison
-	Sheet, Standard            costing.Sheet
+	// Cloth is the part of the batch's cloth that all garments of this kind bear, to the cent.
+	Cloth           money.Amount
+	Compared        costing.Comparison
+	Sheet, Standard costing.Sheet
 }
 
 // BatchCloth is the cloth of a batch and what it counts for.
@@ -76,7 +80,7 @@ func (s *Service) batchCosts(ctx context.Context, workshop int64, row store.Batc
 	if err != nil {
 		return BatchCosts{}, err
 	}
-	coster := &batchCoster{service: s, all: all, plan: plan, costs: BatchCosts{Batch: row, Standard: all.currency.Zero(), Actual: all.currency.Zero()}}
+	coster := &batchCoster{service: s, all: all, plan: plan, costs: BatchCosts{Batch: row, Cloth: all.currency.Zero(), Standard: all.currency.Zero(), Actual: all.currency.Zero()}}
 	if coster.settings, err = Choices(all.settings); err != nil {
 		return BatchCosts{}, err
 	}
@@ -143,6 +147,9 @@ func (b *batchCoster) cloths(ctx context.Context) error {
 			if cloth.Parts, err = money.AllocateBy(b.settings.OddCent, cloth.Drawn.Cost, weights); err != nil {
 				return err
 			}
+		}
+		if b.costs.Cloth, err = b.costs.Cloth.Add(cloth.Drawn.Cost); err != nil {
+			return err
 		}
 		b.taken = append(b.taken, taken)
 		b.costs.Cloths = append(b.costs.Cloths, cloth)
@@ -224,7 +231,16 @@ func (b *batchCoster) garment(ctx context.Context, at int) error {
 			return err
 		}
 	}
+	part := b.all.currency.Zero()
+	for _, cloth := range b.costs.Cloths {
+		if len(cloth.Parts) > at {
+			if part, err = part.Add(cloth.Parts[at]); err != nil {
+				return err
+			}
+		}
+	}
 	b.costs.Garments = append(b.costs.Garments, BatchGarment{
+		Cloth:     part,
 		Colourway: g.ColourwayID, Style: g.Style, ColourwayName: g.Colourway, Size: g.Size, Quantity: g.Quantity,
 		Compared: compared, Sheet: sheet, Standard: standard,
 	})
