@@ -146,11 +146,7 @@ func (p *StylePrices) reprice(line []costing.Inputs, change costing.Change) erro
 	if err != nil || !shared {
 		return err
 	}
-	mix := make([]money.Decimal, len(p.Sizes))
-	for i, size := range p.Sizes {
-		mix[i] = money.Int(int64(p.Use.Counts[size]))
-	}
-	if p.OnePrices, err = costing.OnePrices(p.Pricings, settings, change, mix, rule); err != nil {
+	if p.OnePrices, err = costing.OnePrices(p.Pricings, settings, change, p.mix(), rule); err != nil {
 		return asFault(err)
 	}
 	for i := range p.Asked {
@@ -159,6 +155,15 @@ func (p *StylePrices) reprice(line []costing.Inputs, change costing.Change) erro
 		}
 	}
 	return nil
+}
+
+// mix counts the sizes of the usual batch.
+func (p *StylePrices) mix() []money.Decimal {
+	mix := make([]money.Decimal, len(p.Sizes))
+	for i, size := range p.Sizes {
+		mix[i] = money.Int(int64(p.Use.Counts[size]))
+	}
+	return mix
 }
 
 // EachItsOwn is the rule of a style whose sizes have prices of their own.
