@@ -98,8 +98,21 @@ func init() {
 // costViews are the views of costPages.
 func costViews() []View {
 	return []View{
-		Prices{}, Price{}, CostSheet{}, CostingMarkers{}, Minutes{}, PriceLists{}, PriceList{}, Basket{}, ClothValue{}, BatchCosts{},
-		ChannelEdit{}, Choices{}, Year{}, Study{}, Seams{},
+		Prices{},
+		Price{},
+		CostSheet{},
+		CostingMarkers{},
+		Minutes{},
+		PriceLists{},
+		PriceList{},
+		Basket{},
+		ClothValue{},
+		BatchCosts{},
+		ChannelEdit{},
+		Choices{},
+		Year{},
+		Study{},
+		Seams{},
 	}
 }
 
