@@ -66,6 +66,17 @@ func (p PriceList) Revise(issued time.Time, lines []PriceLine) (PriceList, error
 	return issue(next)
 }
 
+// Numbered returns the list as a later revision, for channels whose earlier list can't be
+// revised because it is in another currency or under other terms.
+func (p PriceList) Numbered(revision int) (PriceList, error) {
+	if revision < p.list.Revision {
+		return PriceList{}, &InputError{Field: "revision", Message: fmt.Sprintf("must be %d or more, but is %d", p.list.Revision, revision)}
+	}
+	next := p.list
+	next.Revision = revision
+	return issue(next)
+}
+
 func issue(list priceList) (PriceList, error) {
 	list.Lines = slices.Clone(list.Lines)
 	var c checker

@@ -47,8 +47,10 @@ type OnePrice struct {
 	// Quotes are each size's own price, in the order given; Sales is what each leaves at Price.
 	Quotes []Quote `json:"quotes"`
 	Sales  []Sale  `json:"sales"`
-	// Mix is what the usual mix leaves per garment at Price.
-	Mix Sale `json:"mix"`
+	// Mix is what the usual mix leaves per garment at Price; MixQuote is the mean garment's own
+	// price.
+	Mix      Sale  `json:"mix"`
+	MixQuote Quote `json:"mix_quote"`
 }
 
 // OnePrice finds one price for several sizes. The counts are the usual mix; they must not be
@@ -76,6 +78,7 @@ func (p *Pricer) OnePrice(sizes []Counted, rule OnePriceRule) (OnePrice, error) 
 	if err != nil {
 		return OnePrice{}, err
 	}
+	result.MixQuote = mix
 	if rule == MixPays {
 		result.Price = mix.Price
 	}

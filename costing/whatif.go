@@ -172,3 +172,43 @@ func (q Quote) priceWithoutTax(p *Pricer) (money.Amount, error) {
 	}
 	return q.Price.DivRound(p.onePlusTax, money.HalfUp)
 }
+
+// OnePrices finds, for each channel, one price for all sizes of one style and colourway that
+// Reprice priced with the same channels and change. mix counts the sizes in a usual batch.
+// Channels that sell at a multiple of the wholesale price take the first shop's one price.
+func OnePrices(sizes []Pricing, channels []Channel, change Change, mix []money.Decimal, rule OnePriceRule) ([]OnePrice, error) {
+	if len(mix) != len(sizes) {
+		return nil, &InputError{Field: "mix", Message: fmt.Sprintf("has %d counts, but there are %d sizes", len(mix), len(sizes))}
+	}
+	found := make([]OnePrice, len(channels))
+	var wholesale money.Amount
+	for _, shops := range []bool{true, false} {
+		for i, channel := range channels {
+			if (channel.Kind == Shop) != shops {
+				continue
+			}
+			changed, err := change.Channel(channel)
+			if err != nil {
+				return nil, err
+			}
+			pricer, err := changed.Pricer()
+			if err != nil {
+				return nil, fmt.Errorf("channel %s: %w", channel.Name, err)
+			}
+			counted := make([]Counted, len(sizes))
+			for n := range sizes {
+				counted[n] = Counted{Garment: sizes[n].Sheet.Garment(), Count: mix[n]}
+				counted[n].Garment.Wholesale = wholesale
+			}
+			if found[i], err = pricer.OnePrice(counted, rule); err != nil {
+				return nil, fmt.Errorf("channel %s: %w", channel.Name, err)
+			}
+			if shops && wholesale.IsZero() {
+				if wholesale, err = (Quote{Price: found[i].Price}).priceWithoutTax(pricer); err != nil {
+					return nil, err
+				}
+			}
+		}
+	}
+	return found, nil
+}

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"yardwright/batch/length"
+	"yardwright/costing"
 	"yardwright/costing/money"
 )
 
@@ -32,6 +33,19 @@ type Options struct {
 	Date time.Time
 	// Paper to print on; "" means the usual one of the locale.
 	Paper Paper
+	// OnePrices are the styles and colourways of a pricing workbook whose sizes share a price.
+	OnePrices []OnePriced
+}
+
+// OnePriced is one price for several sizes, in every channel.
+type OnePriced struct {
+	// First is the index of the first of the sizes among what is priced; they stand behind
+	// each other.
+	First int
+	// Mix counts the sizes in a usual batch, as costing.OnePrices was given it.
+	Mix []money.Decimal
+	// Found is what it returned, by channel.
+	Found []costing.OnePrice
 }
 
 // letterRegions are the regions where Letter is the usual paper (common practice, no source).

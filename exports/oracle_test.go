@@ -251,6 +251,21 @@ func (w testWorkshop) clone() testWorkshop {
 	return w
 }
 
+// onePrices gives the first style and colourway one price for all its sizes.
+func (w testWorkshop) onePrices(t *testing.T, priced []costing.Pricing, rule costing.OnePriceRule) []OnePriced {
+	t.Helper()
+	first := w.pricing[0]
+	var mix []money.Decimal
+	for i, in := range w.pricing {
+		if i == len(mix) && in.Style == first.Style && in.Colourway == first.Colourway {
+			mix = append(mix, money.Int(int64(i)*3%5+1))
+		}
+	}
+	found, err := costing.OnePrices(priced[:len(mix)], w.channels, costing.Change{}, mix, rule)
+	require.NoError(t, err)
+	return []OnePriced{{First: 0, Mix: mix, Found: found}}
+}
+
 // editedBook makes a few changes in the file of a workshop's prices, and the file that costing
 // gives after the same changes.
 func editedBook(t *testing.T, folder string, w testWorkshop, original string) (edited, want string) {
@@ -303,6 +318,15 @@ func TestWorkbooksRecomputed(t *testing.T) {
 		edited, want := editedBook(t, folder, w, pricing)
 		wants[cutting], wants[pricing], wants[edited] = cutting, pricing, want
 		files = append(files, cutting, pricing, edited)
+		if seed%3 == 0 {
+			shared := keepBook(t, folder, fmt.Sprintf("shared-%02d.xlsx", seed), func(b *bytes.Buffer) error {
+				options := w.options
+				options.OnePrices = w.onePrices(t, priced, costing.OnePriceRule(seed/3%2))
+				return PricingWorkbook(b, priced, w.channels, options)
+			})
+			wants[shared] = shared
+			files = append(files, shared)
+		}
 	}
 	for _, oracle := range []struct {
 		name string

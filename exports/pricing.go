@@ -22,10 +22,14 @@ func PricingWorkbook(w io.Writer, priced []costing.Pricing, channels []costing.C
 	if err := checkPriced(priced, channels); err != nil {
 		return err
 	}
+	if err := checkOnePrices(options.OnePrices, len(priced), len(channels)); err != nil {
+		return err
+	}
 	options.Currency = priced[0].Sheet.Inputs.Currency
 	p := &pricing{book: newBook(options, "Prices"), priced: priced, channels: channels}
 	p.digits = options.Currency.Digits()
 	p.writeInputs()
+	p.writeMixes()
 	p.writeSheets()
 	prices := p.pricesPage()
 	p.writeWorking()
@@ -74,8 +78,14 @@ type pricing struct {
 	takes                                []channelCells
 	// totals are where the cost sheets end, by pricing.
 	totals []sheetCells
-	// working are the rows of the sheet Working, by channel and pricing.
+	// working are the rows of the sheet Working, by channel and pricing: what each size would
+	// ask by itself. asked are the rows of what is really asked; they differ where sizes share a
+	// price. mixed are the rows of the mean garment of such sizes, by OnePriced and channel, and
+	// mix the names of the cells that count them.
 	working     [][]int
+	asked       [][]int
+	mixed       [][]int
+	mix         [][]string
 	workingPage *page
 }
 

@@ -16,8 +16,9 @@ type priceFormulas struct {
 	wholesale    string
 }
 
-func (p *pricing) formulas(c, i int) priceFormulas {
-	return priceFormulas{p, p.takes[c], p.working[c][i], i, p.wholesaleOf(c, i)}
+// formulas are those of a row for a channel and a pricing.
+func (p *pricing) formulas(c, i, row int) priceFormulas {
+	return priceFormulas{p, p.takes[c], row, i, p.wholesaleOf(c, i)}
 }
 
 // at is a cell of the row.

@@ -55,16 +55,22 @@ func (p *pricing) writeWorking() {
 		return
 	}
 	head := w.headings(workingHeads...)
-	first := head + 1
-	p.working = make([][]int, len(p.channels))
+	p.placeRows(head + 1)
 	for c := range p.channels {
 		for i := range p.priced {
-			p.working[c] = append(p.working[c], first+c*len(p.priced)+i)
+			p.ownRow(c, i)
+		}
+	}
+	for g := range p.options.OnePrices {
+		for c := range p.channels {
+			p.mixRow(g, c)
 		}
 	}
 	for c := range p.channels {
 		for i := range p.priced {
-			p.workingRow(c, i)
+			if p.asked[c][i] != p.working[c][i] {
+				p.askedRow(c, i)
+			}
 		}
 	}
 	w.tabled(head, len(workingHeads))
@@ -72,25 +78,46 @@ func (p *pricing) writeWorking() {
 	w.wide("Exact price: "+costing.PriceFormula+". The wanted price is that rounded up to the smallest coin; the price is the higher of wanted and floor price, rounded up to the steps.", lookFaint)
 }
 
-// workingRow writes the price of one garment in one channel, step by step as costing.Pricer
-// does.
-func (p *pricing) workingRow(c, i int) {
-	f := p.formulas(c, i)
-	quote := &p.priced[i].Quotes[c]
-	sale := &quote.Sale
-	values := p.workingValues(c, i)
-	paid := func(text string, a money.Amount) cell { return formulaCell(text, float(a.Number()), p.paid()) }
+// workingCells are what the rows of the working differ in.
+type workingCells struct {
+	style, colourway, size string
+	cost, labour, minutes  string
+	// price is the formula of the price, "" for the channel's own.
+	price string
+	quote *costing.Quote
+	asked money.Amount
+	sale  *costing.Sale
+}
+
+// ownRow writes the price that a garment has by itself in a channel.
+func (p *pricing) ownRow(c, i int) {
+	quote := p.quoteOf(c, i)
 	given := p.given(i)
+	p.workingRow(c, i, p.formulas(c, i, p.working[c][i]), workingCells{
+		style: given.Style, colourway: given.Colourway, size: given.Size, cost: p.totals[i].cost, labour: p.totals[i].labour, minutes: p.totals[i].minutes,
+		quote: quote, asked: quote.Price, sale: &quote.Sale,
+	})
+}
+
+// workingRow writes a price step by step, as costing.Pricer solves it.
+func (p *pricing) workingRow(c, i int, f priceFormulas, w workingCells) {
+	sale, quote := w.sale, w.quote
+	values := p.workingValues(c, w)
+	paid := func(text string, a money.Amount) cell { return formulaCell(text, float(a.Number()), p.paid()) }
+	price := w.price
+	if price == "" {
+		price = f.price()
+	}
 	p.workingPage.body(
-		textCell(p.channels[c].Name), textCell(given.Style), textCell(given.Colourway), textCell(given.Size),
-		paid(p.totals[i].cost, quote.Garment.Cost), paid(p.totals[i].labour, quote.Garment.Labour), formulaCell(p.totals[i].minutes, float(quote.Garment.Minutes), minutesFormat),
+		textCell(p.channels[c].Name), textCell(w.style), textCell(w.colourway), textCell(w.size),
+		paid(w.cost, quote.Garment.Cost), paid(w.labour, quote.Garment.Labour), formulaCell(w.minutes, float(quote.Garment.Minutes), minutesFormat),
 		formulaCell(f.handling(), values.handling, p.paid()), paid(f.wholeCost(), sale.Cost),
 		formulaCell(f.toKeep(), values.toKeep, p.paid()), formulaCell(f.exact(), float(quote.Exact.Number()), p.perUnit()),
-		paid(f.wanted(), quote.Wanted), paid(f.floor(), quote.Floor), paid(f.price(), quote.Price), formulaCell(f.priceNet(), values.priceNet, p.paid()),
+		paid(f.wanted(), quote.Wanted), paid(f.floor(), quote.Floor), paid(price, w.asked), formulaCell(f.priceNet(), values.priceNet, p.paid()),
 		paid(f.buyerPays(), sale.Gross), paid(f.taxWithin(), sale.Tax), formulaCell(f.net(), values.net, p.perUnit()),
 		formulaCell(f.keptExact(), float(sale.KeptExact.Number()), p.perUnit()), paid(f.kept(), sale.Kept), paid(f.profit(), sale.Profit), paid(f.hourly(), sale.Hourly),
 		formulaCell(f.margin(), float(sale.Margin.Fraction()), percentFormat), formulaCell(f.markup(), float(sale.Markup.Fraction()), percentFormat),
-		p.timesWholesale(c, i, values.priceNet),
+		p.timesWholesale(c, i, f.row, values.priceNet),
 	)
 }
 
@@ -100,43 +127,50 @@ func (p *pricing) wholesaleOf(c, i int) string {
 	if shop < 0 || shop == c {
 		return "NA()"
 	}
-	return cellName(priceNetCol, p.working[shop][i])
+	return cellName(priceNetCol, p.asked[shop][i])
 }
 
 // timesWholesale compares a price with the wholesale price, both without tax.
-func (p *pricing) timesWholesale(c, i int, net float64) cell {
+func (p *pricing) timesWholesale(c, i, row int, net float64) cell {
 	shop := p.firstShop()
 	if shop < 0 || shop == c {
 		return cell{}
 	}
-	wholesale := p.workingValues(shop, i).priceNet
+	price, _ := p.askedOf(shop, i)
+	wholesale := p.priceNet(shop, price)
 	times := 0.0
 	if wholesale > 0 {
 		times = net / wholesale
 	}
-	at := cellName(priceNetCol, p.working[shop][i])
-	return formulaCell(fmt.Sprintf("IF(%[1]s>0,%[2]s/%[1]s,0)", at, cellName(priceNetCol, p.working[c][i])), times, "0.00")
+	at := cellName(priceNetCol, p.asked[shop][i])
+	return formulaCell(fmt.Sprintf("IF(%[1]s>0,%[2]s/%[1]s,0)", at, cellName(priceNetCol, row)), times, "0.00")
+}
+
+// priceNet is a channel's price without its tax.
+func (p *pricing) priceNet(c int, price money.Amount) float64 {
+	if p.channels[c].Tax.Included {
+		return priceWithoutTax(price, p.channels[c].Tax.Rate)
+	}
+	return float(price.Number())
 }
 
 // workingValues are the steps of the working that costing doesn't report.
 type workingValues struct{ handling, toKeep, priceNet, net float64 }
 
-func (p *pricing) workingValues(c, i int) workingValues {
-	ch, quote := &p.channels[c], &p.priced[i].Quotes[c]
-	sale, garment := &quote.Sale, &quote.Garment
+func (p *pricing) workingValues(c int, w workingCells) workingValues {
+	ch := &p.channels[c]
+	sale, garment := w.sale, &w.quote.Garment
 	values := workingValues{
 		handling: float(sale.Cost.Number()) - float(garment.Cost.Number()),
-		toKeep:   float(sale.Cost.Number()), priceNet: float(quote.Price.Number()),
+		toKeep:   float(sale.Cost.Number()), priceNet: p.priceNet(c, w.asked),
 	}
 	items := float(ch.ItemsPerSale)
 	if items == 0 {
 		items = 1
 	}
-	values.net = values.priceNet + float(ch.Postage.Charged.Number())/items
+	values.net = float(w.asked.Number()) + float(ch.Postage.Charged.Number())/items
 	if ch.Tax.Included {
-		onePlusTax := 1 + float(ch.Tax.Rate.Fraction())
-		values.net /= onePlusTax
-		values.priceNet = priceWithoutTax(quote.Price, ch.Tax.Rate)
+		values.net /= 1 + float(ch.Tax.Rate.Fraction())
 	}
 	switch ch.Target.Kind {
 	case costing.TargetMarkup:
@@ -203,13 +237,14 @@ func (p *pricing) writePrices(page *page) {
 	for i := range p.priced {
 		cells := []cell{textCell(p.given(i).Style), textCell(p.given(i).Colourway), textCell(p.given(i).Size), formulaCell(p.totals[i].cost, float(p.priced[i].Sheet.Total.Number()), p.paid())}
 		for c := range p.channels {
-			quote := &p.priced[i].Quotes[c]
-			at := p.working[c][i]
+			quote := p.quoteOf(c, i)
+			price, sale := p.askedOf(c, i)
+			at := p.asked[c][i]
 			for _, shown := range []struct {
 				column int
 				value  money.Amount
 				kind   kind
-			}{{floorCol, quote.Floor, lookBody}, {priceCol, quote.Price, lookBold}, {keptCol, quote.Sale.Kept, lookBody}, {hourlyCol, quote.Sale.Hourly, lookBody}} {
+			}{{floorCol, quote.Floor, lookBody}, {priceCol, price, lookBold}, {keptCol, sale.Kept, lookBody}, {hourlyCol, sale.Hourly, lookBody}} {
 				text := fmt.Sprintf(`IFERROR(%s,"none")`, p.workingPage.ref(shown.column, at))
 				cells = append(cells, formulaCell(text, float(shown.value.Number()), p.paid()).as(shown.kind))
 			}
@@ -217,6 +252,9 @@ func (p *pricing) writePrices(page *page) {
 		page.body(cells...)
 	}
 	page.blank()
+	for _, shared := range p.options.OnePrices {
+		page.wide(p.garmentName(shared.First)+": one price for all sizes, "+shared.Found[0].Rule.String()+".", lookFaint)
+	}
 	page.wide("The floor covers cost, fees, postage and tax, and nothing more; no price is below it. Kept is what is left of a sale after tax, fees and postage. An hour earns: (kept − cost without labour) ÷ hours worked.", lookFaint)
 }
 

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -380,6 +381,49 @@ func TestPricingWorkbookRefuses(t *testing.T) {
 	}
 	require.ErrorIs(t, PricingWorkbook(brokenWriter{}, priced, w.channels, w.options), errBroken)
 	require.ErrorIs(t, CuttingWorkbook(brokenWriter{}, handPlan(), handOptions), errBroken)
+}
+
+// Sizes that share a price show it, with what each of them then earns.
+func TestPricingWorkbookOfOnePrice(t *testing.T) {
+	t.Parallel()
+	for _, rule := range []costing.OnePriceRule{costing.EverySizePays, costing.MixPays} {
+		w := newTestWorkshop(t, 3)
+		priced := w.prices(t)
+		options := w.options
+		options.OnePrices = w.onePrices(t, priced, rule)
+		require.Greater(t, len(options.OnePrices[0].Mix), 1)
+		_, file := readBook(t, func(out io.Writer) error { return PricingWorkbook(out, priced, w.channels, options) })
+		rows, err := file.GetRows("Prices", excelize.Options{RawCellValue: true})
+		require.NoError(t, err)
+		var prices []string
+		for _, row := range rows {
+			if len(row) > 5 && row[0] == priced[0].Sheet.Inputs.Style && row[1] == priced[0].Sheet.Inputs.Colourway {
+				prices = append(prices, row[5])
+			}
+		}
+		want := options.OnePrices[0].Found[0].Price.Number().Float64()
+		for i := range options.OnePrices[0].Mix {
+			got, err := strconv.ParseFloat(prices[i], 64)
+			require.NoError(t, err)
+			require.InDelta(t, want, got, 1e-9, rule)
+		}
+	}
+	w := newTestWorkshop(t, 3)
+	priced := w.prices(t)
+	for _, spoil := range []func(o *OnePriced){
+		func(o *OnePriced) { o.First = len(priced) },
+		func(o *OnePriced) { o.Mix = nil },
+		func(o *OnePriced) { o.Found = nil },
+		func(o *OnePriced) { o.Mix = o.Mix[:1] },
+	} {
+		options := w.options
+		options.OnePrices = w.onePrices(t, priced, costing.MixPays)
+		spoil(&options.OnePrices[0])
+		require.Error(t, PricingWorkbook(io.Discard, priced, w.channels, options))
+	}
+	options := w.options
+	options.OnePrices = append(w.onePrices(t, priced, costing.MixPays), w.onePrices(t, priced, costing.MixPays)...)
+	require.ErrorContains(t, PricingWorkbook(io.Discard, priced, w.channels, options), "two prices")
 }
 
 func TestPricingWorkbookWithoutChannels(t *testing.T) {

@@ -10,6 +10,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"yardwright/server/privatepg/pgtest"
 )
 
 // TestPagesInABrowser tries the pages in headless Chromium. Pictures of every page are left
@@ -29,10 +31,10 @@ func TestPagesInABrowser(t *testing.T) {
 	content, err := json.Marshal(browserPaths(s.links(t)))
 	require.NoError(t, err)
 	require.NoError(t, os.WriteFile(list, content, 0o600))
-	command := exec.CommandContext(t.Context(), "node", "testdata/browser/run.mjs", s.URL, out, list)
+	command := exec.CommandContext(t.Context(), "node", "testdata/browser/run.mjs", s.URL, out, list, serve(t, pgtest.URL(t)).URL)
 	said, err := command.CombinedOutput()
 	require.NoError(t, err, string(said))
-	require.Equal(t, 6, strings.Count(string(said), "ok - "), string(said))
+	require.Equal(t, 8, strings.Count(string(said), "ok - "), string(said))
 	t.Logf("%s", said)
 }
 

@@ -193,7 +193,10 @@ func done(w http.ResponseWriter, r *http.Request, path, what string) error {
 var notices = map[string]string{
 	"order": "The order is saved.", "orders": "The orders are taken.", "cloths": "The cloths are taken.", "styles": "The styles are taken.", "style": "The style is saved.", "colourway": "The colourway is saved.",
 	"chart": "The size chart is saved.", "cloth": "The cloth is saved.", "bolt": "The bolt is saved.", "notion": "The notion is saved.",
-	"batch": "The batch is made.", "prices": "These cost sheets and prices are kept with today's date.", "workshop": "The settings are saved.", "calendar": "The calendar has a new address.", "stopped": "Planning is being stopped.",
+	"batch": "The batch is made.", "prices": "These cost sheets and prices are kept with today's date.", "workshop": "The settings are saved.", "calendar": "The calendar has a new address.",
+	"channel": "The channel is saved.", "channel_gone": "The channel is removed. Its issued price lists stay.", "choices": "How you count is saved.", "year": "The costs of your year are saved.",
+	"study": "The time study is kept.", "study_gone": "The time study is removed.", "study_taken": "The step has its minutes from this study.", "seams": "The seams are saved; the thread follows them.",
+	"style_costs": "That is saved.", "list": "The price list is issued. It won't change any more.", "value": "The bolts are saved.", "batch_costs": "These costs are kept with today's date.", "stopped": "Planning is being stopped.",
 }
 
 // base fills in what every page has.

@@ -311,7 +311,7 @@ func TestWhatIf(t *testing.T) {
 	s := serveDemo(t)
 	price := regexp.MustCompile(`/prices/\d+`).FindString(s.get(t, "/prices", http.StatusOK))
 	plain := s.get(t, price, http.StatusOK)
-	total := regexp.MustCompile(`Size [^:]+: (\$[0-9.]+)`)
+	total := regexp.MustCompile(`costs (\$[0-9.]+)`)
 	asked := s.get(t, price+"?cloth=50&wage=&minutes=&batch=", http.StatusOK)
 	require.Contains(t, asked, "Nothing is saved")
 	require.NotEqual(t, total.FindString(plain), total.FindString(asked))

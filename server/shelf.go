@@ -10,6 +10,7 @@ import (
 
 	"yardwright/batch"
 	"yardwright/batch/length"
+	"yardwright/costing/money"
 	"yardwright/server/form"
 	"yardwright/server/page"
 	"yardwright/server/store"
@@ -76,7 +77,12 @@ func (s *Server) clothForm(r *http.Request) (page.ClothEdit, error) {
 		title = view.Cloth.Name
 	}
 	var err error
-	view.Base, err = s.base(r, title, "shelf")
+	if view.Base, err = s.base(r, title, "shelf"); err != nil {
+		return view, err
+	}
+	if view.Landed, err = workshop.Landed(view.Cloth, view.Currency); err != nil {
+		return view, err
+	}
 	if view.Cloth.ID == 0 && view.Units.System == length.Metric {
 		view.Cloth.PriceUnit = "m"
 	}
@@ -100,7 +106,7 @@ func (s *Server) saveCloth(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	cloth := readCloth(f, view.Units.System.Small())
+	cloth := readCloth(f, view.Units.System.Small(), view.Units.System.Long())
 	cloth.ID = view.Cloth.ID
 	var refused error
 	if f.OK() {
@@ -120,11 +126,18 @@ func (s *Server) saveCloth(w http.ResponseWriter, r *http.Request) error {
 	return s.refuse(w, r, view)
 }
 
-func readCloth(f *form.Form, unit length.Measure) store.Cloth {
+// share reads a percentage as a share of one.
+func share(f *form.Form, field string) money.Decimal {
+	return money.Percent(f.Decimal(field)).Fraction()
+}
+
+func readCloth(f *form.Form, unit, long length.Measure) store.Cloth {
 	return store.Cloth{
 		Version: f.Int("version", 0, 1<<30), Name: f.Needed("name", "Write a name."), Content: f.Text("content"), Design: f.Choice("design", workshop.Designs...),
 		FullWidth: f.LengthNeeded("full_width", unit), Selvage: f.Length("selvage", unit), Price: f.Decimal("price"), PriceUnit: f.Choice("price_unit", "yd", "m"),
-		ShrinkLength: f.Decimal("shrink_length"), ShrinkWidth: f.Decimal("shrink_width"), PreWashed: f.Bool("pre_washed"),
+		Discount: share(f, "discount"), Tax: share(f, "tax"), Wastage: share(f, "wastage"), Freight: f.Decimal("freight"),
+		FreightLength: f.Length("freight_length", long),
+		ShrinkLength:  f.Decimal("shrink_length"), ShrinkWidth: f.Decimal("shrink_width"), PreWashed: f.Bool("pre_washed"),
 		Nap:          batch.Nap(f.Choice("nap", string(batch.NapEitherWay), string(batch.NapOneWay), string(batch.NapUpAndDown))),
 		RepeatLength: f.Length("repeat_length", unit), RepeatWidth: f.Length("repeat_width", unit),
 		Thickness: batch.Thickness(f.Choice("thickness", string(batch.Thin), string(batch.Medium), string(batch.Thick))), Care: f.Text("care"), CanBuy: f.Bool("can_buy"),
@@ -286,6 +299,7 @@ func readNotion(f *form.Form, view page.NotionEdit) store.Notion {
 		ID: view.Notion.ID, Version: f.Int("version", 0, 1<<30), Name: f.Needed("name", "Write a name."), Packing: f.Bool("packing"),
 		Kind:     batch.NotionKind(f.Choice("kind", string(batch.FromRoll), string(batch.ByLength), string(batch.ByCount))),
 		BuyPrice: f.Decimal("buy_price"), InStock: f.Int("in_stock", 0, 1_000_000), BuyCount: 1,
+		Discount: share(f, "discount"), Tax: share(f, "tax"), Wastage: share(f, "wastage"), Freight: f.Decimal("freight"),
 	}
 	if n.Kind == batch.ByCount {
 		n.BuyCount = f.Int("buy_count", 1, 1_000_000)

@@ -65,6 +65,9 @@ func (r Rate) Of(a Amount) (Amount, error) { return a.Mul(r.fraction) }
 // String writes 6.5%, which ParsePercent reads back exactly.
 func (r Rate) String() string { return r.Percent().String() + "%" }
 
+// Round brings the percentage to places decimals, half up: 12.345 % to 1 place is 12.3 %.
+func (r Rate) Round(places int) Rate { return Percent(r.Percent().Round(places, HalfUp)) }
+
 // Format writes the rate as readers of a locale write its number, rounded to 2 decimals: 6.5 %.
 func (r Rate) Format(locale string) string {
 	return r.Percent().Round(2, HalfUp).Format(locale) + " %"

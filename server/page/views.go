@@ -9,19 +9,17 @@ import (
 	"yardwright/batch"
 	"yardwright/batch/garment"
 	"yardwright/batch/lay"
-	"yardwright/costing"
 	"yardwright/costing/money"
 	"yardwright/server/store"
-	"yardwright/server/workshop"
 )
 
 // pages names every page with the parts that its template uses besides the layout.
 var pages = map[string][]string{
 	"today": nil, "orders": nil, "order": nil, "order_edit": nil, "import": nil, "import_look": nil,
 	"styles": nil, "style": nil, "style_new": nil, "piece_edit": nil, "colourway_edit": nil, "chart": nil, "chart_edit": nil,
-	"shelf": nil, "cloth_edit": nil, "bolt_edit": nil, "notion_edit": nil,
+	"shelf": nil, "cloth_edit": {"form_parts"}, "bolt_edit": nil, "notion_edit": {"form_parts"},
 	"batches": nil, "batch_new": nil, "batch": {"plan_parts"}, "cut_sheet": {"plan_parts"},
-	"prices": nil, "price": nil, "workshop": nil, "message": nil,
+	"workshop": nil, "message": nil,
 	"tickets": nil, "bundle": nil, "templates": nil, "line_sheet": nil,
 }
 
@@ -263,6 +261,8 @@ type ClothEdit struct {
 	Base
 	Cloth   store.Cloth
 	Designs []string
+	// Landed is what a price unit of it costs on the shelf.
+	Landed money.Amount
 }
 
 func (ClothEdit) page() string { return "cloth_edit" }
@@ -413,34 +413,6 @@ type CutSheet struct{ Planned }
 
 func (CutSheet) page() string { return "cut_sheet" }
 
-// Prices is the list of what can be priced.
-type Prices struct {
-	Base
-	Styles []StyleRow
-}
-
-func (Prices) page() string { return "prices" }
-
-// Price is a style-colourway costed and priced by size.
-type Price struct {
-	Base
-	Prices workshop.StylePrices
-	Rows   []PriceRow
-	Change costing.Change
-	Asked  bool
-	Issued []store.CostSnapshot
-}
-
-// PriceRow is one size.
-type PriceRow struct {
-	Size  string
-	Sheet costing.Sheet
-	// Quotes by channel.
-	Quotes []costing.Quote
-}
-
-func (Price) page() string { return "price" }
-
 // Workshop is the form of the settings.
 type Workshop struct {
 	Base
@@ -503,8 +475,6 @@ func Views() map[string]View {
 		BatchNew{},
 		Batch{},
 		CutSheet{},
-		Prices{},
-		Price{},
 		Workshop{},
 		Message{},
 		Tickets{},
@@ -512,6 +482,9 @@ func Views() map[string]View {
 		Templates{},
 		LineSheet{},
 	} {
+		views[view.page()] = view
+	}
+	for _, view := range costViews() {
 		views[view.page()] = view
 	}
 	return views

@@ -12,27 +12,32 @@ import (
 
 // Cloth is a fabric as bought, as stored. Prices are in the workshop's currency.
 type Cloth struct {
-	ID                  int64
-	Name, Content       string
-	Design              string
-	FullWidth, Selvage  length.Length
-	Price               money.Decimal
-	PriceUnit           string
-	ShrinkLength        money.Decimal
-	ShrinkWidth         money.Decimal
-	PreWashed           bool
-	Nap                 batch.Nap
-	RepeatLength        length.Length
-	RepeatWidth         length.Length
-	Thickness           batch.Thickness
-	Care                string
-	CanBuy              bool
-	Version             int
-	OnShelf, Reserved   length.Length
-	Bolts, LongestPiece int64
+	ID                 int64
+	Name, Content      string
+	Design             string
+	FullWidth, Selvage length.Length
+	Price              money.Decimal
+	PriceUnit          string
+	// Discount and Tax are shares; Freight was paid for FreightLength. Together with Price
+	// they make the landed price. Wastage is a share too.
+	Discount, Tax, Wastage money.Decimal
+	Freight                money.Decimal
+	FreightLength          length.Length
+	ShrinkLength           money.Decimal
+	ShrinkWidth            money.Decimal
+	PreWashed              bool
+	Nap                    batch.Nap
+	RepeatLength           length.Length
+	RepeatWidth            length.Length
+	Thickness              batch.Thickness
+	Care                   string
+	CanBuy                 bool
+	Version                int
+	OnShelf, Reserved      length.Length
+	Bolts, LongestPiece    int64
 }
 
-const clothColumns = `c.id, c.name, c.content, c.design, c.full_width, c.selvage, c.price, c.price_unit, c.shrink_length, c.shrink_width, c.pre_washed,
+const clothColumns = `c.id, c.name, c.content, c.design, c.full_width, c.selvage, c.price, c.price_unit, c.discount, c.tax, c.wastage, c.freight, c.freight_length, c.shrink_length, c.shrink_width, c.pre_washed,
 	c.nap, c.repeat_length, c.repeat_width, c.thickness, c.care, c.can_buy, c.version,
 	coalesce(b.on_shelf, 0)::bigint AS on_shelf, coalesce(b.reserved, 0)::bigint AS reserved, coalesce(b.bolts, 0) AS bolts, coalesce(b.longest, 0) AS longest_piece`
 
@@ -57,7 +62,8 @@ func (s *Store) Cloth(ctx context.Context, workshop, id int64) (Cloth, error) {
 func clothArgs(workshop int64, c Cloth) args {
 	return args{
 		"workshop": workshop, "name": c.Name, "content": c.Content, "design": c.Design, "full_width": c.FullWidth, "selvage": c.Selvage,
-		"price": c.Price, "price_unit": c.PriceUnit, "shrink_length": c.ShrinkLength, "shrink_width": c.ShrinkWidth, "pre_washed": c.PreWashed,
+		"price": c.Price, "price_unit": c.PriceUnit, "discount": c.Discount, "tax": c.Tax, "wastage": c.Wastage, "freight": c.Freight,
+		"freight_length": c.FreightLength, "shrink_length": c.ShrinkLength, "shrink_width": c.ShrinkWidth, "pre_washed": c.PreWashed,
 		"nap": c.Nap, "repeat_length": c.RepeatLength, "repeat_width": c.RepeatWidth, "thickness": c.Thickness, "care": c.Care, "can_buy": c.CanBuy,
 	}
 }
@@ -65,10 +71,10 @@ func clothArgs(workshop int64, c Cloth) args {
 // AddCloth stores a new cloth.
 func (s *Store) AddCloth(ctx context.Context, workshop int64, c Cloth) (int64, error) {
 	return scalar[int64](ctx, s.db, `
-		INSERT INTO cloths (workshop_id, name, content, design, full_width, selvage, price, price_unit, shrink_length, shrink_width, pre_washed,
-			nap, repeat_length, repeat_width, thickness, care, can_buy)
-		VALUES (@workshop, @name, @content, @design, @full_width, @selvage, @price, @price_unit, @shrink_length, @shrink_width, @pre_washed,
-			@nap, @repeat_length, @repeat_width, @thickness, @care, @can_buy) RETURNING id`, clothArgs(workshop, c))
+		INSERT INTO cloths (workshop_id, name, content, design, full_width, selvage, price, price_unit, discount, tax, wastage, freight, freight_length,
+			shrink_length, shrink_width, pre_washed, nap, repeat_length, repeat_width, thickness, care, can_buy)
+		VALUES (@workshop, @name, @content, @design, @full_width, @selvage, @price, @price_unit, @discount, @tax, @wastage, @freight, @freight_length,
+			@shrink_length, @shrink_width, @pre_washed, @nap, @repeat_length, @repeat_width, @thickness, @care, @can_buy) RETURNING id`, clothArgs(workshop, c))
 }
 
 // SaveCloth changes a cloth if nobody else has in the meantime.
@@ -77,7 +83,7 @@ func (s *Store) SaveCloth(ctx context.Context, workshop int64, c Cloth) error {
 	named["id"], named["version"] = c.ID, c.Version
 	return changed(ctx, s.db, "cloth", `
 		UPDATE cloths SET name = @name, content = @content, design = @design, full_width = @full_width, selvage = @selvage, price = @price,
-			price_unit = @price_unit, shrink_length = @shrink_length, shrink_width = @shrink_width, pre_washed = @pre_washed, nap = @nap,
+			price_unit = @price_unit, discount = @discount, tax = @tax, wastage = @wastage, freight = @freight, freight_length = @freight_length, shrink_length = @shrink_length, shrink_width = @shrink_width, pre_washed = @pre_washed, nap = @nap,
 			repeat_length = @repeat_length, repeat_width = @repeat_width, thickness = @thickness, care = @care, can_buy = @can_buy, version = version + 1
 		WHERE workshop_id = @workshop AND id = @id AND version = @version`, named)
 }

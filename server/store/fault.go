@@ -114,6 +114,23 @@ var rules = map[string]Problem{
 	"batch_lines_in_one_batch":         {"lines", "One of these orders is in another batch already."},
 	"bolt_reservations_within_bolt":    {"length", "The bolt hasn't got that much cloth free: another batch holds some of it."},
 	"snapshots_do_not_change":          {"", "An issued cost sheet doesn't change. Issue a new one."},
+	"cloths_discount_range":            {"discount", "Write a discount from 0 to below 100 %."},
+	"cloths_freight_not_negative":      {"freight", "Write a freight of 0 or more."},
+	"cloths_freight_has_length":        {"freight_length", "Write how much cloth this freight was paid for."},
+	"cloths_tax_range":                 {"tax", "Write a tax from 0 %."},
+	"cloths_wastage_range":             {"wastage", "Write a wastage from 0 to below 100 %."},
+	"notions_discount_range":           {"discount", "Write a discount from 0 to below 100 %."},
+	"notions_freight_not_negative":     {"freight", "Write a freight of 0 or more."},
+	"notions_tax_range":                {"tax", "Write a tax from 0 %."},
+	"notions_wastage_range":            {"wastage", "Write a wastage from 0 to below 100 %."},
+	"cost_settings_allowance_range":    {"allowance", "Write an allowance from 0 to below 100 %."},
+	"cost_settings_learning_range":     {"learning_rate", "Write more than 50 % and at most 100 %."},
+	"cost_settings_holding_range":      {"holding", "Write a share from 0 %."},
+	"bolt_costs_worth_not_negative":    {"worth", "Write a price of 0 or more."},
+	"style_costs_sales_range":          {"year_sales", "Write a whole number from 0 to 1,000,000."},
+	"price_lists_do_not_change":        {"", "An issued price list doesn't change. Issue a new one."},
+	"price_lists_revision_once":        {"", "Somebody has issued a list of this channel at the same moment. Look at it, then issue yours if it is still needed."},
+	"channels_name_given":              {"name", "Write a name."},
 	"channels_name_once":               {"name", "There is a channel of this name already; choose another name."},
 	"colourway_cloths_cloth_id_fkey":   {"cloths", "Choose a cloth for each role."},
 	"colourway_notions_notion_id_fkey": {"notions", "Choose a notion for each need."},
@@ -170,7 +187,7 @@ func fault(err error) error {
 		}
 	}
 	kind := Invalid
-	if refused.ConstraintName == "bolt_reservations_within_bolt" || refused.ConstraintName == "batch_lines_in_one_batch" {
+	if refused.ConstraintName == "bolt_reservations_within_bolt" || refused.ConstraintName == "batch_lines_in_one_batch" || refused.ConstraintName == "price_lists_revision_once" {
 		kind = Conflict
 	}
 	return &Fault{Kind: kind, Problems: []Problem{problem}, cause: err}

@@ -19,8 +19,10 @@ type Notion struct {
 	BuyLength length.Length
 	BuyCount  int
 	BuyPrice  money.Decimal
-	InStock   int
-	Version   int
+	// Discount, Tax and Wastage are shares; Freight is that of one roll or pack.
+	Discount, Tax, Wastage, Freight money.Decimal
+	InStock                         int
+	Version                         int
 	// Rolls on the shelf.
 	Rolls []batch.Roll `db:"-"`
 }
@@ -28,7 +30,7 @@ type Notion struct {
 // Notions lists the notions by name, with their rolls.
 func (s *Store) Notions(ctx context.Context, workshop int64) ([]Notion, error) {
 	notions, err := list[Notion](ctx, s.db, `
-		SELECT id, name, kind, packing, buy_length, buy_count, buy_price, in_stock, version FROM notions WHERE workshop_id = @workshop ORDER BY name`,
+		SELECT id, name, kind, packing, buy_length, buy_count, buy_price, discount, tax, wastage, freight, in_stock, version FROM notions WHERE workshop_id = @workshop ORDER BY name`,
 		args{"workshop": workshop})
 	if err != nil {
 		return nil, err
@@ -58,8 +60,8 @@ func (s *Store) Notions(ctx context.Context, workshop int64) ([]Notion, error) {
 func (s *Store) AddNotion(ctx context.Context, workshop int64, n Notion) (id int64, err error) {
 	err = s.InTx(ctx, func(s *Store) error {
 		id, err = scalar[int64](ctx, s.db, `
-			INSERT INTO notions (workshop_id, name, kind, packing, buy_length, buy_count, buy_price, in_stock)
-			VALUES (@workshop, @name, @kind, @packing, @buy_length, @buy_count, @buy_price, @in_stock) RETURNING id`, notionArgs(workshop, n))
+			INSERT INTO notions (workshop_id, name, kind, packing, buy_length, buy_count, buy_price, discount, tax, wastage, freight, in_stock)
+			VALUES (@workshop, @name, @kind, @packing, @buy_length, @buy_count, @buy_price, @discount, @tax, @wastage, @freight, @in_stock) RETURNING id`, notionArgs(workshop, n))
 		if err != nil {
 			return err
 		}
@@ -75,7 +77,7 @@ func (s *Store) SaveNotion(ctx context.Context, workshop int64, n Notion) error 
 		named["id"], named["version"] = n.ID, n.Version
 		err := changed(ctx, s.db, "notion", `
 			UPDATE notions SET name = @name, kind = @kind, packing = @packing, buy_length = @buy_length, buy_count = @buy_count,
-				buy_price = @buy_price, in_stock = @in_stock, version = version + 1
+				buy_price = @buy_price, discount = @discount, tax = @tax, wastage = @wastage, freight = @freight, in_stock = @in_stock, version = version + 1
 			WHERE workshop_id = @workshop AND id = @id AND version = @version`, named)
 		if err != nil {
 			return err
@@ -90,7 +92,7 @@ func (s *Store) SaveNotion(ctx context.Context, workshop int64, n Notion) error 
 func notionArgs(workshop int64, n Notion) args {
 	return args{
 		"workshop": workshop, "name": n.Name, "kind": n.Kind, "packing": n.Packing, "buy_length": n.BuyLength, "buy_count": max(1, n.BuyCount),
-		"buy_price": n.BuyPrice, "in_stock": n.InStock,
+		"buy_price": n.BuyPrice, "discount": n.Discount, "tax": n.Tax, "wastage": n.Wastage, "freight": n.Freight, "in_stock": n.InStock,
 	}
 }
 

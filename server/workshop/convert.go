@@ -10,6 +10,7 @@ import (
 	"yardwright/batch/lay"
 	"yardwright/batch/length"
 	"yardwright/batch/marker"
+	"yardwright/costing"
 	"yardwright/costing/money"
 	"yardwright/server/store"
 )
@@ -57,8 +58,37 @@ func hundredths(percent money.Decimal) (int, error) {
 	return int(count), nil
 }
 
-func toCloth(c store.Cloth) (batch.Cloth, error) {
-	price, err := perMetre(c.Price, c.PriceUnit)
+// landed is what a cloth costs on the shelf, per price unit.
+func landed(c store.Cloth, currency money.Currency) (costing.LandedPrice, error) {
+	price := costing.LandedPrice{List: money.NewAmount(c.Price, currency), Discount: money.Fraction(c.Discount), Tax: money.Fraction(c.Tax)}
+	if c.Freight.IsZero() {
+		return price, nil
+	}
+	var err error
+	if price.For, err = decimalLength(c.FreightLength, unitNamed(c.PriceUnit)); err != nil {
+		return price, err
+	}
+	price.Freight = money.NewAmount(c.Freight, currency)
+	price.List, err = price.List.Mul(price.For)
+	return price, err
+}
+
+// Landed is what one price unit of a cloth costs on the shelf: the price on the bill less
+// discount, with freight and tax.
+func Landed(c store.Cloth, currency money.Currency) (money.Amount, error) {
+	price, err := landed(c, currency)
+	if err != nil {
+		return money.Amount{}, err
+	}
+	return price.PerUnit()
+}
+
+func toCloth(c store.Cloth, currency money.Currency) (batch.Cloth, error) {
+	onShelf, err := Landed(c, currency)
+	if err != nil {
+		return batch.Cloth{}, fmt.Errorf("cloth %s: %w", c.Name, err)
+	}
+	price, err := perMetre(onShelf.Number(), c.PriceUnit)
 	if err != nil {
 		return batch.Cloth{}, fmt.Errorf("cloth %s: %w", c.Name, err)
 	}
@@ -77,12 +107,21 @@ func toCloth(c store.Cloth) (batch.Cloth, error) {
 	}, nil
 }
 
-func toBolt(b store.Bolt, cloth store.Cloth, faults []store.BoltFault) (batch.Bolt, error) {
-	price := cloth.Price
+// boltCost is what one price unit of a bolt costs on the shelf: its own price, which is
+// landed already, or else its cloth's.
+func boltCost(b store.Bolt, cloth store.Cloth, currency money.Currency) (money.Amount, error) {
 	if b.Price != nil {
-		price = *b.Price
+		return money.NewAmount(*b.Price, currency), nil
 	}
-	perMetre, err := perMetre(price, cloth.PriceUnit)
+	return Landed(cloth, currency)
+}
+
+func toBolt(b store.Bolt, cloth store.Cloth, currency money.Currency, faults []store.BoltFault) (batch.Bolt, error) {
+	price, err := boltCost(b, cloth, currency)
+	if err != nil {
+		return batch.Bolt{}, fmt.Errorf("bolt %s: %w", b.Name, err)
+	}
+	perMetre, err := perMetre(price.Number(), cloth.PriceUnit)
 	if err != nil {
 		return batch.Bolt{}, fmt.Errorf("bolt %s: %w", b.Name, err)
 	}
@@ -100,8 +139,20 @@ func toBolt(b store.Bolt, cloth store.Cloth, faults []store.BoltFault) (batch.Bo
 	return bolt, nil
 }
 
-func toNotion(n store.Notion) (batch.Notion, error) {
-	price, err := millionths(n.BuyPrice)
+// landedPack is what one roll or pack of a notion costs on the shelf, for so many units.
+func landedPack(n store.Notion, currency money.Currency, units money.Decimal) costing.LandedPrice {
+	return costing.LandedPrice{
+		List: money.NewAmount(n.BuyPrice, currency), For: units, Discount: money.Fraction(n.Discount),
+		Freight: money.NewAmount(n.Freight, currency), Tax: money.Fraction(n.Tax),
+	}
+}
+
+func toNotion(n store.Notion, currency money.Currency) (batch.Notion, error) {
+	pack, err := landedPack(n, currency, money.Int(1)).PerUnit()
+	if err != nil {
+		return batch.Notion{}, fmt.Errorf("notion %s: %w", n.Name, err)
+	}
+	price, err := millionths(pack.Number())
 	if err != nil {
 		return batch.Notion{}, fmt.Errorf("notion %s: %w", n.Name, err)
 	}
@@ -170,6 +221,8 @@ type stock struct {
 	colourways []store.Colourway
 	cloths     []store.Cloth
 	notions    []store.Notion
+	currency   money.Currency
+	settings   store.CostSettings
 	input      batch.Input
 }
 
@@ -178,6 +231,12 @@ func (s *Service) stockOf(ctx context.Context, workshop int64) (stock, error) {
 	var all stock
 	var err error
 	if all.workshop, err = s.Workshop(ctx, workshop); err != nil {
+		return stock{}, err
+	}
+	if all.currency, err = Currency(all.workshop); err != nil {
+		return stock{}, err
+	}
+	if all.settings, err = s.CostSettings(ctx, workshop); err != nil {
 		return stock{}, err
 	}
 	if all.charts, err = s.Charts(ctx, workshop); err != nil {
@@ -219,14 +278,14 @@ func (s *Service) fillInput(ctx context.Context, all *stock) error {
 	byID := map[int64]store.Cloth{}
 	for _, c := range all.cloths {
 		byID[c.ID] = c
-		cloth, err := toCloth(c)
+		cloth, err := toCloth(c, all.currency)
 		if err != nil {
 			return err
 		}
 		all.input.Cloths = append(all.input.Cloths, cloth)
 	}
 	for _, n := range all.notions {
-		notion, err := toNotion(n)
+		notion, err := toNotion(n, all.currency)
 		if err != nil {
 			return err
 		}
@@ -248,7 +307,7 @@ func (s *Service) fillBolts(ctx context.Context, all *stock, cloths map[int64]st
 		if b.Free() <= 0 {
 			continue
 		}
-		bolt, err := toBolt(b, cloths[b.ClothID], faults)
+		bolt, err := toBolt(b, cloths[b.ClothID], all.currency, faults)
 		if err != nil {
 			return err
 		}

@@ -31,6 +31,8 @@ type demoWorkroom struct {
 	Efficiency      money.Decimal  `json:"efficiency"`
 	OverheadYear    money.Decimal  `json:"overhead_year"`
 	ProductiveHours money.Decimal  `json:"productive_hours"`
+	YearCosts       []demoYearCost `json:"year_costs"`
+	Year            demoYear       `json:"year"`
 	UsualBatch      int            `json:"usual_batch"`
 	TableLength     demoLength     `json:"table_length"`
 	PliesThin       int            `json:"plies_thin"`
@@ -67,6 +69,21 @@ func (l *demoLength) UnmarshalJSON(data []byte) error {
 	return err
 }
 
+type demoYearCost struct {
+	Name   string        `json:"name"`
+	Amount money.Decimal `json:"amount"`
+	Years  money.Decimal `json:"years"`
+	Share  money.Decimal `json:"share"`
+}
+
+type demoYear struct {
+	Weeks      money.Decimal `json:"weeks"`
+	Days       money.Decimal `json:"days"`
+	Hours      money.Decimal `json:"hours"`
+	People     money.Decimal `json:"people"`
+	Productive money.Decimal `json:"productive"`
+}
+
 type demoCloth struct {
 	Name         string          `json:"name"`
 	Content      string          `json:"content"`
@@ -74,6 +91,8 @@ type demoCloth struct {
 	FullWidth    demoLength      `json:"full_width"`
 	Selvage      demoLength      `json:"selvage"`
 	Price        money.Decimal   `json:"price"`
+	Freight      money.Decimal   `json:"freight"`
+	FreightOf    demoLength      `json:"freight_length"`
 	ShrinkLength money.Decimal   `json:"shrink_length"`
 	ShrinkWidth  money.Decimal   `json:"shrink_width"`
 	PreWashed    bool            `json:"pre_washed"`
@@ -119,6 +138,16 @@ type demoStyle struct {
 	Chart   string                   `json:"chart"`
 	Options map[string]bool          `json:"options"`
 	Numbers map[string]money.Decimal `json:"numbers"`
+	// YearSales are garments that sell in a year.
+	YearSales int        `json:"year_sales"`
+	Seams     []demoSeam `json:"seams"`
+}
+
+type demoSeam struct {
+	Name   string `json:"name"`
+	Class  string `json:"class"`
+	Length string `json:"length"`
+	Count  int    `json:"count"`
 }
 
 type demoWay struct {
@@ -233,13 +262,42 @@ func (l *demoLoader) settings(ctx context.Context, room demoWorkroom) error {
 	w.TableLength, w.EndLoss = length.Length(room.TableLength), length.Length(room.EndLoss)
 	w.Gap, w.KeepLength = length.Length(room.Gap), length.Length(room.KeepLength)
 	w.LaySetUpMinutes, w.SpreadMinutes, w.CutMinutes, w.BundleMinutes = room.LaySetUpMinutes, room.SpreadMinutes, room.CutMinutes, room.BundleMinutes
-	return l.service.SaveWorkshop(ctx, w)
+	if err := l.service.SaveWorkshop(ctx, w); err != nil {
+		return err
+	}
+	return l.year(ctx, room)
+}
+
+// year adds up the overhead, where the file says what it is made up of.
+func (l *demoLoader) year(ctx context.Context, room demoWorkroom) error {
+	if len(room.YearCosts) == 0 {
+		return nil
+	}
+	settings, err := l.service.CostSettings(ctx, l.workshop)
+	if err != nil {
+		return err
+	}
+	settings.YearWeeks, settings.YearDays, settings.YearHours = room.Year.Weeks, room.Year.Days, room.Year.Hours
+	settings.YearPeople, settings.YearProductive = room.Year.People, room.Year.Productive
+	var costs []store.YearCost
+	for _, c := range room.YearCosts {
+		cost := store.YearCost{Name: c.Name, Amount: c.Amount, Years: c.Years, Share: c.Share}
+		if cost.Years.IsZero() {
+			cost.Years = money.Int(1)
+		}
+		if cost.Share.IsZero() {
+			cost.Share = money.Int(1)
+		}
+		costs = append(costs, cost)
+	}
+	return l.service.SaveYear(ctx, l.workshop, costs, settings)
 }
 
 func (l *demoLoader) shelf(ctx context.Context, room demoWorkroom) error {
 	for _, c := range room.Cloths {
 		cloth := store.Cloth{
 			Name: c.Name, Content: c.Content, Design: c.Design, FullWidth: length.Length(c.FullWidth), Selvage: length.Length(c.Selvage), Price: c.Price, PriceUnit: "yd",
+			Freight: c.Freight, FreightLength: length.Length(c.FreightOf),
 			ShrinkLength: c.ShrinkLength, ShrinkWidth: c.ShrinkWidth, PreWashed: c.PreWashed, Nap: c.Nap, Thickness: c.Thickness, Care: c.Care, CanBuy: true,
 		}
 		if cloth.Nap == "" {
@@ -312,8 +370,32 @@ func (l *demoLoader) styles(ctx context.Context, room demoWorkroom) error {
 		if _, err := l.service.SaveStyleDraft(ctx, l.workshop, style); err != nil {
 			return fmt.Errorf("style %s: %w", draft.Name, err)
 		}
+		if err := l.costs(ctx, id, draft); err != nil {
+			return fmt.Errorf("style %s: %w", draft.Name, err)
+		}
 	}
 	return nil
+}
+
+// costs stores what costing knows of a style: its seams, and how many sell.
+func (l *demoLoader) costs(ctx context.Context, id int64, draft demoStyle) error {
+	if draft.YearSales > 0 {
+		if err := l.service.SetStyleCosts(ctx, l.workshop, id, store.StyleCosts{OnePrice: EachItsOwn, YearSales: draft.YearSales}); err != nil {
+			return err
+		}
+	}
+	if len(draft.Seams) == 0 {
+		return nil
+	}
+	style, err := l.service.Style(ctx, l.workshop, id)
+	if err != nil {
+		return err
+	}
+	seams := make([]store.Seam, len(draft.Seams))
+	for i, s := range draft.Seams {
+		seams[i] = store.Seam{Name: s.Name, Class: s.Class, Length: s.Length, Count: s.Count}
+	}
+	return l.service.SaveSeams(ctx, l.workshop, style, seams)
 }
 
 func (l *demoLoader) colourways(ctx context.Context, room demoWorkroom) error {

@@ -47,6 +47,7 @@ func (s *Service) PricingWorkbook(ctx context.Context, out io.Writer, workshop, 
 		return err
 	}
 	var priced []costing.Pricing
+	var shared []exports.OnePriced
 	for _, way := range all.colourways {
 		if colourway != 0 && way.ID != colourway {
 			continue
@@ -54,6 +55,9 @@ func (s *Service) PricingWorkbook(ctx context.Context, out io.Writer, workshop, 
 		prices, err := s.price(ctx, all, channels, way.ID, costing.Change{})
 		if err != nil {
 			return err
+		}
+		if prices.Shared() {
+			shared = append(shared, exports.OnePriced{First: len(priced), Mix: prices.mix(), Found: prices.OnePrices})
 		}
 		priced = append(priced, prices.Pricings...)
 	}
@@ -64,9 +68,6 @@ func (s *Service) PricingWorkbook(ctx context.Context, out io.Writer, workshop, 
 	if err != nil {
 		return err
 	}
-	settings := make([]costing.Channel, len(channels))
-	for i, c := range channels {
-		settings[i] = c.Settings
-	}
-	return exports.PricingWorkbook(out, priced, settings, options)
+	options.OnePrices = shared
+	return exports.PricingWorkbook(out, priced, ChannelSettings(channels), options)
 }

@@ -22,6 +22,9 @@ func furnish(ctx context.Context, tx *store.Store, workshop int64) error {
 			return err
 		}
 	}
+	if err := tx.AddCostSettings(ctx, workshop); err != nil {
+		return err
+	}
 	w, err := tx.Workshop(ctx, workshop)
 	if err != nil {
 		return err

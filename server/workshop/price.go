@@ -26,15 +26,48 @@ type ClothUse struct {
 // StylePrices are the cost sheets and prices of a colourway in all its sizes.
 type StylePrices struct {
 	Workshop  store.Workshop
+	Settings  store.CostSettings
 	Colourway store.Colourway
 	Style     store.Style
-	Channels  []store.Channel
+	// Costs says whether all sizes share a price, and how many sell in a year.
+	Costs    store.StyleCosts
+	Channels []store.Channel
 	// Sizes are the size names in the chart's order, Pricings what they cost and sell at.
 	Sizes    []string
 	Pricings []costing.Pricing
-	// Floors by size and channel, as in Pricings.
-	Use ClothUse
+	// Asked is what is really asked, by size and channel: the price of the quote, or one price
+	// for all sizes.
+	Asked [][]Asked
+	// OnePrices by channel; empty where each size has its own.
+	OnePrices []costing.OnePrice
+	// Sources says where the inputs of a cost sheet were entered.
+	Sources Sources
+	Use     ClothUse
 }
+
+// Asked is a price on the tag and what it leaves.
+type Asked struct {
+	Price money.Amount
+	Sale  costing.Sale
+	// Own is the price that the size would have by itself.
+	Own money.Amount
+}
+
+// Shared tells whether one price for all sizes is asked.
+func (p StylePrices) Shared() bool { return len(p.OnePrices) > 0 }
+
+// Sources are the records that the lines of a cost sheet come from, by index in Inputs.
+type Sources struct {
+	Cloths, Notions, Packing []int64
+	// Operations are places among the style's operations; −1 for cutting, −2 for bundling.
+	Operations []int
+}
+
+// Work that is not among the operations of a style, in Sources.Operations.
+const (
+	CuttingWork  = -1
+	BundlingWork = -2
+)
 
 // usualIterations is the search budget of costing markers: enough that more changes the
 // length by less than the step that cloth is sold in.
@@ -55,37 +88,106 @@ func (s *Service) PriceStyle(ctx context.Context, workshop, colourway int64, cha
 }
 
 func (s *Service) price(ctx context.Context, all stock, channels []store.Channel, colourway int64, change costing.Change) (StylePrices, error) {
-	prices := StylePrices{Workshop: all.workshop, Channels: channels}
+	prices, line, err := s.standard(ctx, all, channels, colourway)
+	if err != nil {
+		return StylePrices{}, err
+	}
+	return prices, prices.reprice(line, change)
+}
+
+// standard works out the inputs of a colourway's standard cost sheets, by size.
+func (s *Service) standard(ctx context.Context, all stock, channels []store.Channel, colourway int64) (StylePrices, []costing.Inputs, error) {
+	prices := StylePrices{Workshop: all.workshop, Settings: all.settings, Channels: channels}
 	at := slices.IndexFunc(all.colourways, func(w store.Colourway) bool { return w.ID == colourway })
 	if at < 0 {
-		return StylePrices{}, notThere("colourway")
+		return StylePrices{}, nil, notThere("colourway")
 	}
 	prices.Colourway = all.colourways[at]
 	at = slices.IndexFunc(all.styles, func(style store.Style) bool { return style.ID == prices.Colourway.StyleID })
 	if at < 0 {
-		return StylePrices{}, notThere("style")
+		return StylePrices{}, nil, notThere("style")
 	}
 	prices.Style = all.styles[at]
+	var err error
+	if prices.Costs, err = s.StyleCosts(ctx, all.workshop.ID, prices.Style.ID); err != nil {
+		return StylePrices{}, nil, err
+	}
 	use, err := s.clothUse(ctx, all, prices.Colourway, prices.Style)
 	if err != nil {
-		return StylePrices{}, err
+		return StylePrices{}, nil, err
 	}
 	prices.Use = *use
 	chart := chartOf(all, prices.Style)
 	var line []costing.Inputs
 	for _, size := range chart.SizeNames() {
-		in, err := sheetInputs(all, prices, chart, size)
+		in, sources, err := sheetInputs(all, prices, chart, size)
 		if err != nil {
-			return StylePrices{}, err
+			return StylePrices{}, nil, err
 		}
-		prices.Sizes, line = append(prices.Sizes, size), append(line, in)
+		prices.Sizes, prices.Sources, line = append(prices.Sizes, size), sources, append(line, in)
 	}
+	return prices, line, nil
+}
+
+// reprice fills in cost sheets and prices after a change.
+func (p *StylePrices) reprice(line []costing.Inputs, change costing.Change) error {
+	settings := ChannelSettings(p.Channels)
+	var err error
+	if p.Pricings, err = costing.Reprice(line, settings, change); err != nil {
+		return asFault(err)
+	}
+	p.Asked = make([][]Asked, len(p.Sizes))
+	for i, pricing := range p.Pricings {
+		for _, q := range pricing.Quotes {
+			p.Asked[i] = append(p.Asked[i], Asked{Price: q.Price, Sale: q.Sale, Own: q.Price})
+		}
+	}
+	rule, shared, err := oneRule(p.Costs.OnePrice)
+	if err != nil || !shared {
+		return err
+	}
+	if p.OnePrices, err = costing.OnePrices(p.Pricings, settings, change, p.mix(), rule); err != nil {
+		return asFault(err)
+	}
+	for i := range p.Asked {
+		for c, one := range p.OnePrices {
+			p.Asked[i][c] = Asked{Price: one.Price, Sale: one.Sales[i], Own: one.Quotes[i].Price}
+		}
+	}
+	return nil
+}
+
+// mix counts the sizes of the usual batch.
+func (p *StylePrices) mix() []money.Decimal {
+	mix := make([]money.Decimal, len(p.Sizes))
+	for i, size := range p.Sizes {
+		mix[i] = money.Int(int64(p.Use.Counts[size]))
+	}
+	return mix
+}
+
+// EachItsOwn is the rule of a style whose sizes have prices of their own.
+const EachItsOwn = "each size its own"
+
+// OnePriceRules are the rules to choose from.
+func OnePriceRules() []string {
+	return []string{EachItsOwn, costing.EverySizePays.String(), costing.MixPays.String()}
+}
+
+func oneRule(name string) (rule costing.OnePriceRule, shared bool, err error) {
+	if name == EachItsOwn {
+		return 0, false, nil
+	}
+	return rule, true, rule.UnmarshalText([]byte(name))
+}
+
+// ChannelSettings are the channels as package costing knows them.
+func ChannelSettings(channels []store.Channel) []costing.Channel {
 	settings := make([]costing.Channel, len(channels))
 	for i, c := range channels {
 		settings[i] = c.Settings
 	}
-	prices.Pricings, err = costing.Reprice(line, settings, change)
-	return prices, asFault(err)
+	return settings
 }
 
 func chartOf(all stock, style store.Style) garment.SizeChart {
@@ -194,122 +296,147 @@ func useKey(all stock, way store.Colourway, style store.Style, chart garment.Siz
 	return sha256.Sum256(content), nil
 }
 
+// Choices turns the settings of a workshop into those of package costing.
+func Choices(c store.CostSettings) (costing.Settings, error) {
+	var settings costing.Settings
+	rounding, err := money.ParseRounding(c.Rounding)
+	settings.Rounding = rounding
+	err = errors.Join(err,
+		settings.Wastage.UnmarshalText([]byte(c.WastageRule)), settings.Allowance.UnmarshalText([]byte(c.AllowanceRule)),
+		settings.Profit.UnmarshalText([]byte(c.ProfitRule)), settings.OddCent.UnmarshalText([]byte(c.OddCent)),
+		settings.Valuation.UnmarshalText([]byte(c.Valuation)))
+	return settings, err
+}
+
 // sheetInputs joins cloth lengths, notions and minutes of one size with their prices.
-func sheetInputs(all stock, prices StylePrices, chart garment.SizeChart, size string) (costing.Inputs, error) {
+func sheetInputs(all stock, prices StylePrices, chart garment.SizeChart, size string) (costing.Inputs, Sources, error) {
 	w := all.workshop
-	currency, err := Currency(w)
-	if err != nil {
-		return costing.Inputs{}, err
-	}
 	in := costing.Inputs{
-		Style: prices.Style.Name, Colourway: prices.Colourway.Name, Size: size, Currency: currency,
-		Garments: money.Int(int64(prices.Use.Garments)), Wage: money.NewAmount(w.Wage, currency), Efficiency: money.Fraction(w.Efficiency),
+		Style: prices.Style.Name, Colourway: prices.Colourway.Name, Size: size, Currency: all.currency,
+		Garments: money.Int(int64(prices.Use.Garments)), Wage: money.NewAmount(w.Wage, all.currency), Efficiency: money.Fraction(w.Efficiency),
+	}
+	var sources Sources
+	var err error
+	if in.Settings, err = Choices(all.settings); err != nil {
+		return in, sources, err
 	}
 	overhead, err := w.OverheadYear.Div(w.ProductiveHours)
 	if err != nil {
-		return costing.Inputs{}, err
+		return in, sources, err
 	}
-	in.Overhead = money.NewAmount(overhead, currency)
-	if in.Cloths, err = clothInputs(all, prices, currency, size); err != nil {
-		return costing.Inputs{}, err
+	in.Overhead = money.NewAmount(overhead, all.currency)
+	if err := addCloths(&in, &sources, all, prices, size); err != nil {
+		return in, sources, err
 	}
 	graded, err := prices.Style.Grade(chart, size)
 	if err != nil {
-		return costing.Inputs{}, asFault(err)
+		return in, sources, asFault(err)
 	}
-	if in.Notions, in.Packing, err = notionInputs(all, prices, currency, graded); err != nil {
-		return costing.Inputs{}, err
+	if err := addNotions(&in, &sources, all, prices, graded); err != nil {
+		return in, sources, err
 	}
-	in.Operations, err = operationInputs(prices)
-	return in, err
+	in.Operations, sources.Operations, err = operationInputs(prices)
+	return in, sources, err
 }
 
-func clothInputs(all stock, prices StylePrices, currency money.Currency, size string) ([]costing.Cloth, error) {
-	var inputs []costing.Cloth
+func addCloths(in *costing.Inputs, sources *Sources, all stock, prices StylePrices, size string) error {
 	for _, use := range prices.Use.Uses[size] {
 		at := slices.IndexFunc(all.cloths, func(c store.Cloth) bool { return c.ID == use.Cloth.ID })
 		if at < 0 {
-			return nil, notThere("cloth")
+			return notThere("cloth")
 		}
 		cloth := all.cloths[at]
 		unit := unitNamed(cloth.PriceUnit)
 		marker, err := decimalLength(use.Marker, unit)
 		if err != nil {
-			return nil, err
+			return err
 		}
 		losses, err := decimalLength(use.Losses, unit)
 		if err != nil {
-			return nil, err
+			return err
 		}
-		inputs = append(inputs, costing.Cloth{
+		price, err := landed(cloth, all.currency)
+		if err != nil {
+			return err
+		}
+		in.Cloths = append(in.Cloths, costing.Cloth{
 			Role: string(use.Role), Name: cloth.Name, Length: marker, EndsAndLosses: losses, Unit: unit.Symbol,
-			Price: costing.Priced(money.NewAmount(cloth.Price, currency)),
+			Price: price, Wastage: money.Fraction(cloth.Wastage),
 		})
+		sources.Cloths = append(sources.Cloths, cloth.ID)
 	}
-	return inputs, nil
+	return nil
 }
 
-// notionInputs are the notions of one garment, and what it is packed in.
-func notionInputs(all stock, prices StylePrices, currency money.Currency, graded garment.Graded) (notions, packing []costing.Notion, err error) {
+// addNotions adds the notions of one garment, and what it is packed in.
+func addNotions(in *costing.Inputs, sources *Sources, all stock, prices StylePrices, graded garment.Graded) error {
 	for _, need := range graded.Notions {
 		at := slices.IndexFunc(all.notions, func(n store.Notion) bool { return n.ID == prices.Colourway.Notions[need.Notion] })
 		if at < 0 {
-			return nil, nil, store.Wrong("notions", fmt.Sprintf("Choose the %s of %s %s.", need.Notion, prices.Colourway.Name, prices.Style.Name))
+			return store.Wrong("notions", fmt.Sprintf("Choose the %s of %s %s.", need.Notion, prices.Colourway.Name, prices.Style.Name))
 		}
-		input, err := notionInput(all.workshop, all.notions[at], currency, need.Length, need.Count)
+		input, err := notionInput(all, all.notions[at], need.Length, need.Count)
 		if err != nil {
-			return nil, nil, err
+			return err
 		}
-		notions = append(notions, input)
+		in.Notions, sources.Notions = append(in.Notions, input), append(sources.Notions, all.notions[at].ID)
 	}
 	for _, n := range all.notions {
-		if n.Packing {
-			input, err := notionInput(all.workshop, n, currency, 0, 1)
-			if err != nil {
-				return nil, nil, err
-			}
-			packing = append(packing, input)
+		if !n.Packing {
+			continue
 		}
+		input, err := notionInput(all, n, 0, 1)
+		if err != nil {
+			return err
+		}
+		in.Packing, sources.Packing = append(in.Packing, input), append(sources.Packing, n.ID)
 	}
-	return notions, packing, nil
+	return nil
 }
 
-func notionInput(w store.Workshop, n store.Notion, currency money.Currency, each length.Length, count int) (costing.Notion, error) {
-	price := costing.LandedPrice{List: money.NewAmount(n.BuyPrice, currency)}
+func notionInput(all stock, n store.Notion, each length.Length, count int) (costing.Notion, error) {
+	wastage := money.Fraction(n.Wastage)
 	if n.Kind == batch.ByCount {
-		price.For = money.Int(int64(n.BuyCount))
-		return costing.Notion{Name: n.Name, Quantity: money.Int(int64(count)), Unit: "pc", Price: price}, nil
+		price := landedPack(n, all.currency, money.Int(int64(n.BuyCount)))
+		return costing.Notion{Name: n.Name, Quantity: money.Int(int64(count)), Unit: "pc", Price: price, Wastage: wastage}, nil
 	}
-	unit := w.System.Long()
+	unit := all.workshop.System.Long()
 	quantity, err := decimalLength(each*length.Length(count), unit)
 	if err != nil {
 		return costing.Notion{}, err
 	}
-	price.For, err = decimalLength(n.BuyLength, unit)
-	return costing.Notion{Name: n.Name, Quantity: quantity, Unit: unit.Symbol, Price: price}, err
+	units, err := decimalLength(n.BuyLength, unit)
+	return costing.Notion{Name: n.Name, Quantity: quantity, Unit: unit.Symbol, Price: landedPack(n, all.currency, units), Wastage: wastage}, err
 }
 
 // operationInputs are the minutes of one garment: cutting and bundling as its share of the
 // usual batch, then the operations of the style.
-func operationInputs(prices StylePrices) ([]costing.Operation, error) {
+func operationInputs(prices StylePrices) (inputs []costing.Operation, at []int, err error) {
 	use := prices.Use
 	garments := money.Int(int64(use.Garments))
-	var inputs []costing.Operation
 	for _, step := range []struct {
 		name    string
 		minutes money.Decimal
-	}{{"spread and cut", store.DecimalMinutes(use.Cutting)}, {"bundle", store.DecimalMinutes(use.Bundling)}} {
+		at      int
+	}{{cuttingName, store.DecimalMinutes(use.Cutting), CuttingWork}, {bundlingName, store.DecimalMinutes(use.Bundling), BundlingWork}} {
 		each, err := money.Ratio(step.minutes, garments, 3, money.HalfUp)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
-		inputs = append(inputs, costing.Operation{Name: step.name, Run: each})
+		inputs, at = append(inputs, costing.Operation{Name: step.name, Run: each}), append(at, step.at)
 	}
-	for _, o := range prices.Style.Operations {
+	for i, o := range prices.Style.Operations {
 		inputs = append(inputs, costing.Operation{Name: o.Name, SetUp: store.DecimalMinutes(o.SetUp), Run: store.DecimalMinutes(o.Each)})
+		at = append(at, i)
 	}
-	return inputs, nil
+	return inputs, at, nil
 }
+
+// Names of the work that is not among the operations of a style.
+const (
+	cuttingName  = "spread and cut"
+	bundlingName = "bundle"
+)
 
 // IssueCosts stores the cost sheets and prices of a colourway as they are now, for good.
 func (s *Service) IssueCosts(ctx context.Context, workshop, colourway int64) (int64, error) {

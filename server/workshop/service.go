@@ -111,7 +111,8 @@ func (s *Service) Open(ctx context.Context) (store.Workshop, error) {
 }
 
 // SaveSettings checks and stores the settings of a workshop. Cut sizes are rounded to what
-// its ruler shows. A new currency is taken by the channels too, with their numbers as they are.
+// its ruler shows. A new currency is taken by the channels too, with their numbers as they are
+// (price points become whole coins).
 func (s *Service) SaveSettings(ctx context.Context, w store.Workshop) error {
 	currency, err := Currency(w)
 	if err != nil {
@@ -154,5 +155,9 @@ func inCurrency(c costing.Channel, currency money.Currency) costing.Channel {
 	}
 	c.Listing.Fee, c.Target.Amount, c.Terms.MinimumOrder = same(c.Listing.Fee), same(c.Target.Amount), same(c.Terms.MinimumOrder)
 	c.Postage.Cost, c.Postage.Charged = same(c.Postage.Cost), same(c.Postage.Charged)
+	if c.PricePoint.Check(currency) != nil { // steps of half a dollar make no sense in yen
+		c.PricePoint.Step = money.MaxDecimal(money.Int(1), c.PricePoint.Step.Round(currency.Digits(), money.Up))
+		c.PricePoint.Ending = money.Decimal{}
+	}
 	return c
 }

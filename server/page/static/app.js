@@ -95,7 +95,7 @@ function letScroll() {
       const heading = part.closest("section, article, fieldset, form, main").querySelector("h1, h2, h3, legend, summary");
       part.tabIndex = 0;
       part.setAttribute("role", "region");
-      part.setAttribute("aria-label", heading ? heading.textContent.trim() : "Table");
+      part.setAttribute("aria-label", part.dataset.name || (heading ? heading.textContent.trim() : "Table"));
     } else {
       part.removeAttribute("tabindex");
       part.removeAttribute("role");

@@ -1,13 +1,13 @@
 // Tries the pages in a real browser: every page at two widths, with axe and without console
 // errors; then the three uses, as a person would do them.
-// Usage: node run.mjs BASE_URL OUT_DIR PATHS.json
+// Usage: node run.mjs BASE_URL OUT_DIR PATHS.json EMPTY_URL, where EMPTY_URL is a workshop with nothing in it.
 import assert from "node:assert/strict";
 import fs from "node:fs";
 import path from "node:path";
 import { chromium } from "playwright-core";
 import AxeBuilder from "@axe-core/playwright";
 
-const [base, out, pathsFile] = process.argv.slice(2);
+const [base, out, pathsFile, empty] = process.argv.slice(2);
 const paths = JSON.parse(fs.readFileSync(pathsFile, "utf8"));
 fs.mkdirSync(out, { recursive: true });
 
@@ -153,19 +153,164 @@ async function priceAStyle() {
   const page = await open(1280);
   await page.goto(base + "/prices");
   await page.getByRole("link", { name: "Meadow on slate" }).click();
-  const cost = page.locator("tbody tr").first().locator("td").first();
+  const cost = page.locator("#by-size tbody tr").first().locator("td").first();
   const before = await cost.textContent();
   await picture(page, "readme-price", { fullPage: false });
-  await page.getByText("Cost sheet, line by line").first().click();
-  await accessible(page, "an open cost sheet");
   await page.getByLabel("Cloth dearer by, %").fill("25");
   await page.getByRole("button", { name: "Show those prices" }).click();
-  await page.getByText("Nothing is saved").waitFor();
+  await page.getByText("Nothing is saved. Back").waitFor();
   assert.notEqual(await cost.textContent(), before);
   await page.getByRole("link", { name: "Back to the real ones" }).click();
   assert.equal(await cost.textContent(), before);
+
+  // A price of one's own, and what an hour then earns.
+  await page.getByLabel("What if it sold for").fill("16");
+  await page.getByRole("button", { name: "Show what an hour earns" }).click();
+  await page.getByRole("table", { name: "Fair at $16.00" }).waitFor();
+  await accessible(page, "a price that was tried");
+
+  // A cost sheet opens line by line, and a number leads to where it was entered.
+  await page.getByRole("link", { name: "98", exact: true }).click();
+  for (const line of await page.locator(".cost-line > summary").all()) await line.click();
+  await accessible(page, "an open cost sheet");
+  await fitsAcross(page, "an open cost sheet");
+  await picture(page, "cost-sheet-open-1280");
+  await page.locator(".cost-line").first().getByRole("link", { name: "your cloth" }).nth(1).click();
+  assert.equal(await page.locator("h1").textContent(), "Meadow print");
+  assert.match(page.url(), /#[a-z_]+$/);
   await page.context().close();
+  const phone = await open(390, { hasTouch: true, isMobile: true });
+  await phone.goto(base + "/prices/1");
+  await phone.goto(phone.url() + "/size/" + (await phone.locator("#by-size tbody th a").first().textContent()));
+  for (const line of await phone.locator(".cost-line > summary").all()) await line.tap();
+  await accessible(phone, "an open cost sheet on a phone");
+  await fitsAcross(phone, "an open cost sheet on a phone");
+  await picture(phone, "cost-sheet-open-390");
+  await phone.context().close();
   console.log("ok - prices by size and what if");
+}
+
+// All prices at once, one price for all sizes, a mixed sale, a time study, a list to print.
+async function countWithPrices() {
+  const page = await open(1280);
+  await page.goto(base + "/prices");
+  await page.getByRole("link", { name: "Half the batch" }).click();
+  await page.getByText("with what they are now").waitFor();
+  await page.locator("details", { hasText: "Meadow on slate, by size" }).locator("summary").click();
+  await accessible(page, "what if for all prices");
+  await picture(page, "prices-what-if-1280");
+
+  await page.goto(base + "/styles");
+  await page.getByRole("link", { name: "Kindling bag" }).first().click();
+  await page.getByRole("link", { name: "Time it" }).first().click();
+  await page.getByLabel("Minutes of each time watched such as 1.2").first().fill("2.4 soon");
+  await page.getByRole("button", { name: "Keep the study" }).click();
+  assert.match(await page.getByRole("alert").textContent(), /is not a time/);
+  await accessible(page, "a refused study");
+  await page.getByLabel("Minutes of each time watched such as 1.2").first().fill("2.4 2.5 2:27 2.45 2.4");
+  await page.getByText("Add up an allowance").click();
+  await page.getByLabel("personal needs").check();
+  await page.getByLabel("basic fatigue").check();
+  await page.getByRole("button", { name: "Keep the study" }).click();
+  await page.getByText("That was often enough").waitFor();
+  await accessible(page, "a time study");
+  await picture(page, "time-study-1280");
+  await page.getByRole("button", { name: /Take .* over into the step/ }).click();
+  await page.getByText("the step has it", { exact: true }).waitFor();
+
+  await page.goto(base + "/prices/basket");
+  await page.getByLabel("Garment").first().selectOption({ label: "Kindling bag, Sparrow, small" });
+  await page.getByLabel("How many").first().fill("2");
+  await page.getByLabel("Garment").nth(1).selectOption({ label: "Kiln apron, Oat and ticking, medium" });
+  await page.getByRole("button", { name: "Show what it leaves" }).click();
+  await page.getByText("more is kept than if each were sold alone").waitFor();
+  await accessible(page, "a mixed sale");
+  await picture(page, "basket-1280");
+
+  await page.goto(base + "/prices/lists");
+  await page.getByLabel("For", { exact: true }).selectOption({ label: "Shop" });
+  await page.getByRole("button", { name: "Issue it with today's date" }).click();
+  await page.getByText("The price list is issued").waitFor();
+  await accessible(page, "a price list");
+  await picture(page, "price-list-1280");
+  await page.pdf({ path: path.join(out, "price-list.pdf"), format: "A4" });
+  await page.emulateMedia({ media: "print" });
+  assert.equal(await page.getByText("Floor then").first().isVisible(), false);
+  assert.equal(await page.getByText("We ask at retail").first().isVisible(), true);
+  await page.context().close();
+  console.log("ok - counting with prices");
+}
+
+// The first use of a workshop with nothing in it: from a style to a price, without script, by
+// what the pages say alone.
+async function firstPrice() {
+  const page = await open(390, { javaScriptEnabled: false });
+  await page.goto(empty + "/prices");
+  await page.getByRole("heading", { name: "To your first price" }).waitFor();
+  await accessibleWithout(page);
+  await page.getByRole("link", { name: "Costs of your year" }).click();
+  await page.getByLabel("What for").first().fill("Rent of the back room");
+  await page.getByLabel("Amount").first().fill("1,800");
+  await page.getByRole("button", { name: "Save the costs of the year" }).click();
+  await page.getByText(/it could be/).first().waitFor();
+  await page.getByLabel("Amount").first().fill("1800");
+  await page.getByRole("button", { name: "Save the costs of the year" }).click();
+  await page.getByText("The costs of your year are saved.").waitFor();
+  await page.goto(empty + "/workshop");
+  await page.getByLabel("Wage per hour").fill("16");
+  await page.getByRole("button", { name: "Save the settings" }).click();
+  await page.goto(empty + "/shelf/cloths/new");
+  await page.getByLabel("Name").fill("Poplin");
+  await page.getByLabel("Full width").fill("44 in");
+  await page.getByLabel("Price on the bill").fill("7.50");
+  await page.getByLabel("Freight or postage").fill("6");
+  await page.getByLabel("which brought").fill("8 yd");
+  await page.getByRole("button", { name: "Save the cloth" }).click();
+  for (const [name, kind, box, value, price] of [
+    ["Thread", "used by length", "Length of a roll", "1000 m", "4.60"], ["Label", "counted", "How many in a pack", "100", "19"], ["Cord", "cut from a roll", "Length of a roll", "20 yd", "6"],
+  ]) {
+    await page.goto(empty + "/shelf/notions/new");
+    await page.getByLabel("Name").fill(name);
+    await page.getByLabel("How it is used").selectOption(kind);
+    await page.getByLabel(box).fill(value);
+    await page.getByLabel("Price of the roll or pack").fill(price);
+    await page.getByRole("button", { name: "Save the notion" }).click();
+  }
+  await page.goto(empty + "/prices");
+  await page.getByRole("link", { name: "Start a style" }).click();
+  await page.goto(page.url().split("?")[0] + "?starter=Drawstring+bag");
+  await page.getByLabel("Name").fill("Bag");
+  await page.getByRole("button", { name: "Start" }).click();
+  await page.getByRole("link", { name: "Add a colourway" }).click();
+  await page.getByLabel("Name").fill("Plain");
+  for (const list of await page.locator("select").all()) {
+    const label = { "notion.cord": "Cord", "notion.thread": "Thread", "notion.label": "Label" }[await list.getAttribute("name")];
+    await list.selectOption(label ? { label } : { index: 1 });
+  }
+  await page.getByRole("button", { name: "Save the colourway" }).click();
+  await page.goto(empty + "/prices");
+  assert.equal(await page.getByRole("heading", { name: "To your first price" }).count(), 0);
+  await page.getByRole("link", { name: "Plain" }).click();
+  await page.getByText(/because the garment costs .* and pays .* for each hour of work/).first().waitFor();
+  assert.match(await page.locator(".lede").first().textContent(), /your cloth at what you pay for it and your hour at \$16\.00/);
+  await fitsAcross(page, "the first price");
+  await picture(page, "first-price-390");
+  await page.locator("#by-size tbody th a").first().click();
+  await page.locator(".cost-line > summary").first().click();
+  assert.match(await page.locator(".cost-line").first().textContent(), /freight\s*\$6\.00/);
+  await picture(page, "first-cost-sheet-390");
+  await page.context().close();
+  console.log("ok - a first price");
+}
+
+// axe needs script: the same page is looked at again with it.
+async function accessibleWithout(page) {
+  const twin = await open(390);
+  await twin.goto(page.url());
+  await accessible(twin, page.url());
+  await fitsAcross(twin, page.url());
+  await picture(twin, "first-prices-390");
+  await twin.context().close();
 }
 
 try {
@@ -174,6 +319,8 @@ try {
   await enterAnOrderOtherwise();
   await seeABatch();
   await priceAStyle();
+  await countWithPrices();
+  await firstPrice();
   assert.deepEqual(complaints, []);
   console.log("ok - no console errors, nothing for axe, nothing too wide");
 } catch (error) {

@@ -1,0 +1,185 @@
+package server
+
+import (
+	"fmt"
+	"net/http"
+
+	"github.com/go-chi/chi/v5"
+
+	"yardwright/costing"
+	"yardwright/costing/money"
+	"yardwright/server/form"
+	"yardwright/server/page"
+	"yardwright/server/store"
+)
+
+func (s *Server) costingRoutes(r chi.Router) {
+	r.Get("/workshop/channels/new", s.handle(s.editChannel))
+	r.Post("/workshop/channels", s.handle(s.saveChannel))
+	r.Get("/workshop/channels/{id}", s.handle(s.editChannel))
+	r.Post("/workshop/channels/{id}", s.handle(s.saveChannel))
+	r.Post("/workshop/channels/{id}/remove", s.handle(s.removeChannel))
+	r.Get("/workshop/choices", s.handle(s.showChoices))
+	r.Post("/workshop/choices", s.handle(s.saveChoices))
+	r.Get("/workshop/year", s.handle(s.showYear))
+	r.Post("/workshop/year", s.handle(s.saveYear))
+	r.Get("/styles/{id}/steps/{step}/study", s.handle(s.showStudy))
+	r.Post("/styles/{id}/steps/{step}/study", s.handle(s.addStudy))
+	r.Post("/styles/{id}/steps/{step}/study/{study}", s.handle(s.takeStudy))
+	r.Get("/styles/{id}/seams", s.handle(s.showSeams))
+	r.Post("/styles/{id}/seams", s.handle(s.saveSeams))
+}
+
+var kindOptions = []page.Option{
+	{Value: "fair", Text: "fair: you sell face to face"}, {Value: "shop", Text: "shop: buys from you and sells on (wholesale)"}, {Value: "online", Text: "online: you send parcels"},
+}
+
+var channelTargets = []page.Option{
+	{Value: "mark-up", Text: "cost and so many % on top (mark-up)"},
+	{Value: "margin", Text: "so many % of the price as profit (margin)"},
+	{Value: "hourly", Text: "so much for each hour worked"},
+	{Value: "profit", Text: "so much more than it costs"},
+	{Value: "wholesale", Text: "so many times the price to shops (2 is keystone)"},
+	{Value: "cost", Text: "just pays for itself"},
+}
+
+// channelForm fills the form for the channel in the path, or for a new one.
+func (s *Server) channelForm(r *http.Request) (page.ChannelEdit, error) {
+	view := page.ChannelEdit{Kinds: kindOptions, Targets: channelTargets}
+	title := "Add a channel"
+	view.Channel.Settings.Target = costing.Target{Kind: costing.TargetMarkup, Rate: money.MustPercent("25")}
+	if chi.URLParam(r, "id") != "" {
+		number, err := id(r, "id")
+		if err != nil {
+			return view, err
+		}
+		if view.Channel, err = s.service.Channel(r.Context(), s.workshop, number); err != nil {
+			return view, err
+		}
+		title, view.CanRemove = "Channel "+view.Channel.Settings.Name, true
+	}
+	base, err := s.base(r, title, "workshop")
+	if err != nil {
+		return view, err
+	}
+	view.Base, view.Channel.Settings.Currency = base, base.Currency
+	view.TargetValue = targetValue(view.Channel.Settings.Target)
+	view.Refill()
+	return view, nil
+}
+
+func targetValue(t costing.Target) string {
+	switch t.Kind {
+	case costing.TargetMarkup, costing.TargetMargin:
+		return t.Rate.Percent().String()
+	case costing.TargetHourly, costing.TargetProfit:
+		return t.Amount.Number().String()
+	case costing.TargetWholesale:
+		return t.Multiple.String()
+	}
+	return ""
+}
+
+func (s *Server) editChannel(w http.ResponseWriter, r *http.Request) error {
+	view, err := s.channelForm(r)
+	if err != nil {
+		return err
+	}
+	return s.show(w, r, view)
+}
+
+func (s *Server) saveChannel(w http.ResponseWriter, r *http.Request) error {
+	f, err := form.Parse(w, r)
+	if err != nil {
+		return err
+	}
+	view, err := s.channelForm(r)
+	if err != nil {
+		return err
+	}
+	draft := readChannel(f, view)
+	var refused error
+	if f.OK() {
+		if _, refused = s.service.SaveChannelDraft(r.Context(), s.workshop, draft); refused == nil {
+			return done(w, r, "/workshop", "channel")
+		}
+	}
+	if view.Problems, err = problemsOf(f, atRows(refused, "fee", feeRows(f))); err != nil {
+		return err
+	}
+	view.Raw = f.Values
+	view.Refill()
+	return s.refuse(w, r, view)
+}
+
+func readChannel(f *form.Form, view page.ChannelEdit) store.Channel {
+	draft := view.Channel
+	draft.Version = f.Int("version", 0, 1<<30)
+	amount := func(field string) money.Amount {
+		if f.Text(field) == "" {
+			return money.Amount{}
+		}
+		a, err := money.ParseTypedAmount(f.Text(field), view.Currency)
+		if err != nil {
+			f.Wrong(field, "Write an amount, such as 4.50.")
+		}
+		return a
+	}
+	percent := func(field string) money.Rate { return money.Percent(f.Decimal(field)) }
+	c := costing.Channel{Name: f.Needed("name", "Write a name."), Currency: view.Currency}
+	if err := c.Kind.UnmarshalText([]byte(f.Text("kind"))); err != nil {
+		f.Wrong("kind", "Choose fair, shop or online.")
+	}
+	c.Fees = readFees(f, amount)
+	c.Listing = costing.Listing{Fee: amount("listing_fee"), PerItem: f.Decimal("listings")}
+	c.Postage = costing.Postage{Cost: amount("postage_cost"), Charged: amount("postage_charged")}
+	c.Tax = costing.Tax{Rate: percent("tax"), Included: f.Text("tax_included") == "yes"}
+	c.Terms = costing.Terms{
+		Days: f.Int("days", 0, 3650), Discount: percent("prompt_discount"), DiscountDays: f.Int("prompt_days", 0, 3650), MinimumOrder: amount("minimum_order"),
+	}
+	c.ItemsPerSale, c.HandlingMinutes = f.Decimal("items_per_sale"), f.Decimal("handling_minutes")
+	c.PricePoint = money.PricePoint{Step: f.Decimal("price_step"), Ending: f.Decimal("price_ending")}
+	if err := c.Target.Kind.UnmarshalText([]byte(f.Text("target"))); err != nil {
+		f.Wrong("target", "Choose what the price is to reach.")
+	}
+	switch value := f.Decimal("target_value"); c.Target.Kind {
+	case costing.TargetMarkup, costing.TargetMargin:
+		c.Target.Rate = money.Percent(value)
+	case costing.TargetHourly, costing.TargetProfit:
+		c.Target.Amount = money.NewAmount(value, view.Currency)
+	case costing.TargetWholesale:
+		c.Target.Multiple = value
+	}
+	draft.Settings = c
+	return draft
+}
+
+// readFees reads the fees of a channel; rows without a name and without a number are left out.
+func readFees(f *form.Form, amount func(field string) money.Amount) []costing.Fee {
+	var fees []costing.Fee
+	for _, row := range feeRows(f) {
+		field := func(part string) string { return fmt.Sprintf("fee.%d.%s", row, part) }
+		fee := costing.Fee{Name: f.Needed(field("name"), "Say what the fee is for."), Rate: money.Percent(f.Decimal(field("rate"))), Fixed: amount(field("fixed"))}
+		if f.Text(field("on")) == "net" {
+			fee.On = costing.OnNet
+		}
+		if f.Text(field("per")) == "item" {
+			fee.Per = costing.PerItem
+		}
+		fees = append(fees, fee)
+	}
+	return fees
+}
+
+func feeRows(f *form.Form) []int { return filledRows(f, "fee", page.MostFees, "name", "rate", "fixed") }
+
+func (s *Server) removeChannel(w http.ResponseWriter, r *http.Request) error {
+	number, _, err := idAndForm(w, r)
+	if err != nil {
+		return err
+	}
+	if err := s.service.DropChannel(r.Context(), s.workshop, number); err != nil {
+		return err
+	}
+	return done(w, r, "/workshop", "channel_gone")
+}

@@ -1,0 +1,326 @@
+package server
+
+import (
+	"fmt"
+	"net/http"
+	"slices"
+
+	"yardwright/costing"
+	"yardwright/costing/money"
+	"yardwright/server/form"
+	"yardwright/server/page"
+	"yardwright/server/store"
+	"yardwright/server/workshop"
+)
+
+// locales are how money can be written; a workshop whose own is not among them keeps it.
+var locales = []string{"en-US", "en-GB", "en-CA", "en-AU", "en-NZ", "en-IE", "de", "de-CH", "fr", "nl", "es", "it", "pt", "pl", "sv", "da", "nb", "fi", "ja"}
+
+func (s *Server) choicesView(r *http.Request) (page.Choices, error) {
+	base, err := s.base(r, "How we count", "workshop")
+	if err != nil {
+		return page.Choices{}, err
+	}
+	view := page.Choices{Base: base, Locale: base.Locale}
+	if view.Settings, err = s.service.CostSettings(r.Context(), s.workshop); err != nil {
+		return view, err
+	}
+	known := locales
+	if !slices.Contains(known, base.Locale) {
+		known = append([]string{base.Locale}, locales...)
+	}
+	for _, locale := range known {
+		example := money.NewAmount(money.MustParse("1234.5"), base.Currency).Format(locale)
+		view.Locales = append(view.Locales, page.Option{Value: locale, Text: example + " (" + locale + ")"})
+	}
+	return view, nil
+}
+
+func (s *Server) showChoices(w http.ResponseWriter, r *http.Request) error {
+	view, err := s.choicesView(r)
+	if err != nil {
+		return err
+	}
+	if view.Groups, err = choiceGroups(view); err != nil {
+		return err
+	}
+	return s.show(w, r, view)
+}
+
+func (s *Server) saveChoices(w http.ResponseWriter, r *http.Request) error {
+	f, err := form.Parse(w, r)
+	if err != nil {
+		return err
+	}
+	view, err := s.choicesView(r)
+	if err != nil {
+		return err
+	}
+	if view.Groups, err = choiceGroups(view); err != nil {
+		return err
+	}
+	c := view.Settings
+	c.Version = f.Int("version", 0, 1<<30)
+	for _, group := range view.Groups {
+		var values []string
+		for _, o := range group.Options {
+			values = append(values, o.Value)
+		}
+		*choiceOf(&c, group.Name) = f.Choice(group.Name, values...)
+	}
+	c.Allowance, c.Holding = money.Percent(f.Decimal("allowance")).Fraction(), money.Percent(f.Decimal("holding")).Fraction()
+	c.LearningRate = money.Percent(f.Decimal("learning_rate")).Fraction()
+	var known []string
+	for _, o := range view.Locales {
+		known = append(known, o.Value)
+	}
+	locale := f.Choice("locale", known...)
+	var refused error
+	if f.OK() {
+		if refused = s.service.SaveChoices(r.Context(), s.workshop, c, locale); refused == nil {
+			return done(w, r, "/workshop/choices", "choices")
+		}
+	}
+	if view.Problems, err = problemsOf(f, refused); err != nil {
+		return err
+	}
+	view.Raw = f.Values
+	if view.Groups, err = choiceGroups(view); err != nil {
+		return err
+	}
+	return s.refuse(w, r, view)
+}
+
+// choiceOf is the setting that a group of the form chooses.
+func choiceOf(c *store.CostSettings, name string) *string {
+	return map[string]*string{
+		"wastage_rule": &c.WastageRule, "allowance_rule": &c.AllowanceRule, "profit_rule": &c.ProfitRule, "rounding": &c.Rounding,
+		"odd_cent": &c.OddCent, "valuation": &c.Valuation, "learning_model": &c.LearningModel,
+	}[name]
+}
+
+// choiceGroups are the choices with their formulas and what each gives for one small example.
+func choiceGroups(view page.Choices) ([]page.ChoiceGroup, error) {
+	wastage, err := wastageOptions(view)
+	if err != nil {
+		return nil, err
+	}
+	allowance, err := allowanceOptions(view)
+	if err != nil {
+		return nil, err
+	}
+	odd, err := oddOptions(view)
+	if err != nil {
+		return nil, err
+	}
+	first, average := costing.FirstInFirstOut, costing.WeightedAverage
+	unit, cumulative := costing.UnitCurve, costing.AverageCurve
+	amount := func(text string) string { return view.Money(money.NewAmount(money.MustParse(text), view.Currency)) }
+	var rounding []page.ChoiceOption
+	for _, mode := range []money.Rounding{money.HalfUp, money.HalfEven, money.Up, money.Down} {
+		half := money.NewAmount(money.New(25, view.Currency.Digits()+1), view.Currency)
+		rounding = append(rounding, page.ChoiceOption{Value: mode.String(), Text: mode.String(), Example: half.Number().String() + " becomes " + half.Round(mode).Format(view.Locale)})
+	}
+	groups := []page.ChoiceGroup{
+		{Name: "wastage_rule", Label: "What 10 % wastage means", Explained: "Cloth and notions that are spoilt or left over.", Options: wastage},
+		{Name: "allowance_rule", Label: "What an allowance means", Explained: "Time for rest, thread breaks and the telephone, which a stopwatch leaves out.", Options: allowance},
+		{Name: "profit_rule", Label: "How profit is spoken of", Explained: "The money is the same; only the percentage differs.", Options: []page.ChoiceOption{
+			{Value: costing.Markup.String(), Text: "mark-up", Formula: costing.Markup.Formula(), Example: "cost " + amount("20") + ", price " + amount("25") + ": 25 %"},
+			{Value: costing.Margin.String(), Text: "margin", Formula: costing.Margin.Formula(), Example: "cost " + amount("20") + ", price " + amount("25") + ": 20 %"},
+		}},
+		{Name: "rounding", Label: "How a line is rounded to the smallest coin", Explained: "Each line of a cost sheet; totals add the rounded lines.", Options: rounding},
+		{Name: "odd_cent", Label: "Who gets the odd coin", Explained: "When a sum is shared out and doesn't come out even: the cloth of a batch, a mixed sale.", Options: odd},
+		{Name: "valuation", Label: "What cloth from the shelf counts for", Explained: "When bolts of one cloth cost different amounts.", Options: []page.ChoiceOption{
+			{Value: first.String(), Text: first.String(), Formula: first.Formula(), Example: "the bolt that you bought first is counted first, whichever you cut"},
+			{Value: average.String(), Text: average.String(), Formula: average.Formula(), Example: "every " + view.Units.System.Long().Symbol + " of a cloth counts the same"},
+		}},
+		{Name: "learning_model", Label: "What gets shorter as you learn a style", Explained: "The same rate means different times, so it is always named.", Options: []page.ChoiceOption{
+			{Value: unit.String(), Text: "each garment (unit curve)", Formula: unit.Formula()},
+			{Value: cumulative.String(), Text: "the average so far (cumulative average curve)", Formula: cumulative.Formula()},
+		}},
+	}
+	settings := view.Settings
+	for i := range groups {
+		g := &groups[i]
+		g.Wrong = view.Wrong(g.Name)
+		chosen := view.Typed(g.Name, *choiceOf(&settings, g.Name))
+		for n := range g.Options {
+			g.Options[n].Chosen = g.Options[n].Value == chosen
+		}
+	}
+	return groups, nil
+}
+
+func wastageOptions(view page.Choices) ([]page.ChoiceOption, error) {
+	var options []page.ChoiceOption
+	for _, rule := range []costing.WastageRule{costing.WastageAdded, costing.WastageShare} {
+		bought, err := costing.WithWastage(money.Int(9), money.MustPercent("10"), rule)
+		if err != nil {
+			return nil, err
+		}
+		text := map[costing.WastageRule]string{costing.WastageAdded: "a tenth more than is used", costing.WastageShare: "a tenth of what is bought"}[rule]
+		unit := view.Units.System.Long().Symbol
+		options = append(options, page.ChoiceOption{Value: rule.String(), Text: text, Formula: rule.Formula(), Example: fmt.Sprintf("9 %s used: %s %s bought", unit, view.Number(bought, 2), unit)})
+	}
+	return options, nil
+}
+
+func allowanceOptions(view page.Choices) ([]page.ChoiceOption, error) {
+	var options []page.ChoiceOption
+	for _, rule := range []costing.AllowanceRule{costing.AllowanceOfJob, costing.AllowanceOfDay} {
+		minutes, err := costing.StandardMinutes(money.Int(10), money.MustPercent("15"), rule)
+		if err != nil {
+			return nil, err
+		}
+		text := map[costing.AllowanceRule]string{costing.AllowanceOfJob: "a share of the job's time, on top", costing.AllowanceOfDay: "a share of the working day"}[rule]
+		options = append(options, page.ChoiceOption{Value: rule.String(), Text: text, Formula: rule.Formula(), Example: fmt.Sprintf("10 min with 15 %%: %s min", view.Number(minutes, 2))})
+	}
+	return options, nil
+}
+
+func oddOptions(view page.Choices) ([]page.ChoiceOption, error) {
+	var options []page.ChoiceOption
+	for _, rule := range []money.OddUnit{money.LargestRemainder, money.FirstParts, money.LastParts} {
+		parts, err := money.AllocateBy(rule, money.FromMinor(100, view.Currency), []money.Decimal{money.Int(1), money.Int(2), money.Int(4)})
+		if err != nil {
+			return nil, err
+		}
+		text := map[money.OddUnit]string{money.LargestRemainder: "who lost most by rounding down", money.FirstParts: "the first in the list", money.LastParts: "the last in the list"}[rule]
+		options = append(options, page.ChoiceOption{
+			Value: rule.String(), Text: text,
+			Example: fmt.Sprintf("%s shared 1 : 2 : 4 is %s, %s, %s", view.Money(money.FromMinor(100, view.Currency)), view.Money(parts[0]), view.Money(parts[1]), view.Money(parts[2])),
+		})
+	}
+	return options, nil
+}
+
+// spareCosts is how many empty rows the form of a year offers, and mostCosts how many it takes.
+const (
+	spareCosts = 3
+	mostCosts  = 40
+)
+
+func (s *Server) yearView(r *http.Request, f *form.Form) (page.Year, error) {
+	base, err := s.base(r, "Costs of your year", "workshop")
+	if err != nil {
+		return page.Year{}, err
+	}
+	view := page.Year{Base: base, Formula: costing.OverheadFormula}
+	if f != nil {
+		view.Raw = f.Values
+	}
+	if view.Now, err = s.service.Workshop(r.Context(), s.workshop); err != nil {
+		return view, err
+	}
+	if view.Settings, err = s.service.CostSettings(r.Context(), s.workshop); err != nil {
+		return view, err
+	}
+	costs, err := s.service.YearCosts(r.Context(), s.workshop)
+	if err != nil {
+		return view, err
+	}
+	view.Entered = len(costs) > 0
+	if list, year := workshop.YearOf(costs, view.Settings, base.Currency); view.Entered {
+		if view.Rate, err = costing.Overhead(list, year, base.Currency); err != nil {
+			return view, err
+		}
+	}
+	if f != nil {
+		view.Problems = pageProblems(f)
+	}
+	view.Rows = yearRows(view, costs)
+	return view, nil
+}
+
+func yearRows(view page.Year, costs []store.YearCost) []page.YearRow {
+	count := len(costs) + spareCosts
+	if typed := costRows(&form.Form{Values: view.Raw}); len(typed) > 0 {
+		count = max(count, typed[len(typed)-1]+1)
+	}
+	var rows []page.YearRow
+	for row := range min(count, mostCosts) {
+		cost := store.YearCost{Share: money.Int(1), Years: money.Int(1)}
+		if row < len(costs) {
+			cost = costs[row]
+		}
+		field := func(part string) string { return fmt.Sprintf("cost.%d.%s", row, part) }
+		shown := page.YearRow{
+			Name:   view.TextField(field("name"), "What for", "", cost.Name),
+			Amount: view.NumberField(field("amount"), "Amount", "", view.Plain(cost.Amount)),
+			Years:  view.NumberField(field("years"), "Lasts, years", "", cost.Years),
+			Share:  view.ShareField(field("share"), "Your workshop's part, %", "", cost.Share),
+		}
+		if row < len(view.Rate.Yearly) {
+			shown.Yearly = view.Rate.Yearly[row]
+		}
+		rows = append(rows, shown)
+	}
+	return rows
+}
+
+func (s *Server) showYear(w http.ResponseWriter, r *http.Request) error {
+	view, err := s.yearView(r, nil)
+	if err != nil {
+		return err
+	}
+	return s.show(w, r, view)
+}
+
+func (s *Server) saveYear(w http.ResponseWriter, r *http.Request) error {
+	f, err := form.Parse(w, r)
+	if err != nil {
+		return err
+	}
+	settings, err := s.service.CostSettings(r.Context(), s.workshop)
+	if err != nil {
+		return err
+	}
+	settings.Version = f.Int("version", 0, 1<<30)
+	settings.YearWeeks, settings.YearDays, settings.YearHours = f.Decimal("weeks"), f.Decimal("days_per_week"), f.Decimal("hours_per_day")
+	settings.YearPeople, settings.YearProductive = f.Decimal("people"), money.Percent(f.Decimal("productive")).Fraction()
+	if settings.YearPeople.Sign() <= 0 && f.OK() {
+		f.Wrong("people", "Write how many work in the workshop.")
+	}
+	costs := readYear(f)
+	if f.OK() {
+		err := s.service.SaveYear(r.Context(), s.workshop, costs, settings)
+		if err == nil {
+			return done(w, r, "/workshop/year", "year")
+		}
+		if err := saySo(f, atRows(err, "cost", costRows(f))); err != nil {
+			return err
+		}
+	}
+	view, err := s.yearView(r, f)
+	if err != nil {
+		return err
+	}
+	return s.refuse(w, r, view)
+}
+
+func costRows(f *form.Form) []int { return filledRows(f, "cost", mostCosts, "name", "amount") }
+
+// readYear reads the costs of a year; rows without a name and an amount are left out.
+func readYear(f *form.Form) []store.YearCost {
+	var costs []store.YearCost
+	for _, row := range costRows(f) {
+		field := func(part string) string { return fmt.Sprintf("cost.%d.%s", row, part) }
+		cost := store.YearCost{Name: f.Needed(field("name"), "Say what it is for."), Amount: f.Decimal(field("amount")), Years: money.Int(1), Share: money.Int(1)}
+		if f.Text(field("years")) != "" {
+			if cost.Years = f.Decimal(field("years")); cost.Years.Sign() <= 0 {
+				f.Wrong(field("years"), "Write how many years it lasts; 1 if it is paid every year.")
+			}
+		}
+		if f.Text(field("share")) != "" {
+			cost.Share = money.Percent(f.Decimal(field("share"))).Fraction()
+			if cost.Share.Sign() <= 0 || money.Int(1).Less(cost.Share) {
+				f.Wrong(field("share"), "Write more than 0 % and at most 100 %.")
+			}
+		}
+		if cost.Amount.Sign() < 0 {
+			f.Wrong(field("amount"), "Write an amount of 0 or more.")
+		}
+		costs = append(costs, cost)
+	}
+	return costs
+}

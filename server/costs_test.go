@@ -1,0 +1,363 @@
+package server_test
+
+import (
+	"fmt"
+	"html"
+	"net/http"
+	"net/url"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"yardwright/server/privatepg/pgtest"
+)
+
+// Every number on a cost sheet leads to the box in which it was entered.
+func TestEveryNumberOnACostSheetLeadsToItsInput(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	s.planAll(t)
+	price := regexp.MustCompile(`href="(/prices/\d+)">Meadow on slate`).FindStringSubmatch(s.get(t, "/prices", http.StatusOK))[1]
+	text := s.get(t, price+"/size/98", http.StatusOK)
+	for _, want := range []string{"cloth, body", "cloth, band", "ends and losses", "freight", "units in the price", "set-up minutes", "garments in the batch", "overhead", "actual, in", "504", "Seams and thread", "a year ÷"} {
+		require.Contains(t, text, want)
+	}
+	rows := regexp.MustCompile(`<tr><td>([^<]+)</td><td class="n">([^<]+)</td><td>(?:<a href="([^"]*)">)?`).FindAllStringSubmatch(text, -1)
+	require.Greater(t, len(rows), 100, "standard and actual")
+	pages := map[string]string{}
+	for _, row := range rows {
+		require.NotEmpty(t, row[3], "%s has no link to where it comes from", row[1])
+		path, anchor, _ := strings.Cut(row[3], "#")
+		if path == "" {
+			require.Contains(t, text, `id="`+anchor+`"`)
+			continue
+		}
+		if _, seen := pages[path]; !seen {
+			pages[path] = s.get(t, path, http.StatusOK)
+		}
+		if anchor != "" {
+			require.Contains(t, pages[path], `id="`+anchor+`"`, "%s leads to %s", row[1], row[3])
+		}
+	}
+	require.Greater(t, len(pages), 8)
+	require.Contains(t, s.get(t, price+"/size/98?batch=none", http.StatusOK), "standard, made 24 at a time")
+	require.NotContains(t, s.get(t, price+"/size/98?batch=none", http.StatusOK), "actual, in")
+	s.get(t, price+"/size/999", http.StatusNotFound)
+	require.Contains(t, s.get(t, price+"/markers", http.StatusOK), "<svg")
+}
+
+// fields reads a form's boxes as a browser would send them back.
+func fields(text, action string) url.Values {
+	start := strings.Index(text, `action="`+action+`"`)
+	form := text[start : start+strings.Index(text[start:], "</form>")]
+	values := url.Values{}
+	for _, input := range regexp.MustCompile(`<input[^>]*>`).FindAllString(form, -1) {
+		name := regexp.MustCompile(` name="([^"]+)"`).FindStringSubmatch(input)
+		value := regexp.MustCompile(` value="([^"]*)"`).FindStringSubmatch(input)
+		if name == nil || value == nil || (regexp.MustCompile(`type="(checkbox|radio)"`).MatchString(input) && !strings.Contains(input, " checked")) {
+			continue
+		}
+		values.Add(name[1], html.UnescapeString(value[1]))
+	}
+	for _, list := range regexp.MustCompile(`(?s)<select[^>]* name="([^"]+)".*?</select>`).FindAllStringSubmatch(form, -1) {
+		var chosen string
+		for i, option := range regexp.MustCompile(`<option(?: value="([^"]*)")?( selected)?>([^<]*)`).FindAllStringSubmatch(list[0], -1) {
+			if i == 0 || option[2] != "" {
+				if chosen = option[1]; !strings.Contains(option[0], "value=") {
+					chosen = option[3]
+				}
+			}
+		}
+		values.Set(list[1], html.UnescapeString(chosen))
+	}
+	return values
+}
+
+// A form that is saved as it stands changes nothing; each of its boxes refuses nonsense.
+func TestCostingFormsKeepAndRefuse(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	workshopPage := s.get(t, "/workshop", http.StatusOK)
+	channels := regexp.MustCompile(`/workshop/channels/\d+`).FindAllString(workshopPage, -1)
+	require.Len(t, channels, 3)
+	style := regexp.MustCompile(`href="(/styles/\d+)">Puddle skirt`).FindStringSubmatch(s.get(t, "/styles", http.StatusOK))[1]
+	cloth := regexp.MustCompile(`href="(/shelf/cloths/\d+)">Meadow print`).FindStringSubmatch(s.get(t, "/shelf", http.StatusOK))[1]
+	notion := regexp.MustCompile(`href="(/shelf/notions/\d+)">Elastic`).FindStringSubmatch(s.get(t, "/shelf", http.StatusOK))[1]
+	before := s.get(t, "/prices", http.StatusOK)
+	for _, path := range append(channels, "/workshop/choices", "/workshop/year", style+"/seams", "/prices/cloth") {
+		t.Run("saved as it stands "+path, func(t *testing.T) {
+			s.post(t, path, fields(s.get(t, path, http.StatusOK), path), http.StatusOK)
+		})
+	}
+	require.Equal(t, before, s.get(t, "/prices", http.StatusOK))
+	for _, test := range []struct{ name, path, field, value, want string }{
+		{"fee", channels[2], "fee.0.rate", "half", "is not a number"},
+		{"fee without a name", channels[2], "fee.2.rate", "3", "what the fee is for"},
+		{"fixed fee", channels[2], "fee.1.fixed", "x", "Write an amount"},
+		{"fees that take all", channels[2], "fee.0.rate", "99", "no price can pay"},
+		{"negative fee", channels[2], "fee.0.fixed", "-1", "must not be less than 0"},
+		{"name", channels[0], "name", " ", "Write a name"},
+		{"name twice", channels[0], "name", "Shop", "channel of this name"},
+		{"kind", channels[0], "kind", "market", "Choose fair, shop or online"},
+		{"aim", channels[0], "target", "much", "Choose what the price"},
+		{"times", channels[0], "target_value", "0", "more than 0"},
+		{"shop's aim", channels[1], "target", "wholesale", "sets the wholesale price itself"},
+		{"tax", channels[0], "tax", "-4", "must not be less than 0"},
+		{"step", channels[0], "price_step", "0.001", "at most 2 decimals"},
+		{"ending", channels[0], "price_ending", "3", "must be less than the step"},
+		{"days", channels[1], "days", "soon", "whole number"},
+		{"least order", channels[1], "minimum_order", "a lot", "Write an amount"},
+		{"prompt", channels[1], "prompt_discount", "100", "below 100"},
+		{"usual sale", channels[2], "items_per_sale", "0.5", "1 or more"},
+		{"handling", channels[2], "handling_minutes", "-1", "must not be less"},
+		{"listings", channels[2], "listings", "-1", "must not be less"},
+		{"postage", channels[2], "postage_cost", "free", "Write an amount"},
+		{"choice", "/workshop/choices", "rounding", "sideways", "Choose half up"},
+		{"valuation", "/workshop/choices", "valuation", "last in, first out", "Choose first in"},
+		{"allowance", "/workshop/choices", "allowance", "100", "below 100"},
+		{"learning", "/workshop/choices", "learning_rate", "50", "more than 50"},
+		{"keeping", "/workshop/choices", "holding", "-1", "from 0"},
+		{"locale", "/workshop/choices", "locale", "xx", "Choose"},
+		{"weeks", "/workshop/year", "weeks", "60", "at most 53"},
+		{"productive", "/workshop/year", "productive", "0", "more than 0"},
+		{"people", "/workshop/year", "people", "0", "how many work"},
+		{"cost", "/workshop/year", "cost.1.amount", "-5", "0 or more"},
+		{"cost without a name", "/workshop/year", "cost.8.amount", "5", "what it is for"},
+		{"cost's years", "/workshop/year", "cost.3.years", "0", "how many years"},
+		{"cost's share", "/workshop/year", "cost.1.share", "140", "at most 100"},
+		{"seam", style + "/seams", "seam.1.length", "wiast", "is not a measure"},
+		{"seam's stitch", style + "/seams", "seam.1.class", "", "Choose a stitch"},
+		{"seam's count", style + "/seams", "seam.0.count", "0", "from 1 to 100"},
+		{"seam's ratio", style + "/seams", "seam.0.ratio", "-2", "from 0 to 1,000"},
+		{"seam without a length", style + "/seams", "seam.4.name", "tie", "how long it is"},
+		{"cloth's discount", cloth, "discount", "100", "below 100"},
+		{"cloth's freight", cloth, "freight", "-1", "0 or more"},
+		{"freight of nothing", cloth, "freight_length", "", "this freight was paid for"},
+		{"cloth's tax", cloth, "tax", "some", "is not a number"},
+		{"cloth's wastage", cloth, "wastage", "-1", "from 0"},
+		{"notion's tax", notion, "tax", "-1", "from 0"},
+		{"notion's wastage", notion, "wastage", "100", "below 100"},
+		{"notion's discount", notion, "discount", "-1", "from 0"},
+		{"notion's freight", notion, "freight", "-1", "0 or more"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			values := fields(s.get(t, test.path, http.StatusOK), test.path)
+			values.Set(test.field, test.value)
+			text := s.post(t, test.path, values, http.StatusUnprocessableEntity)
+			require.Contains(t, text, test.want)
+			if test.value != " " {
+				require.Contains(t, text, "This was not saved yet")
+			}
+			require.Regexp(t, `href="#[a-z_.0-9]+"`, text)
+		})
+	}
+	require.Equal(t, before, s.get(t, "/prices", http.StatusOK), "nothing is half-saved")
+	require.NotContains(t, s.log.String(), "level=ERROR")
+}
+
+// A study is watched, worked out, taken over, and the price follows; bad times are refused.
+func TestATimeStudyInThePages(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	style := regexp.MustCompile(`href="(/styles/\d+)">Puddle skirt`).FindStringSubmatch(s.get(t, "/styles", http.StatusOK))[1]
+	path := style + "/steps/1/study"
+	text := s.get(t, path, http.StatusOK)
+	require.Contains(t, text, "our assumption")
+	values := url.Values{
+		"element.0.name": {"join the band"}, "element.0.readings": {"3.1 3:30 3,2 2.9 3.4"}, "element.0.rating": {"95"},
+		"allowance": {"14"}, "rule": {"job"}, "watched_on": {time.Now().AddDate(0, 0, -1).Format(time.DateOnly)},
+	}
+	text = s.post(t, path, values, http.StatusOK)
+	// Mean 3.22 × 0.95 = 3.059; × 1.14 = 3.48726.
+	for _, want := range []string{"The time study is kept.", "3.487 standard minutes", "basic minutes × (1 &#43; allowance)", "Watch it 8 times in all", "Take 3.487 min over"} {
+		require.Contains(t, text, want)
+	}
+	take := regexp.MustCompile(`action="(/styles/\d+/steps/1/study/\d+)"`).FindStringSubmatch(text)[1]
+	require.Contains(t, s.post(t, take, nil, http.StatusOK), "The step has its minutes from this study.")
+	require.Contains(t, s.get(t, style, http.StatusOK), `value="3.487"`)
+	values.Del("allowance")
+	values["usual"] = []string{"0", "1", "2"}
+	values.Set("rule", "day")
+	require.Contains(t, s.post(t, path, values, http.StatusOK), "with 14 % allowance", "5 + 4 + 5")
+	for _, test := range []struct{ name, field, value, want string }{
+		{"no times", "element.0.readings", "", "at least one cycle"},
+		{"words", "element.0.readings", "3.1 fast", "is not a time"},
+		{"seconds", "element.0.readings", "1:75", "is not a time"},
+		{"nothing", "element.0.readings", "0 1", "more than 0"},
+		{"pace", "element.0.rating", "-5", "Must not be less"},
+		{"part without a name", "element.2.readings", "1 2", "what was watched"},
+		{"part's pace", "element.2.name", "press", "at least one cycle"},
+		{"day", "watched_on", "2199-01-01", "still to come"},
+		{"rule", "rule", "week", "Choose what the allowance means"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			spoilt := url.Values{}
+			for name, value := range values {
+				spoilt[name] = value
+			}
+			spoilt.Set(test.field, test.value)
+			require.Contains(t, s.post(t, path, spoilt, http.StatusUnprocessableEntity), test.want)
+		})
+	}
+	require.Contains(t, s.post(t, take, url.Values{"remove": {"yes"}}, http.StatusOK), "The time study is removed.")
+	s.post(t, take, nil, http.StatusNotFound)
+	s.get(t, style+"/steps/99/study", http.StatusNotFound)
+	require.NotContains(t, s.log.String(), "level=ERROR")
+}
+
+// What if, any price, one price, a mixed sale, learning: questions are answered or refused at
+// their boxes, and nothing is saved by asking.
+func TestQuestionsOfPrices(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	all := s.get(t, "/prices", http.StatusOK)
+	price := regexp.MustCompile(`href="(/prices/\d+)">Meadow on slate`).FindStringSubmatch(all)[1]
+	asked := s.get(t, "/prices?cloth=10&wage=5&batch=0.5", http.StatusOK)
+	require.Contains(t, asked, "Nothing is saved")
+	require.Equal(t, 7, strings.Count(asked, ", by size</summary>"))
+	require.Equal(t, all, s.get(t, "/prices", http.StatusOK))
+	require.Contains(t, s.get(t, "/prices?wage=-200", http.StatusUnprocessableEntity), "more than 100")
+	require.Contains(t, s.get(t, "/prices?batch=many", http.StatusUnprocessableEntity), "is not a number")
+
+	plain := s.get(t, price, http.StatusOK)
+	for _, want := range []string{"because the garment costs", "for each hour of work.", "Beside the shops", "an order of at least $100.00 is", "What the words mean"} {
+		require.Contains(t, plain, want)
+	}
+	channel := regexp.MustCompile(`<option value="(\d+)" selected>Fair|<option value="(\d+)">Fair`).FindStringSubmatch(plain)
+	tried := s.get(t, price+"?try=16&try_channel="+channel[1]+channel[2], http.StatusOK)
+	require.Contains(t, tried, "Fair at $16.00")
+	require.Contains(t, tried, "below the floor of")
+	require.Contains(t, s.get(t, price+"?try=cheap", http.StatusUnprocessableEntity), "Write an amount")
+	require.Contains(t, s.get(t, price+"?try=9&try_channel=99999", http.StatusUnprocessableEntity), "Choose a channel")
+	require.Contains(t, s.get(t, price+"?try=-9", http.StatusUnprocessableEntity), "0 or more")
+
+	text := s.post(t, price, url.Values{"one_price": {"every size pays"}}, http.StatusOK)
+	require.Contains(t, text, "One price is asked for all sizes")
+	require.Contains(t, text, "is asked for every size. By itself this size would be")
+	require.Contains(t, s.post(t, price, url.Values{"one_price": {"dearest"}}, http.StatusUnprocessableEntity), "Choose each size its own")
+
+	minutes := s.get(t, price+"/minutes", http.StatusOK)
+	for _, want := range []string{`class="chart" role="img"`, "cheapest", "unit curve at 90 %", "sold in a year"} {
+		require.Contains(t, minutes, want)
+	}
+	learned := s.get(t, price+"/minutes?learn_minutes=30&learn_at=1&learn_rate=80&learn_model=cumulative+average&learn_run=8", http.StatusOK)
+	require.Contains(t, learned, "average of the first n")
+	require.Contains(t, learned, ">15.36<", "30 × 0.8³")
+	for query, want := range map[string]string{
+		"learn_minutes=0&learn_at=1&learn_rate=80&learn_model=unit&learn_run=8":   "above 0",
+		"learn_minutes=30&learn_at=0&learn_rate=80&learn_model=unit&learn_run=8":  "from 1 to",
+		"learn_minutes=30&learn_at=1&learn_rate=40&learn_model=unit&learn_run=8":  "more than 50",
+		"learn_minutes=30&learn_at=1&learn_rate=80&learn_model=magic&learn_run=8": "Choose what gets shorter",
+	} {
+		require.Contains(t, s.get(t, price+"/minutes?"+query, http.StatusUnprocessableEntity), want)
+	}
+	require.Contains(t, s.post(t, price, url.Values{"year_sales": {"lots"}}, http.StatusUnprocessableEntity), "whole number")
+	require.Contains(t, s.post(t, price, url.Values{"year_sales": {""}}, http.StatusOK), "Say how many sell in a year")
+
+	way := strings.TrimPrefix(price, "/prices/")
+	sale := s.get(t, "/prices/basket?channel="+channel[1]+channel[2]+"&item.0.garment="+way+":98&item.0.count=2&item.2.garment="+way+":104&item.2.price=30", http.StatusOK)
+	require.Contains(t, sale, "more is kept than if each were sold alone")
+	require.Contains(t, s.get(t, "/prices/basket?channel=1&item.2.garment=x", http.StatusUnprocessableEntity), `href="#item.2.garment"`)
+	require.Contains(t, s.get(t, "/prices/basket?channel=1", http.StatusUnprocessableEntity), "at least one garment")
+	require.Contains(t, s.get(t, "/prices/basket?channel=99999&item.0.garment="+way+":98", http.StatusUnprocessableEntity), "Choose a channel")
+	require.NotContains(t, s.log.String(), "level=ERROR")
+}
+
+// A list is issued, printed without what is ours alone, and stays.
+func TestPriceListsInThePages(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	form := fields(s.get(t, "/prices/lists", http.StatusOK), "/prices/lists")
+	require.Len(t, form["colourways"], 7)
+	shop := regexp.MustCompile(`<option value="(\d+)">Shop`).FindStringSubmatch(s.get(t, "/prices/lists", http.StatusOK))[1]
+	form.Set("channel", shop)
+	text := s.post(t, "/prices/lists", form, http.StatusOK)
+	for _, want := range []string{"The price list is issued", "revision 1", "prices to shops", "We ask at retail", "Least order $100.00", "Payment within 30 days", `class="n no-print">Floor then`} {
+		require.Contains(t, text, want)
+	}
+	first := regexp.MustCompile(`href="(/prices/lists/\d+)"`).FindStringSubmatch(s.get(t, "/prices/lists", http.StatusOK))[1]
+	printed := s.get(t, first, http.StatusOK)
+	s.post(t, "/workshop", func() url.Values {
+		values := fields(s.get(t, "/workshop", http.StatusOK), "/workshop")
+		values.Set("wage", "40")
+		return values
+	}(), http.StatusOK)
+	require.Equal(t, printed, s.get(t, first, http.StatusOK))
+	text = s.post(t, "/prices/lists", form, http.StatusOK)
+	require.Contains(t, text, "revision 2")
+	require.Contains(t, text, "Revision 1 of")
+	form.Del("colourways")
+	require.Contains(t, s.post(t, "/prices/lists", form, http.StatusUnprocessableEntity), "at least one colourway")
+	form.Del("channel")
+	require.Contains(t, s.post(t, "/prices/lists", form, http.StatusUnprocessableEntity), "Choose a channel")
+	s.get(t, "/prices/lists/999", http.StatusNotFound)
+}
+
+// The cloth of a batch follows the way of valuing; what is kept stays.
+func TestBatchCostsInThePages(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	s.planAll(t)
+	text := s.get(t, "/batches/1/costs", http.StatusOK)
+	require.Contains(t, text, "of R1 at $13.60")
+	require.Contains(t, text, "to buy for")
+	choices := fields(s.get(t, "/workshop/choices", http.StatusOK), "/workshop/choices")
+	choices.Set("valuation", "weighted average")
+	s.post(t, "/workshop/choices", choices, http.StatusOK)
+	average := s.get(t, "/batches/1/costs", http.StatusOK)
+	require.NotContains(t, average, "of R1 at $13.60")
+	require.Contains(t, average, "weighted average")
+	require.Contains(t, s.post(t, "/batches/1/costs", nil, http.StatusOK), "They don't change any more.")
+	bolt := regexp.MustCompile(`name="bought\.(\d+)" aria-label="Bolt R1`).FindStringSubmatch(s.get(t, "/prices/cloth", http.StatusOK))[1]
+	for _, test := range []struct{ field, value, want string }{
+		{"bought." + bolt, "2199-01-01", "still to come"}, {"worth." + bolt, "-1", "0 or more"}, {"worth." + bolt, "x", "is not a number"},
+	} {
+		require.Contains(t, s.post(t, "/prices/cloth", url.Values{test.field: {test.value}}, http.StatusUnprocessableEntity), test.want)
+	}
+	require.Contains(t, s.post(t, "/prices/cloth", url.Values{"worth." + bolt: {"4"}}, http.StatusOK), "The bolts are saved.")
+	s.get(t, "/batches/99/costs", http.StatusNotFound)
+}
+
+// Yen have no decimals, euros their own sign; every page of prices still comes out.
+func TestPricesInOtherCurrencies(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	for currency, locale := range map[string]string{"JPY": "ja", "EUR": "de"} {
+		values := fields(s.get(t, "/workshop", http.StatusOK), "/workshop")
+		values.Set("currency", currency)
+		s.post(t, "/workshop", values, http.StatusOK)
+		choices := fields(s.get(t, "/workshop/choices", http.StatusOK), "/workshop/choices")
+		choices.Set("locale", locale)
+		s.post(t, "/workshop/choices", choices, http.StatusOK)
+		price := regexp.MustCompile(`href="(/prices/\d+)"`).FindStringSubmatch(s.get(t, "/prices", http.StatusOK))[1]
+		text := s.get(t, price, http.StatusOK)
+		if currency == "JPY" {
+			require.Regexp(t, `[¥￥]\d+</strong>`, text)
+			require.NotRegexp(t, `[¥￥][\d,]+\.\d`, text)
+		} else {
+			require.Regexp(t, `\d+,\d\d[\s\x{a0}]€</strong>`, text)
+		}
+		for _, path := range []string{price + "/size/10", price + "/minutes", "/prices/cloth", "/prices/lists", "/prices/basket"} {
+			s.get(t, path, http.StatusOK)
+		}
+	}
+	require.NotContains(t, s.log.String(), "level=ERROR")
+}
+
+// Somebody who has never costed anything is told what a first price needs.
+func TestTheFirstPrice(t *testing.T) {
+	t.Parallel()
+	s := serve(t, pgtest.URL(t))
+	text := s.get(t, "/prices", http.StatusOK)
+	for _, want := range []string{"To your first price", "Your hour", "Costs of your year", "Your shelf", "Start a style"} {
+		require.Contains(t, text, want)
+	}
+	year := fields(s.get(t, "/workshop/year", http.StatusOK), "/workshop/year")
+	year.Set("cost.0.name", "Rent")
+	year.Set("cost.0.amount", "1200")
+	require.Contains(t, s.post(t, "/workshop/year", year, http.StatusOK), "The costs of your year are saved.")
+	require.Equal(t, 2, strings.Count(s.get(t, "/prices", http.StatusOK), fmt.Sprintf(`<span class="tag good">%s</span>`, "there")))
+}

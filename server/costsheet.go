@@ -1,0 +1,352 @@
+package server
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/go-chi/chi/v5"
+
+	"yardwright/costing"
+	"yardwright/costing/money"
+	"yardwright/server/page"
+	"yardwright/server/store"
+	"yardwright/server/workshop"
+)
+
+// showCostSheet shows what one size costs, line by line, each number with where it was entered.
+func (s *Server) showCostSheet(w http.ResponseWriter, r *http.Request) error {
+	number, err := id(r, "id")
+	if err != nil {
+		return err
+	}
+	size, err := url.PathUnescape(chi.URLParam(r, "size"))
+	if err != nil {
+		return notFound("size")
+	}
+	prices, err := s.service.PriceStyle(r.Context(), s.workshop, number, costing.Change{})
+	if err != nil {
+		return err
+	}
+	at := slices.Index(prices.Sizes, size)
+	if at < 0 {
+		return notFound("size")
+	}
+	base, err := s.base(r, prices.Style.Name+", "+prices.Colourway.Name+", size "+size, "prices")
+	if err != nil {
+		return err
+	}
+	view := page.CostSheet{Base: base, Prices: prices, Size: size, Sheet: prices.Pricings[at].Sheet}
+	if view.Batches, err = s.batchesOf(r, number); err != nil {
+		return err
+	}
+	if err := s.chooseBatch(r, &view); err != nil {
+		return err
+	}
+	if err := s.fillSheet(r, &view, at); err != nil {
+		return err
+	}
+	return s.show(w, r, view)
+}
+
+// chooseBatch puts the actual cost sheet of a batch beside the standard: the one that was
+// asked for, or the newest that makes this size.
+func (s *Server) chooseBatch(r *http.Request, view *page.CostSheet) error {
+	asked := r.URL.Query().Get("batch")
+	if asked == "none" {
+		return nil
+	}
+	for _, b := range view.Batches {
+		if asked != "" && asked != strconv.FormatInt(b.ID, 10) {
+			continue
+		}
+		costs, err := s.service.BatchCosts(r.Context(), s.workshop, b.ID)
+		if err != nil {
+			return err
+		}
+		for _, g := range costs.Garments {
+			if g.Colourway == view.Prices.Colourway.ID && g.Size == view.Size {
+				view.Batch, view.Actual = &b, &g
+				return nil
+			}
+		}
+	}
+	return nil
+}
+
+func (s *Server) fillSheet(r *http.Request, view *page.CostSheet, at int) error {
+	settings, err := workshop.Choices(view.Prices.Settings)
+	if err != nil {
+		return err
+	}
+	thread, err := s.threadNotes(r, view, at)
+	if err != nil {
+		return err
+	}
+	costs, err := s.service.YearCosts(r.Context(), s.workshop)
+	if err != nil {
+		return err
+	}
+	origin := origins{prices: view.Prices, base: view.Base, thread: thread, yearEntered: len(costs) > 0}
+	var actual []costing.Line
+	if view.Actual != nil {
+		actual = slices.Clone(view.Actual.Sheet.Lines)
+	}
+	for i := range view.Sheet.Lines {
+		line := &view.Sheet.Lines[i]
+		shown := page.SheetLine{Line: line, Factors: origin.factors(line, nil), Notes: origin.notes(line)}
+		if n := slices.IndexFunc(actual, func(l costing.Line) bool { return l.Kind == line.Kind && l.Label == line.Label && l.Role == line.Role }); n >= 0 {
+			found := actual[n]
+			actual = slices.Delete(actual, n, n+1)
+			shown.Actual, shown.ActualFactors = &found, origin.factors(&found, view.Batch)
+		}
+		if view.Actual != nil && i < len(view.Actual.Compared.Lines) {
+			v := view.Actual.Compared.Lines[i]
+			shown.Difference, shown.ByPrice, shown.ByUse = v.Difference, v.ByPrice, v.ByUse
+		}
+		view.Lines = append(view.Lines, shown)
+	}
+	view.Totals = sheetTotals(view)
+	view.Followed = []page.Followed{
+		{Name: "Wastage", Formula: "bought = " + settings.Wastage.Formula(), Link: "/workshop/choices#wastage_rule"},
+		{Name: "Rounding", Formula: "each line to the smallest coin, " + settings.Rounding.String(), Link: "/workshop/choices#rounding"},
+		{Name: "Cloth from the shelf", Formula: settings.Valuation.String() + ": " + settings.Valuation.Formula(), Link: "/workshop/choices#valuation"},
+		{Name: "Landed price", Formula: costing.LandedFormula, Link: "/shelf"},
+		{Name: "Overhead of an hour", Formula: costing.OverheadFormula, Link: "/workshop/year"},
+	}
+	return nil
+}
+
+func sheetTotals(view *page.CostSheet) []page.SheetTotal {
+	var actual costing.Sheet
+	if view.Actual != nil {
+		actual = view.Actual.Sheet
+	}
+	standard := view.Sheet
+	return []page.SheetTotal{
+		{Name: "Materials", Standard: standard.Materials, Actual: actual.Materials},
+		{Name: "Your work", Standard: standard.Labour, Actual: actual.Labour},
+		{Name: "Overhead", Standard: standard.Overhead, Actual: actual.Overhead},
+		{Name: "Packing", Standard: standard.Packing, Actual: actual.Packing},
+		{Name: "All, ready to sell", Standard: standard.Total, Actual: actual.Total, Last: true},
+	}
+}
+
+// threadNotes say, for the thread line, which seams its length is made up of.
+func (s *Server) threadNotes(r *http.Request, view *page.CostSheet, at int) ([]page.Note, error) {
+	style := view.Prices.Style
+	link := fmt.Sprintf("/styles/%d/seams", style.ID)
+	seams, err := s.service.Seams(r.Context(), s.workshop, style.ID)
+	if err != nil {
+		return nil, err
+	}
+	if len(seams) == 0 {
+		return []page.Note{{Text: "The thread is a rule of thumb of the draft. List your seams by stitch to have it worked out.", Link: link, Label: "Seams and thread"}}, nil
+	}
+	chart, err := s.service.Chart(r.Context(), s.workshop, style.ChartID)
+	if err != nil {
+		return nil, err
+	}
+	measured, err := workshop.MeasureSeams(style.Style, chart.SizeChart, seams)
+	if err != nil {
+		return nil, err
+	}
+	var notes []page.Note
+	for i, seam := range seams {
+		one := measured[view.Prices.Sizes[at]][i]
+		notes = append(notes, page.Note{
+			Text: fmt.Sprintf("%s, stitch %s: %s of seam × %s = %s", seam.Name, seam.Class, view.Cut(one.Length), view.Number(workshop.SeamRatio(seam), 2), view.Cut(one.Thread)),
+			Link: link, Label: "Seams and thread",
+		})
+	}
+	return notes, nil
+}
+
+// origins know where the numbers of a cost sheet were entered.
+type origins struct {
+	prices      workshop.StylePrices
+	base        page.Base
+	thread      []page.Note
+	yearEntered bool
+}
+
+// factors are the numbers of a line with their links; batch is set for an actual sheet.
+func (o origins) factors(line *costing.Line, batch *store.Batch) []page.FactorView {
+	shown := make([]page.FactorView, len(line.Factors))
+	for i, factor := range line.Factors {
+		view := page.FactorView{Name: factor.Name}
+		if factor.Currency.IsZero() {
+			view.Value = strings.TrimSpace(o.base.Number(factor.Value, 4) + " " + factor.Unit)
+		} else {
+			view.Value = o.base.Exact4(money.NewAmount(factor.Value, factor.Currency))
+			if factor.Unit != "" && (factor.Name == "wage" || factor.Name == "overhead") {
+				view.Value += " an hour"
+			}
+		}
+		view.Link, view.From = o.origin(line, factor.Field)
+		if batch != nil {
+			if link, from := ofBatch(line, factor.Field, *batch); link != "" {
+				view.Link, view.From = link, from
+			}
+		}
+		shown[i] = view
+	}
+	return shown
+}
+
+// ofBatch is where a number of an actual sheet comes from, if not from where the standard's does.
+func ofBatch(line *costing.Line, field string, batch store.Batch) (link, from string) {
+	switch {
+	case line.Kind == costing.ClothLine && strings.HasPrefix(field, "cloths[].price"):
+		return fmt.Sprintf("/batches/%d/costs", batch.ID), "cloth of the batch"
+	case line.Kind == costing.ClothLine, field == "garments":
+		return fmt.Sprintf("/batches/%d", batch.ID), "plan of " + batch.Name
+	case field == "operations[].run" && (line.Label == "spread and cut" || line.Label == "bundle"):
+		return fmt.Sprintf("/batches/%d", batch.ID), "plan of " + batch.Name
+	}
+	return "", ""
+}
+
+// origin is the page, and the box on it, where a number was entered.
+func (o origins) origin(line *costing.Line, field string) (link, from string) {
+	sources, style := o.prices.Sources, o.prices.Style.ID
+	part := field[strings.LastIndex(field, ".")+1:]
+	switch {
+	case strings.HasPrefix(field, "cloths[]"):
+		if line.Index >= len(sources.Cloths) {
+			return "", ""
+		}
+		cloth := fmt.Sprintf("/shelf/cloths/%d", sources.Cloths[line.Index])
+		switch part {
+		case "length", "ends_and_losses":
+			return fmt.Sprintf("/prices/%d/markers", o.prices.Colourway.ID), "lays of your usual batch"
+		case "for":
+			return cloth + "#freight_length", "your cloth"
+		case "list":
+			return cloth + "#price", "your cloth"
+		}
+		return cloth + "#" + part, "your cloth"
+	case strings.HasPrefix(field, "notions[]"):
+		return o.notion(sources.Notions, line.Index, part, fmt.Sprintf("/styles/%d#needs", style), "your style")
+	case strings.HasPrefix(field, "packing[]"):
+		return o.notion(sources.Packing, line.Index, part, "", "your notion")
+	case strings.HasPrefix(field, "operations[]."):
+		return o.operation(line.Index, part)
+	case field == "operations":
+		return "#lines", "the minutes above"
+	case field == "overhead":
+		if o.yearEntered {
+			return "/workshop/year", "costs of your year"
+		}
+		return "/workshop#overhead_year", "your workshop"
+	case field == "garments":
+		return "/workshop#usual_batch", "your usual batch"
+	}
+	return "/workshop#" + field, "your workshop" // wage, efficiency
+}
+
+func (o origins) notion(ids []int64, at int, part, quantity, from string) (link, origin string) {
+	if at >= len(ids) {
+		return "", ""
+	}
+	notion := fmt.Sprintf("/shelf/notions/%d", ids[at])
+	switch part {
+	case "quantity":
+		if quantity == "" {
+			return notion + "#packing", "goes out with every garment"
+		}
+		return quantity, from
+	case "list":
+		return notion + "#buy_price", "your notion"
+	case "for":
+		return notion + "#buy_length", "your notion"
+	}
+	return notion + "#" + part, "your notion"
+}
+
+func (o origins) operation(at int, part string) (link, from string) {
+	if at >= len(o.prices.Sources.Operations) {
+		return "", ""
+	}
+	switch step := o.prices.Sources.Operations[at]; {
+	case step == workshop.CuttingWork:
+		return fmt.Sprintf("/prices/%d/markers", o.prices.Colourway.ID), "lays of your usual batch"
+	case step == workshop.BundlingWork:
+		return "/workshop#bundle_minutes", "your workshop"
+	case part == "run":
+		return fmt.Sprintf("/styles/%d#step.%d.each", o.prices.Style.ID, step), "steps of your style"
+	default:
+		return fmt.Sprintf("/styles/%d#step.%d.set_up", o.prices.Style.ID, step), "steps of your style"
+	}
+}
+
+// notes say more of where a line comes from.
+func (o origins) notes(line *costing.Line) []page.Note {
+	style := o.prices.Style
+	switch line.Kind {
+	case costing.ClothLine:
+		return []page.Note{{
+			Text: fmt.Sprintf("The length is this size's share, by area, of the lays of %d garments; ends of plies and losses are shared likewise.", o.prices.Use.Garments),
+			Link: fmt.Sprintf("/prices/%d/markers", o.prices.Colourway.ID), Label: "See the lays",
+		}}
+	case costing.NotionLine:
+		if line.Index < len(style.Notions) && style.Notions[line.Index].Notion == workshop.ThreadNeed {
+			return o.thread
+		}
+		if line.Index < len(style.Notions) && style.Notions[line.Index].Length != "" {
+			need := style.Notions[line.Index]
+			return []page.Note{{Text: fmt.Sprintf("%d × %s", need.Count, need.Length), Link: fmt.Sprintf("/styles/%d#needs", style.ID), Label: "How it is worked out"}}
+		}
+	case costing.LabourLine:
+		at := -1
+		if line.Index < len(o.prices.Sources.Operations) {
+			at = o.prices.Sources.Operations[line.Index]
+		}
+		if at >= 0 && at < len(style.Operations) {
+			return []page.Note{{Text: "These minutes are " + style.Operations[at].Basis + ".", Link: fmt.Sprintf("/styles/%d/steps/%d/study", style.ID, at), Label: "Time it yourself"}}
+		}
+		return []page.Note{{Text: "From the minutes of your workshop to set up a lay, to spread, to cut and to bundle.", Link: "/workshop#lay_set_up_minutes", Label: "Minutes of cutting"}}
+	case costing.OverheadLine:
+		w := o.prices.Workshop
+		return []page.Note{{
+			Text: fmt.Sprintf("%s a year ÷ %s productive hours: what each hour of work must bear of rent, machines and power.", o.base.Price(w.OverheadYear), o.base.Number(w.ProductiveHours, 1)),
+			Link: "/workshop/year", Label: "Costs of your year",
+		}}
+	}
+	return nil
+}
+
+// showCostingMarkers shows the lays that standard cost sheets take their cloth from.
+func (s *Server) showCostingMarkers(w http.ResponseWriter, r *http.Request) error {
+	number, err := id(r, "id")
+	if err != nil {
+		return err
+	}
+	prices, err := s.service.PriceStyle(r.Context(), s.workshop, number, costing.Change{})
+	if err != nil {
+		return err
+	}
+	base, err := s.base(r, "Lays of the usual batch: "+prices.Style.Name+", "+prices.Colourway.Name, "prices")
+	if err != nil {
+		return err
+	}
+	view := page.CostingMarkers{Base: base, Prices: prices}
+	for _, planned := range prices.Use.Plans {
+		cloth := page.CostingCloth{Name: planned.Cloth.Name, ID: planned.Cloth.ID}
+		for i, l := range planned.Plan.Lays {
+			drawing, err := drawLay(base, planned, i, false)
+			if err != nil {
+				return err
+			}
+			cloth.Lays = append(cloth.Lays, page.CostingLay{
+				Number: i + 1, Plies: l.Plies, Drawing: drawing,
+				Length: fmt.Sprintf("marker %s, each ply %s", base.PieceBoth(l.Marker.Length), base.ClothUpBoth(l.PlyLength)),
+			})
+		}
+		view.Cloths = append(view.Cloths, cloth)
+	}
+	return s.show(w, r, view)
+}

@@ -1,0 +1,258 @@
+package server
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"html/template"
+	"net/http"
+	"slices"
+
+	"yardwright/costing"
+	"yardwright/costing/money"
+	"yardwright/server/form"
+	"yardwright/server/page"
+	"yardwright/server/store"
+	"yardwright/server/workshop"
+)
+
+func (s *Server) showMinutes(w http.ResponseWriter, r *http.Request) error {
+	number, err := id(r, "id")
+	if err != nil {
+		return err
+	}
+	return s.minutesPage(w, r, number, form.FromQuery(r))
+}
+
+// minutesPage shows set-up against run and learning for the middle size of a colourway.
+func (s *Server) minutesPage(w http.ResponseWriter, r *http.Request, number int64, f *form.Form) error {
+	prices, err := s.service.PriceStyle(r.Context(), s.workshop, number, costing.Change{})
+	if err != nil {
+		return err
+	}
+	base, err := s.base(r, "Minutes and batch size: "+prices.Style.Name+", "+prices.Colourway.Name, "prices")
+	if err != nil {
+		return err
+	}
+	base.Raw = f.Values
+	view := page.Minutes{Base: base, Prices: prices}
+	if len(prices.Sizes) == 0 {
+		return notFound("size")
+	}
+	at := len(prices.Sizes) / 2
+	view.Size = prices.Sizes[at]
+	sheet := prices.Pricings[at].Sheet
+	if err := fillOperations(&view, sheet); err != nil {
+		return err
+	}
+	if view.Sizes, err = prices.BatchSizes(sheet); err != nil {
+		return err
+	}
+	view.Table, view.Chart = batchTable(view.Sizes), batchChart(base, view.Sizes)
+	if err := fillLearning(&view, f); err != nil {
+		return err
+	}
+	view.Problems = pageProblems(f)
+	return s.showOrRefuse(w, r, view.Problems, view)
+}
+
+func fillOperations(view *page.Minutes, sheet costing.Sheet) error {
+	prices := view.Prices
+	for i, o := range sheet.Inputs.Operations {
+		row := page.MinuteRow{Name: o.Name, SetUp: o.SetUp, Run: o.Run, Link: "/workshop#lay_set_up_minutes", Basis: "from the lays of your usual batch"}
+		if step := prices.Sources.Operations[i]; step >= 0 {
+			row.Link = fmt.Sprintf("/styles/%d/steps/%d/study", prices.Style.ID, step)
+			row.Basis = prices.Style.Operations[step].Basis
+		}
+		each, err := o.SetUp.Div(sheet.Inputs.Garments)
+		if err != nil {
+			return err
+		}
+		if row.Share, err = each.Add(o.Run); err != nil {
+			return err
+		}
+		view.Operations = append(view.Operations, row)
+	}
+	view.SetUp, view.Run = sumMinutes(view.Operations)
+	return nil
+}
+
+func sumMinutes(rows []page.MinuteRow) (setUp, run money.Decimal) {
+	var setUps, runs []money.Decimal
+	for _, row := range rows {
+		setUps, runs = append(setUps, row.SetUp), append(runs, row.Run)
+	}
+	setUp, _ = money.Sum(setUps...) // minutes of a day each: far from too large
+	run, _ = money.Sum(runs...)
+	return setUp, run
+}
+
+// batchTable picks the sizes that say most.
+func batchTable(sizes workshop.BatchSizes) []costing.BatchPoint {
+	wanted := []int64{1, 2, 4, 6, 12, 24, 48, 96, 192, sizes.Usual.Garments, sizes.Cheapest.Garments}
+	var table []costing.BatchPoint
+	for _, point := range sizes.Points {
+		if slices.Contains(wanted, point.Garments) {
+			table = append(table, point)
+		}
+	}
+	return table
+}
+
+// The chart's box, in its own units.
+const (
+	chartWide, chartHigh = 420.0, 230.0
+	chartLeft, chartTop  = 58.0, 16.0
+	chartDown            = 34.0
+)
+
+// batchChart draws what one garment costs by batch size. The table below says the same.
+func batchChart(base page.Base, sizes workshop.BatchSizes) template.HTML {
+	if len(sizes.Points) < 2 {
+		return ""
+	}
+	last := float64(sizes.Points[len(sizes.Points)-1].Garments)
+	least, most := chartRange(sizes)
+	x := func(n int64) float64 { return chartLeft + (float64(n)-1)/(last-1)*(chartWide-chartLeft-14) }
+	y := func(a money.Amount) float64 {
+		return chartTop + (most-a.Number().Float64())/(most-least)*(chartHigh-chartTop-chartDown)
+	}
+	var svg bytes.Buffer
+	fmt.Fprintf(&svg, `<svg class="chart" role="img" viewBox="0 0 %.0f %.0f" aria-label="Work on one garment by batch size: %s alone, %s in the usual batch of %d, least %s at %d">`,
+		chartWide, chartHigh, template.HTMLEscapeString(base.Money(sizes.Points[0].Total)), template.HTMLEscapeString(base.Money(sizes.Usual.Total)), sizes.Usual.Garments,
+		template.HTMLEscapeString(base.Money(sizes.Cheapest.Total)), sizes.Cheapest.Garments)
+	for _, share := range []float64{0, 0.5, 1} {
+		value := money.NewAmount(money.New(int64((least+(most-least)*share)*100), 2), base.Currency)
+		fmt.Fprintf(&svg, `<line class="grid" x1="%.0f" x2="%.0f" y1="%.1f" y2="%.1f"/><text class="axis end" x="%.0f" y="%.1f">%s</text>`,
+			chartLeft, chartWide-14, y(value), y(value), chartLeft-6, y(value)+4, template.HTMLEscapeString(base.Money(value)))
+	}
+	svg.WriteString(`<polyline class="line" points="`)
+	for _, p := range sizes.Points {
+		fmt.Fprintf(&svg, "%.1f,%.1f ", x(p.Garments), y(p.Total))
+	}
+	svg.WriteString(`"/>`)
+	fmt.Fprintf(&svg, `<text class="axis" x="%.0f" y="%.0f">1</text><text class="axis end" x="%.0f" y="%.0f">%.0f garments</text>`, chartLeft, chartHigh-chartDown+18, chartWide-6, chartHigh-chartDown+18, last)
+	mark := func(p costing.BatchPoint, class, word string, up float64) {
+		if float64(p.Garments) > last {
+			return
+		}
+		place := ""
+		if x(p.Garments) > chartWide*0.66 {
+			place = " end"
+		}
+		fmt.Fprintf(&svg, `<circle class="%s" cx="%.1f" cy="%.1f" r="5"/><text class="%s%s" x="%.1f" y="%.1f">%s %d</text>`,
+			class, x(p.Garments), y(p.Total), class, place, x(p.Garments)+4, y(p.Total)-up, word, p.Garments)
+	}
+	mark(sizes.Usual, "usual", "usual", 24)
+	mark(sizes.Cheapest, "cheapest", "cheapest", 9)
+	svg.WriteString(`</svg>`)
+	return template.HTML(svg.String()) //nolint:gosec // numbers, and money that was escaped
+}
+
+func chartRange(sizes workshop.BatchSizes) (least, most float64) {
+	least = sizes.Points[0].Total.Number().Float64()
+	most = least
+	for _, p := range sizes.Points {
+		least, most = min(least, p.Total.Number().Float64()), max(most, p.Total.Number().Float64())
+	}
+	room := max((most-least)*0.12, 0.05)
+	return max(0, least-room), most + room
+}
+
+// longestLearned is the longest run that the page works out.
+const longestLearned = 100_000
+
+func fillLearning(view *page.Minutes, f *form.Form) error {
+	settings := view.Prices.Settings
+	view.Defaults = page.LearningDefaults{
+		Minutes: view.Run.String(), Rate: money.Fraction(settings.LearningRate).Percent().String(), At: "1",
+		Run: fmt.Sprint(view.Prices.Use.Garments), Model: settings.LearningModel,
+	}
+	view.Models = []page.Option{{Value: costing.UnitCurve.String(), Text: "each garment (unit curve)"}, {Value: costing.AverageCurve.String(), Text: "the average so far (cumulative average)"}}
+	learning := costing.Learning{First: view.Run, Rate: money.Fraction(settings.LearningRate)}
+	if err := learning.Model.UnmarshalText([]byte(settings.LearningModel)); err != nil {
+		return err
+	}
+	at, run := 1, view.Prices.Use.Garments
+	if f.Values.Has("learn_minutes") {
+		learning.First, learning.Rate = f.Decimal("learn_minutes"), money.Percent(f.Decimal("learn_rate"))
+		at, run = f.Int("learn_at", 1, longestLearned), f.Int("learn_run", 1, longestLearned)
+		if err := learning.Model.UnmarshalText([]byte(f.Text("learn_model"))); err != nil {
+			f.Wrong("learn_model", "Choose what gets shorter.")
+		}
+		if learning.First.Sign() <= 0 || money.Int(100_000).Less(learning.First) {
+			f.Wrong("learn_minutes", "Write minutes above 0.")
+		}
+		if err := learning.Check(); err != nil && f.OK() {
+			f.Wrong("learn_rate", "Write more than 50 % and at most 100 %.")
+		}
+		if !f.OK() {
+			return nil
+		}
+	}
+	var err error
+	if learning, err = learning.Reaching(learning.First, int64(at)); err != nil {
+		return err
+	}
+	view.Learning, view.LearnedRun = learning, int64(run)
+	var counts []int64
+	for n := int64(1); n < int64(run); n *= 2 {
+		counts = append(counts, n)
+	}
+	for _, n := range append(counts, int64(run)) {
+		row, err := learned(view, n)
+		if err != nil {
+			return err
+		}
+		view.Learned = append(view.Learned, row)
+	}
+	return nil
+}
+
+func learned(view *page.Minutes, n int64) (row page.LearnedRow, err error) {
+	row.Count = n
+	if row.Nth, err = view.Learning.Nth(n); err != nil {
+		return row, err
+	}
+	if row.Average, err = view.Learning.Average(n); err != nil {
+		return row, err
+	}
+	if row.Total, err = view.Learning.Total(n); err != nil {
+		return row, err
+	}
+	row.Cost, err = costing.LabourCost(row.Average.Round(6, money.HalfUp), view.Sizes.Cost.HourlyCost, money.HalfUp)
+	return row, err
+}
+
+// firstSteps lead somebody who has never costed anything to a first price.
+func (s *Server) firstSteps(ctx context.Context, colourways int) ([]page.FirstStep, error) {
+	w, err := s.service.Workshop(ctx, s.workshop)
+	if err != nil {
+		return nil, err
+	}
+	cloths, err := s.service.Cloths(ctx, s.workshop)
+	if err != nil {
+		return nil, err
+	}
+	costs, err := s.service.YearCosts(ctx, s.workshop)
+	if err != nil {
+		return nil, err
+	}
+	styles, err := s.service.Styles(ctx, s.workshop)
+	if err != nil {
+		return nil, err
+	}
+	priced := len(cloths) > 0 && !slices.ContainsFunc(cloths, func(c store.Cloth) bool { return c.Price.IsZero() })
+	steps := []page.FirstStep{
+		{Done: w.Wage.Sign() > 0, Text: "Your hour: what you want to be paid for an hour of work.", Link: "/workshop#wage", Label: "Your hour"},
+		{Done: len(costs) > 0 || w.OverheadYear.Sign() > 0, Text: "Your year: rent, power, machines, insurance. Each hour of work must bear its part.", Link: "/workshop/year", Label: "Costs of your year"},
+		{Done: priced, Text: "Your cloth: what you really pay for it, with postage and tax.", Link: "/shelf", Label: "Your shelf"},
+		{Done: len(styles) > 0 && colourways > 0, Text: "Your style in a cloth: what it is cut from and how long each step takes.", Link: "/styles", Label: "Your styles"},
+	}
+	for _, step := range steps {
+		if !step.Done {
+			return steps, nil
+		}
+	}
+	return nil, nil
+}

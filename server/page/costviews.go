@@ -1,0 +1,551 @@
+package page
+
+import (
+	"html/template"
+	"strconv"
+	"time"
+
+	"yardwright/batch/garment"
+	"yardwright/costing"
+	"yardwright/costing/money"
+	"yardwright/server/store"
+	"yardwright/server/workshop"
+)
+
+// Field is one box of a form with everything that belongs to it.
+type Field struct {
+	Name, Label, Hint, Value, Wrong string
+	// Mode is the keyboard that a phone shows; "" is the usual one.
+	Mode string
+	// Options of a list to choose from.
+	Options []Option
+	// Date asks for a day.
+	Date bool
+}
+
+// Option is one choice of a list.
+type Option struct {
+	Value, Text string
+	Chosen      bool
+}
+
+// TextField is a box for words.
+func (b Base) TextField(name, label, hint string, value any) Field {
+	return Field{Name: name, Label: label, Hint: hint, Value: b.Typed(name, value), Wrong: b.Wrong(name)}
+}
+
+// NumberField is a box for a number.
+func (b Base) NumberField(name, label, hint string, value any) Field {
+	field := b.TextField(name, label, hint, value)
+	field.Mode = "decimal"
+	return field
+}
+
+// MoneyField is a box for an amount; nothing leaves it empty.
+func (b Base) MoneyField(name, label, hint string, value money.Amount) Field {
+	if value.IsZero() {
+		return b.NumberField(name, label, hint, "")
+	}
+	return b.NumberField(name, label, hint, value.Number())
+}
+
+// ShareField is a box for a percentage of a share of one; nothing leaves it empty.
+func (b Base) ShareField(name, label, hint string, share money.Decimal) Field {
+	if share.IsZero() {
+		return b.NumberField(name, label, hint, "")
+	}
+	return b.NumberField(name, label, hint, money.Fraction(share).Percent())
+}
+
+// DayField is a box for a day.
+func (b Base) DayField(name, label, hint string, day time.Time) Field {
+	field := b.TextField(name, label, hint, b.InputDay(day))
+	field.Date = true
+	return field
+}
+
+// Choose is a list to choose from.
+func (b Base) Choose(name, label, hint string, value any, options []Option) Field {
+	field := b.TextField(name, label, hint, value)
+	for _, o := range options {
+		o.Chosen = o.Value == field.Value
+		field.Options = append(field.Options, o)
+	}
+	return field
+}
+
+// Rate writes a share of one as percent.
+func (b Base) Rate(r money.Rate) string { return r.Round(1).Format(b.Locale) }
+
+// PerHour writes what an hour earns.
+func (b Base) PerHour(a money.Amount) string { return b.Money(a) + " an hour" }
+
+// costPages names the pages of costing with the parts that their templates use.
+var costPages = map[string][]string{
+	"prices": {"form_parts", "price_parts"}, "price": {"form_parts", "price_parts"}, "cost_sheet": {"price_parts"}, "costing_markers": {"price_parts"},
+	"minutes": {"form_parts", "price_parts"}, "price_lists": {"form_parts", "price_parts"}, "price_list": {"price_parts"},
+	"basket": {"form_parts", "price_parts"}, "cloth_value": {"form_parts", "price_parts"}, "batch_costs": {"price_parts"},
+	"channel_edit": {"form_parts", "price_parts"}, "choices": {"form_parts", "price_parts"}, "year": {"form_parts", "price_parts"},
+	"study": {"form_parts"}, "seams": {"form_parts"},
+}
+
+func init() {
+	for name, parts := range costPages {
+		pages[name] = parts
+	}
+}
+
+// costViews are the views of costPages.
+func costViews() []View {
+	return []View{
+		Prices{},
+		Price{},
+		CostSheet{},
+		CostingMarkers{},
+		Minutes{},
+		PriceLists{},
+		PriceList{},
+		Basket{},
+		ClothValue{},
+		BatchCosts{},
+		ChannelEdit{},
+		Choices{},
+		Year{},
+		Study{},
+		Seams{},
+	}
+}
+
+// WhatIf is a question that was asked of prices.
+type WhatIf struct {
+	Change costing.Change
+	// Asked tells whether there is one.
+	Asked bool
+	// Action is where the form leads, and where the real prices are.
+	Action string
+}
+
+// Prices is the list of what can be priced, with what it costs and sells at.
+type Prices struct {
+	Base
+	WhatIf
+	Lines    []PricedLine
+	Channels []store.Channel
+	Steps    []FirstStep
+}
+
+// FirstStep is one thing that a newcomer's first price needs.
+type FirstStep struct {
+	Done       bool
+	Text, Link string
+	Label      string
+}
+
+// PricedLine is one colourway of the list.
+type PricedLine struct {
+	workshop.LinePrices
+	// Cost, and Prices by channel, from the least to the most over the sizes.
+	Cost, CostAsked     Span
+	Prices, PricesAsked []Span
+}
+
+// Span is from the least to the most.
+type Span struct{ Least, Most money.Amount }
+
+// Span writes amounts from the least to the most.
+func (b Base) Span(s Span) string {
+	if s.Least == s.Most {
+		return b.Money(s.Least)
+	}
+	return b.Money(s.Least) + " to " + b.Money(s.Most)
+}
+
+func (Prices) page() string { return "prices" }
+
+// Price is a style-colourway costed and priced by size.
+type Price struct {
+	Base
+	WhatIf
+	Prices    workshop.StylePrices
+	Rows      []PriceRow
+	Keystones []KeystoneRow
+	Rules     []Option
+	// ProfitFormula is how profit is spoken of.
+	ProfitFormula string
+	Tried         *workshop.Tried
+	TryChannels   []Option
+	Minimums      []string
+	Issued        []store.CostSnapshot
+	Batches       []store.Batch
+}
+
+// PriceRow is one size.
+type PriceRow struct {
+	Size  string
+	Sheet costing.Sheet
+	Cells []PriceCell
+}
+
+// PriceCell is one size in one channel.
+type PriceCell struct {
+	Quote costing.Quote
+	Asked workshop.Asked
+	// Profit is mark-up or margin, as the workshop speaks of it.
+	Profit money.Rate
+	Why    string
+}
+
+// Loses tells whether the asked price doesn't cover the size.
+func (c PriceCell) Loses() bool { return c.Asked.Sale.BelowCost() }
+
+// KeystoneRow compares a retail price with what shops will ask.
+type KeystoneRow struct {
+	Channel, Size string
+	Check         costing.Keystone
+}
+
+func (Price) page() string { return "price" }
+
+// CostSheet is the cost sheet of one garment in one size, standard and, if a batch is chosen,
+// actual beside it.
+type CostSheet struct {
+	Base
+	Prices  workshop.StylePrices
+	Size    string
+	Sheet   costing.Sheet
+	Lines   []SheetLine
+	Batches []store.Batch
+	// Batch and Actual are those of the chosen batch; nil if none is.
+	Batch  *store.Batch
+	Actual *workshop.BatchGarment
+	Totals []SheetTotal
+	// Choices that the sheet follows, with their formulas.
+	Followed []Followed
+}
+
+// Followed is a choice with its formula.
+type Followed struct{ Name, Formula, Link string }
+
+// SheetLine is a line of a cost sheet that opens to its numbers.
+type SheetLine struct {
+	Line, Actual               *costing.Line
+	Factors, ActualFactors     []FactorView
+	Difference, ByPrice, ByUse money.Amount
+	// Notes say more of where the numbers come from.
+	Notes []Note
+}
+
+// Note is a remark with a link.
+type Note struct{ Text, Link, Label string }
+
+// FactorView is one number of a line and where it comes from.
+type FactorView struct{ Name, Value, Link, From string }
+
+// SheetTotal is one sum below the lines.
+type SheetTotal struct {
+	Name             string
+	Standard, Actual money.Amount
+	Last             bool
+}
+
+func (CostSheet) page() string { return "cost_sheet" }
+
+// CostingMarkers are the lays of the usual batch, which cost sheets take their cloth from.
+type CostingMarkers struct {
+	Base
+	Prices workshop.StylePrices
+	Cloths []CostingCloth
+}
+
+// CostingCloth are the lays of one cloth.
+type CostingCloth struct {
+	Name string
+	ID   int64
+	Lays []CostingLay
+}
+
+// CostingLay is one lay of the usual batch.
+type CostingLay struct {
+	Number, Plies int
+	Length        string
+	Drawing       template.HTML
+}
+
+func (CostingMarkers) page() string { return "costing_markers" }
+
+// Minutes is set-up against run, and learning, for one colourway.
+type Minutes struct {
+	Base
+	Prices     workshop.StylePrices
+	Size       string
+	Operations []MinuteRow
+	SetUp, Run money.Decimal
+	Sizes      workshop.BatchSizes
+	Table      []costing.BatchPoint
+	Chart      template.HTML
+	Learning   costing.Learning
+	Models     []Option
+	Learned    []LearnedRow
+	// LearnedRun is the last row's count.
+	LearnedRun int64
+	Defaults   LearningDefaults
+}
+
+// LearningDefaults are what the form of learning starts with.
+type LearningDefaults struct{ Minutes, Rate, At, Run, Model string }
+
+// MinuteRow is one operation.
+type MinuteRow struct {
+	Name, Link, Basis string
+	SetUp, Run, Share money.Decimal
+}
+
+// LearnedRow is how long garments take by then.
+type LearnedRow struct {
+	Count               int64
+	Nth, Average, Total money.Decimal
+	Cost                money.Amount
+}
+
+func (Minutes) page() string { return "minutes" }
+
+// PriceLists are all lists that were issued, and the form that issues one.
+type PriceLists struct {
+	Base
+	Lists      []store.IssuedList
+	Channels   []Option
+	Colourways []store.Colourway
+}
+
+func (PriceLists) page() string { return "price_lists" }
+
+// PriceList is one issued list, to print.
+type PriceList struct {
+	Base
+	List   store.IssuedList
+	Groups []ListGroup
+	// Suggested tells whether shops are told our own retail price.
+	Suggested bool
+	Older     []store.IssuedList
+}
+
+// ListGroup is one style-colourway of a list.
+type ListGroup struct {
+	Style, Colourway string
+	Lines            []costing.PriceLine
+}
+
+func (PriceList) page() string { return "price_list" }
+
+// Basket is a mixed sale.
+type Basket struct {
+	Base
+	Channels []Option
+	Garments []Option
+	Rows     []int
+	Result   *workshop.BasketResult
+}
+
+// Garment is the list of garments of a row.
+func (b Basket) Garment(row int) Field {
+	return b.Choose(rowField("item", row, "garment"), "Garment", "", "", b.Garments)
+}
+
+// Count is the box for how many.
+func (b Basket) Count(row int) Field {
+	return b.NumberField(rowField("item", row, "count"), "How many", "", "")
+}
+
+// PriceOf is the box for a price of its own.
+func (b Basket) PriceOf(row int) Field {
+	return b.NumberField(rowField("item", row, "price"), "At", "empty: your price", "")
+}
+
+func (Basket) page() string { return "basket" }
+
+// ClothValue is the cloth on the shelf, valued.
+type ClothValue struct {
+	Base
+	Values    []workshop.ClothValue
+	Total     money.Amount
+	Valuation costing.Valuation
+}
+
+// Worth writes what a bolt would fetch, for its box.
+func (ClothValue) Worth(b workshop.ValuedBolt) string {
+	if b.Worth == nil {
+		return ""
+	}
+	return b.Worth.String()
+}
+
+// Bought writes the day on which a bolt was bought, for its box.
+func (v ClothValue) Bought(b workshop.ValuedBolt) string {
+	if b.BoughtOn == nil {
+		return ""
+	}
+	return v.InputDay(*b.BoughtOn)
+}
+
+func (ClothValue) page() string { return "cloth_value" }
+
+// BatchCosts is what a batch costs beside its standard.
+type BatchCosts struct {
+	Base
+	Costs     workshop.BatchCosts
+	Valuation costing.Valuation
+	OddCent   string
+}
+
+func (BatchCosts) page() string { return "batch_costs" }
+
+// ChannelEdit is the form of a channel.
+type ChannelEdit struct {
+	Base
+	Channel store.Channel
+	Kinds   []Option
+	Targets []Option
+	Fees    []FeeRow
+	// TargetValue is the number of the target.
+	TargetValue string
+	CanRemove   bool
+}
+
+// FeeRow are the boxes of a fee.
+type FeeRow struct{ Name, Rate, On, Fixed, Per Field }
+
+func (ChannelEdit) page() string { return "channel_edit" }
+
+// Choices is the form of the choices that sources differ on.
+type Choices struct {
+	Base
+	Settings store.CostSettings
+	Groups   []ChoiceGroup
+	Locales  []Option
+	Locale   string
+}
+
+// ChoiceGroup is one choice with its formulas and what each gives.
+type ChoiceGroup struct {
+	Name, Label, Explained string
+	Options                []ChoiceOption
+	Wrong                  string
+}
+
+// ChoiceOption is one way to choose.
+type ChoiceOption struct {
+	Value, Text, Formula, Example string
+	Chosen                        bool
+}
+
+func (Choices) page() string { return "choices" }
+
+// Year is the form of what the overhead of a year is made up of.
+type Year struct {
+	Base
+	Settings store.CostSettings
+	Rows     []YearRow
+	Rate     costing.OverheadRate
+	// Entered tells whether the costs of the year have been listed.
+	Entered bool
+	Formula string
+	Now     store.Workshop
+}
+
+// YearRow are the boxes of one cost.
+type YearRow struct {
+	Name, Amount, Years, Share Field
+	Yearly                     money.Amount
+}
+
+func (Year) page() string { return "year" }
+
+// Study is the time studies of one operation, and the form of a new one.
+type Study struct {
+	Base
+	Style     store.Style
+	Step      int
+	Operation garment.Operation
+	Settings  store.CostSettings
+	Rule      costing.AllowanceRule
+	Rules     []Option
+	Rows      []StudyRow
+	Guide     int64
+	Studies   []StudyView
+	Usual     []UsualRow
+}
+
+// StudyRow are the boxes of one element.
+type StudyRow struct{ Name, Readings, Rating, Times Field }
+
+// UsualRow is a usual allowance to tick.
+type UsualRow struct {
+	Group, Name, Value string
+	FromMemory, Ticked bool
+}
+
+// StudyView is a study with what it found.
+type StudyView struct {
+	Study store.TimeStudy
+	Found costing.StudyTime
+	// Cycles is the most that an element was watched, Enough how many it takes for the mean to
+	// be right within 5 %, at 95 % confidence; 0 where one cycle alone was timed.
+	Cycles int
+	Enough int64
+	// Mean and Spread are of the element that varies most.
+	Elements []StudiedElement
+}
+
+// StudiedElement is one element of a study.
+type StudiedElement struct {
+	Element   costing.Element
+	Found     costing.ElementTime
+	Spread    money.Decimal
+	HasSpread bool
+	Enough    int64
+}
+
+// Parts tells whether more than one part of the step was filled in.
+func (s Study) Parts() bool {
+	for _, row := range s.Rows[min(1, len(s.Rows)):] {
+		if row.Name.Value != "" || row.Readings.Value != "" {
+			return true
+		}
+	}
+	return false
+}
+
+// Watched is Cycles, to be compared with Enough.
+func (v StudyView) Watched() int64 { return int64(v.Cycles) }
+
+func (Study) page() string { return "study" }
+
+// Seams is the form of a style's seams, for its thread.
+type Seams struct {
+	Base
+	Style store.Style
+	// Formula is the one that the style has now.
+	Formula  string
+	Known    []string
+	Rows     []SeamRow
+	Sizes    []string
+	Measured []MeasuredSeam
+	Totals   []string
+	Stitches []costing.Stitch
+}
+
+// SeamRow are the boxes of a seam.
+type SeamRow struct{ Name, Class, Length, Count, Ratio Field }
+
+// MeasuredSeam is a seam in all sizes.
+type MeasuredSeam struct {
+	Name, Class, Ratio string
+	Cells              []string
+}
+
+func (Seams) page() string { return "seams" }
+
+// rowField names a box of a row of a form.
+func rowField(list string, row int, part string) string {
+	return list + "." + strconv.Itoa(row) + "." + part
+}

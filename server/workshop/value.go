@@ -1,0 +1,209 @@
+package workshop
+
+import (
+	"context"
+	"slices"
+	"time"
+
+	"yardwright/batch/length"
+	"yardwright/costing"
+	"yardwright/costing/money"
+	"yardwright/server/store"
+)
+
+// ClothValue is what is on the shelf of one cloth, valued.
+type ClothValue struct {
+	Cloth store.Cloth
+	// Bolts are the layers of Stock, oldest first, with what was said of each.
+	Bolts []ValuedBolt
+	Stock costing.Stock
+	// Value is the lower of cost and what it would fetch, over all bolts and remnants.
+	Value money.Amount
+	// Next is what the next price unit that is cut counts for, by each way of valuing.
+	NextFirstIn, NextAverage money.Amount
+}
+
+// ValuedBolt is a bolt with what valuing knows of it.
+type ValuedBolt struct {
+	Bolt     store.Bolt
+	BoughtOn *time.Time
+	Worth    *money.Decimal
+	// UnitCost is what a price unit cost; Value what all of it counts for, rounded half up.
+	UnitCost, Value money.Amount
+}
+
+// ClothValues values all cloth on the shelf by the workshop's way.
+func (s *Service) ClothValues(ctx context.Context, workshop int64) ([]ClothValue, error) {
+	all, err := s.stockOf(ctx, workshop)
+	if err != nil {
+		return nil, err
+	}
+	return s.clothValues(ctx, all)
+}
+
+func (s *Service) clothValues(ctx context.Context, all stock) ([]ClothValue, error) {
+	settings, err := Choices(all.settings)
+	if err != nil {
+		return nil, err
+	}
+	bolts, err := s.Bolts(ctx, all.workshop.ID)
+	if err != nil {
+		return nil, err
+	}
+	said, err := s.BoltCosts(ctx, all.workshop.ID)
+	if err != nil {
+		return nil, err
+	}
+	var values []ClothValue
+	for _, cloth := range all.cloths {
+		value := ClothValue{Cloth: cloth, Stock: costing.Stock{Currency: all.currency, Unit: unitNamed(cloth.PriceUnit).Symbol, Valuation: settings.Valuation}}
+		for _, bolt := range bolts {
+			if bolt.ClothID == cloth.ID {
+				if err := value.add(bolt, said, all.currency); err != nil {
+					return nil, err
+				}
+			}
+		}
+		if err := value.sum(); err != nil {
+			return nil, err
+		}
+		values = append(values, value)
+	}
+	return values, nil
+}
+
+func (v *ClothValue) add(bolt store.Bolt, said []store.BoltCost, currency money.Currency) error {
+	cost, err := boltCost(bolt, v.Cloth, currency)
+	if err != nil {
+		return err
+	}
+	valued := ValuedBolt{Bolt: bolt, UnitCost: cost}
+	for _, known := range said {
+		if known.BoltID == bolt.ID {
+			valued.BoughtOn, valued.Worth = known.BoughtOn, known.Worth
+		}
+	}
+	v.Bolts = append(v.Bolts, valued)
+	return nil
+}
+
+// sum puts the bolts in the order of purchase and values them.
+func (v *ClothValue) sum() error {
+	slices.SortStableFunc(v.Bolts, olderFirst)
+	for i := range v.Bolts {
+		b := &v.Bolts[i]
+		quantity, err := decimalLength(b.Bolt.Length, unitNamed(v.Cloth.PriceUnit))
+		if err != nil {
+			return err
+		}
+		layer := costing.Layer{Label: b.Bolt.Name, Quantity: quantity, UnitCost: b.UnitCost, Remnant: b.Bolt.Remnant}
+		if b.Worth != nil {
+			layer.Realisable = money.NewAmount(*b.Worth, v.Stock.Currency)
+		}
+		alone := v.Stock
+		alone.Layers = []costing.Layer{layer}
+		if b.Value, err = alone.Value(); err != nil {
+			return err
+		}
+		v.Stock.Layers = append(v.Stock.Layers, layer)
+	}
+	var err error
+	if v.Value, err = v.Stock.Value(); err != nil {
+		return err
+	}
+	if v.NextAverage, err = v.Stock.UnitCost(); err != nil || len(v.Stock.Layers) == 0 {
+		v.NextFirstIn = v.NextAverage
+		return err
+	}
+	first := v.Stock
+	first.Layers = v.Stock.Layers[:1]
+	v.NextFirstIn, err = first.UnitCost()
+	return err
+}
+
+// olderFirst orders bolts by the day they were bought; those without one count in the order
+// in which they were received, before those with one.
+func olderFirst(a, b ValuedBolt) int {
+	switch {
+	case a.BoughtOn != nil && b.BoughtOn != nil && !a.BoughtOn.Equal(*b.BoughtOn):
+		return a.BoughtOn.Compare(*b.BoughtOn)
+	case a.BoughtOn == nil && b.BoughtOn != nil:
+		return -1
+	case a.BoughtOn != nil && b.BoughtOn == nil:
+		return 1
+	}
+	return int(a.Bolt.ID - b.Bolt.ID)
+}
+
+// Drawn is what a length of a cloth counts for when it is taken from the shelf, and what is
+// lacking and must be bought.
+type Drawn struct {
+	// Total is the length in price units; Short the part of it that is to be bought.
+	Total, Short money.Decimal
+	// Draw is what the shelf gives; Bought what the rest costs at the cloth's landed price.
+	Draw   costing.Draw
+	Bought money.Amount
+	// Cost is both.
+	Cost money.Amount
+}
+
+// Price is the drawn cloth as the price of a cost sheet: exactly its cost for its length.
+func (d Drawn) Price() costing.LandedPrice { return costing.LandedPrice{List: d.Cost, For: d.Total} }
+
+// draw takes a length from the valued shelf. fromShelf is what the plan cuts from bolts; where
+// the shelf has less by now, the rest counts as bought.
+func (v ClothValue) draw(total, fromShelf length.Length) (Drawn, error) {
+	unit := unitNamed(v.Cloth.PriceUnit)
+	var drawn Drawn
+	var err error
+	if drawn.Total, err = decimalLength(total, unit); err != nil {
+		return drawn, err
+	}
+	wanted, err := decimalLength(fromShelf, unit)
+	if err != nil {
+		return drawn, err
+	}
+	there, err := v.Stock.Quantity()
+	if err != nil {
+		return drawn, err
+	}
+	wanted = money.MinDecimal(wanted, there)
+	if drawn.Draw, _, err = v.Stock.Take(wanted); err != nil {
+		return drawn, err
+	}
+	price, err := landed(v.Cloth, v.Stock.Currency)
+	if err != nil {
+		return drawn, err
+	}
+	return drawn.finish(price, wanted)
+}
+
+// finish adds what must be bought.
+func (d Drawn) finish(price costing.LandedPrice, fromShelf money.Decimal) (Drawn, error) {
+	unit, err := price.PerUnit()
+	if err != nil {
+		return d, err
+	}
+	if d.Short, err = d.Total.Sub(fromShelf); err != nil {
+		return d, err
+	}
+	if d.Bought, err = unit.Mul(d.Short); err != nil {
+		return d, err
+	}
+	d.Bought = d.Bought.Round(money.HalfUp)
+	d.Cost, err = d.Draw.Cost.Add(d.Bought)
+	return d, err
+}
+
+// SaveClothValues stores when bolts were bought and what they would fetch.
+func (s *Service) SaveClothValues(ctx context.Context, workshop int64, costs []store.BoltCost) error {
+	for _, c := range costs {
+		if c.BoughtOn != nil && c.BoughtOn.After(s.Today()) {
+			return store.Wrong("", "A bolt can't have been bought on a day that is still to come.")
+		}
+		if c.Worth != nil && c.Worth.Sign() < 0 {
+			return store.Wrong("", "What a bolt would fetch can't be less than 0.")
+		}
+	}
+	return s.SetBoltCosts(ctx, workshop, costs)
+}
