@@ -298,7 +298,9 @@ func (s *Server) cuttingWorkbook(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.download(w, "cutting.xlsx", func(out io.Writer) error { return s.service.CuttingWorkbook(r.Context(), out, s.workshop, number) })
+	return s.download(w, "cutting.xlsx", func(out io.Writer) error {
+		return s.service.CuttingWorkbookFor(r.Context(), out, s.workshop, number, whoOf(r.Context()).Role != store.Helper)
+	})
 }
 
 // Times of the live progress. A page that is open longer asks anew.

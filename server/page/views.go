@@ -22,6 +22,7 @@ var pages = map[string][]string{
 	"shelf": nil, "cloth_edit": nil, "bolt_edit": nil, "notion_edit": nil,
 	"batches": nil, "batch_new": nil, "batch": {"plan_parts"}, "cut_sheet": {"plan_parts"},
 	"prices": nil, "price": nil, "workshop": nil, "message": nil,
+	"sign_in": nil, "join": nil, "people": nil, "account": nil,
 }
 
 // Today is the first page: what is due, what is in work, what to do next.
@@ -454,6 +455,9 @@ type Workshop struct {
 	Channels []store.Channel
 	Takes    []ChannelTakes
 	Days     []string
+	// NewOwner: the first owner is still to be made; OwnerName is the name that was typed.
+	NewOwner  bool
+	OwnerName string
 }
 
 // EfficiencyPercent writes the pace for its form field.
@@ -476,6 +480,8 @@ func (Workshop) page() string { return "workshop" }
 type Message struct {
 	Base
 	Text, Detail string
+	// Back is where the reader came from; empty if that isn't known.
+	Back string
 }
 
 func (Message) page() string { return "message" }
@@ -508,6 +514,10 @@ func Views() map[string]View {
 		Price{},
 		Workshop{},
 		Message{},
+		SignIn{},
+		Join{},
+		People{},
+		Account{},
 	} {
 		views[view.page()] = view
 	}
