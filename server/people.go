@@ -308,7 +308,7 @@ func (s *Server) removePerson(w http.ResponseWriter, r *http.Request) error {
 	if err := s.service.RemoveUser(r.Context(), s.workshop, number); err != nil {
 		return err
 	}
-	return s.doneUndo(w, r, "/people", "removed", fmt.Sprintf("/people/%d/restore", number))
+	return s.doneUndo(w, r, "/people", "person-removed", fmt.Sprintf("/people/%d/restore", number))
 }
 
 func (s *Server) restorePerson(w http.ResponseWriter, r *http.Request) error {
@@ -319,7 +319,7 @@ func (s *Server) restorePerson(w http.ResponseWriter, r *http.Request) error {
 	if err := s.service.PutBackUser(r.Context(), s.workshop, number); err != nil {
 		return err
 	}
-	return done(w, r, "/people", "restored")
+	return done(w, r, "/people", "person-restored")
 }
 
 // addFirstOwner ends the time in which nobody has to sign in.

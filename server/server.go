@@ -216,7 +216,8 @@ var notices = map[string]string{
 	"order": "The order is saved.", "orders": "The orders are taken.", "style": "The style is saved.", "colourway": "The colourway is saved.",
 	"chart": "The size chart is saved.", "cloth": "The cloth is saved.", "bolt": "The bolt is saved.", "notion": "The notion is saved.",
 	"batch": "The batch is made.", "prices": "These cost sheets and prices are kept with today's date.", "workshop": "The settings are saved.", "stopped": "Planning is being stopped.",
-	"password": "Your password is changed.", "ended": "Signed out there.", "removed": "This person can no longer sign in.", "restored": "This person can sign in again.",
+	"password": "Your password is changed.", "ended": "Signed out there.", "person-removed": "This person can no longer sign in.", "person-restored": "This person can sign in again.",
+	"moved": "The order is moved on.", "agreed": "The price is agreed.", "paid": "The payment is noted.", "unpaid": "The payment is taken out.", "sold": "Sold. The next one?",
 	"owner": "You are the owner now. From now on everybody signs in; add the others here.",
 }
 

@@ -22,7 +22,7 @@ var pages = map[string][]string{
 	"shelf": nil, "cloth_edit": nil, "bolt_edit": nil, "notion_edit": nil,
 	"batches": nil, "batch_new": nil, "batch": {"plan_parts"}, "cut_sheet": {"plan_parts"},
 	"prices": nil, "price": nil, "workshop": nil, "message": nil,
-	"sign_in": nil, "join": nil, "people": nil, "account": nil,
+	"fair": nil, "sign_in": nil, "join": nil, "people": nil, "account": nil,
 }
 
 // Today is the first page: what is due, what is in work, what to do next.
@@ -51,6 +51,7 @@ type Orders struct {
 	States []string
 	Orders []store.Order
 	Ready  bool
+	Pager  Pager
 }
 
 func (Orders) page() string { return "orders" }
@@ -61,6 +62,9 @@ type Order struct {
 	Order  store.Order
 	Runs   []Run
 	Locked bool
+	// Till is its money; nil for those who see none.
+	Till  *Till
+	Moves []OrderMove
 }
 
 func (Order) page() string { return "order" }
@@ -514,6 +518,7 @@ func Views() map[string]View {
 		Price{},
 		Workshop{},
 		Message{},
+		Fair{},
 		SignIn{},
 		Join{},
 		People{},
