@@ -20,3 +20,9 @@ CREATE INDEX orders_by_day ON orders (workshop_id, due_on, number);
 CREATE INDEX orders_by_customer ON orders (customer_id);
 CREATE INDEX batch_lines_by_line ON batch_lines (order_line_id, batch_id);
 CREATE INDEX cost_snapshots_by_colourway ON cost_snapshots (colourway_id, id DESC);
+
+-- What the page Today needs of each plan, without reading the whole of it.
+ALTER TABLE batch_plans
+    ADD COLUMN worked bigint GENERATED ALWAYS AS ((plan ->> 'Worked')::bigint) STORED,
+    ADD COLUMN shopping jsonb GENERATED ALWAYS AS (plan -> 'Shopping') STORED;
+COMMENT ON COLUMN batch_plans.worked IS 'All work of the plan at the workroom''s own pace, in nanoseconds.';

@@ -435,6 +435,9 @@ func TestANewcomerIsLed(t *testing.T) {
 	}
 	require.Len(t, form, 6)
 	s.post(t, style+"/colourways", form, http.StatusOK)
+	next("Price your style")
+	next("Step 5 of 5")
+	s.post(t, regexp.MustCompile(`/prices/\d+`).FindString(s.get(t, "/prices", http.StatusOK))+"/issue", nil, http.StatusOK)
 	next("Enter an order")
 	text = s.get(t, "/orders/new", http.StatusOK)
 	box := regexp.MustCompile(`name="(q\.\d+\.98)"`).FindStringSubmatch(text)[1]

@@ -35,11 +35,16 @@ type Today struct {
 	DueOrders    int
 	LateOrders   int
 	Next         Step
+	// Load is how busy the next days are, Week a drawing of it.
+	Load workshop.Load
+	Week template.HTML
 }
 
 // Step is what to do next.
 type Step struct {
 	Text, Link, Label string
+	// Number of the step in the walk of a newcomer, and how many there are; 0 outside of it.
+	Number, Of int
 }
 
 func (Today) page() string { return "today" }
