@@ -35,6 +35,16 @@ func (c *counter) TraceQueryStart(ctx context.Context, _ *pgx.Conn, _ pgx.TraceQ
 
 func (c *counter) TraceQueryEnd(context.Context, *pgx.Conn, pgx.TraceQueryEndData) {}
 
+// Queries that are sent together, in one round trip, count as one.
+func (c *counter) TraceBatchStart(ctx context.Context, _ *pgx.Conn, _ pgx.TraceBatchStartData) context.Context {
+	c.asked.Add(1)
+	return ctx
+}
+
+func (c *counter) TraceBatchQuery(context.Context, *pgx.Conn, pgx.TraceBatchQueryData) {}
+
+func (c *counter) TraceBatchEnd(context.Context, *pgx.Conn, pgx.TraceBatchEndData) {}
+
 // mostQueries is how many statements a page may take, those that find out who is there
 // included.
 const mostQueries = 12
@@ -60,6 +70,7 @@ func TestNoPageAsksTheDatabaseTooOften(t *testing.T) {
 	traced.Server, traced.client = counted, &http.Client{Jar: jar}
 	traced.post(t, "/sign-in", url.Values{"name": {"Marlo"}, "password": {ownersPassword}}, http.StatusOK)
 	tried := 0
+	var tooMany []string
 	for _, path := range paths {
 		if strings.HasPrefix(path, "/static/") || strings.Contains(path, ".") {
 			continue
@@ -68,10 +79,13 @@ func TestNoPageAsksTheDatabaseTooOften(t *testing.T) {
 		traced.get(t, path, http.StatusOK)
 		asked := count.asked.Load() - before
 		require.Positive(t, asked, path)
-		require.LessOrEqual(t, asked, int64(mostQueries), path)
+		if asked > mostQueries {
+			tooMany = append(tooMany, fmt.Sprintf("%s: %d", path, asked))
+		}
 		tried++
 	}
 	require.Greater(t, tried, 60)
+	require.Empty(t, tooMany)
 }
 
 // fillWorkshop makes 10,000 orders of three lines and 500 batches, 40 of them not done, out of
@@ -89,6 +103,7 @@ func fillWorkshop(b *testing.B, pool *pgxpool.Pool) {
 		`INSERT INTO batch_lines (batch_id, order_line_id) SELECT b.id, l.id FROM (SELECT id, row_number() OVER (ORDER BY id) n FROM batches WHERE name LIKE 'Load %') b
 			JOIN (SELECT l.id, row_number() OVER (ORDER BY o.id) n FROM order_lines l JOIN orders o ON o.id = l.order_id WHERE o.number LIKE 'L-%' AND o.state <> 'open') l ON b.n = 1 + l.n % 500`,
 		`INSERT INTO batch_plans (batch_id, state, plan, finished_at, share) SELECT b.id, 'planned', p.plan, now(), 1 FROM batches b, (SELECT plan FROM batch_plans WHERE plan IS NOT NULL LIMIT 1) p WHERE b.name LIKE 'Load %'`,
+		`UPDATE batches SET state = 'done' WHERE name LIKE 'Load %' AND starts_on < current_date - 40`,
 		`VACUUM ANALYZE`,
 	} {
 		_, err := pool.Exec(b.Context(), statement)

@@ -30,6 +30,7 @@ type Server struct {
 	// broken is the page for internal errors, made at start so that it can't fail then.
 	broken []byte
 	people
+	drawn drawnLays
 	// routes are all pages, to look routes up in.
 	routes *chi.Mux
 }
@@ -57,7 +58,7 @@ func New(service *workshop.Service, workshopID int64, log *slog.Logger, options 
 // Handler returns everything that the server answers.
 func (s *Server) Handler() http.Handler {
 	r := chi.NewRouter()
-	r.Use(middleware.RequestID, s.recoverer, secure, s.clientAddress(), http.NewCrossOriginProtection().Handler, middleware.Compress(5, "text/html", "text/css", "text/javascript", "image/svg+xml"))
+	r.Use(middleware.RequestID, s.recoverer, secure, s.clientAddress(), http.NewCrossOriginProtection().Handler, middleware.Compress(2, "text/html", "text/css", "text/javascript", "image/svg+xml"))
 	r.Handle("/static/*", cached(http.StripPrefix("/static/", http.FileServerFS(page.Static()))))
 	r.Get("/healthz", func(w http.ResponseWriter, _ *http.Request) { _, _ = w.Write([]byte("ok\n")) })
 	pages := s.pageRoutes()

@@ -329,6 +329,7 @@ type Batches struct {
 	Base
 	Batches      []store.Batch
 	OpenGarments int
+	Pager        Pager
 }
 
 func (Batches) page() string { return "batches" }
@@ -352,8 +353,10 @@ func (BatchNew) page() string { return "batch_new" }
 // Planned is what the page of a batch and its cut sheet have in common.
 type Planned struct {
 	Base
-	Batch      store.Batch
-	Plan       *batch.Plan
+	Batch store.Batch
+	Plan  *batch.Plan
+	// PlanID is the number of Plan.
+	PlanID     int64
 	Lays       []ClothLays
 	LocalRules string
 }

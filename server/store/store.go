@@ -106,6 +106,20 @@ func list[T any](ctx context.Context, db DB, sql string, named args) ([]T, error
 	return pgx.CollectRows(rows, pgx.RowToStructByName[T])
 }
 
+// queued adds a query to those that are sent in one round trip; its rows are in into after
+// readAll.
+func queued[T any](round *pgx.Batch, into *[]T, sql string, named args) {
+	round.Queue(sql, named).Query(func(rows pgx.Rows) (err error) {
+		*into, err = pgx.CollectRows(rows, pgx.RowToStructByName[T])
+		return err
+	})
+}
+
+// readAll sends queued queries and reads their rows.
+func readAll(ctx context.Context, db DB, round *pgx.Batch) error {
+	return db.SendBatch(ctx, round).Close()
+}
+
 // one runs a query for a single row; no row is a Fault of kind NotFound that names what.
 func one[T any](ctx context.Context, db DB, what, sql string, named args) (T, error) {
 	var none T
