@@ -119,7 +119,11 @@ func (s *Server) identify(next http.Handler) http.Handler {
 			s.answer(w, r, err)
 			return
 		}
-		next.ServeHTTP(w, r.WithContext(context.WithValue(r.Context(), whoKey{}, person)))
+		ctx := context.WithValue(r.Context(), whoKey{}, person)
+		if r.Method == http.MethodGet {
+			ctx = store.Remember(ctx)
+		}
+		next.ServeHTTP(w, r.WithContext(ctx))
 	})
 }
 
