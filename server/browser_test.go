@@ -32,7 +32,7 @@ func TestPagesInABrowser(t *testing.T) {
 	command := exec.CommandContext(t.Context(), "node", "testdata/browser/run.mjs", s.URL, out, list)
 	said, err := command.CombinedOutput()
 	require.NoError(t, err, string(said))
-	require.Equal(t, 6, strings.Count(string(said), "ok - "), string(said))
+	require.Equal(t, 8, strings.Count(string(said), "ok - "), string(said))
 	t.Logf("%s", said)
 }
 
