@@ -72,7 +72,7 @@ func TestAnOrdersStates(t *testing.T) {
 	text = press(text, "made")
 	text = press(text, "delivered")
 	require.Equal(t, "delivered", state())
-	text = undo(text)
+	undo(text)
 	require.Equal(t, "made", state())
 	require.Contains(t, s.post(t, place+"/state", url.Values{"to": {"cancelled"}, "version": {"1"}}, http.StatusConflict), "can&#39;t become cancelled")
 	require.Contains(t, s.post(t, place+"/state", url.Values{"to": {"delivered"}, "version": {"1"}}, http.StatusConflict), "Someone else")
