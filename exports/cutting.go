@@ -96,8 +96,10 @@ func (c *cutting) overview(p *page) {
 	fact("Lays", countCell(c.plan.Lays()).aligned("left"))
 	fact("Bundles", countCell(len(c.plan.Bundles)).aligned("left"))
 	fact("Cloth spread, "+c.options.long().Symbol, c.taken.cell(longFormat))
-	fact("Cost of the cloth", numberCell(c.options.amountOf(c.plan.ClothCost()).Number().Float64(), c.options.moneyFormat(0)).aligned("left"))
-	fact("To spend on shopping", c.cost.cell(c.options.moneyFormat(0)))
+	if !c.options.WithoutMoney {
+		fact("Cost of the cloth", numberCell(c.options.amountOf(c.plan.ClothCost()).Number().Float64(), c.options.moneyFormat(0)).aligned("left"))
+		fact("To spend on shopping", c.cost.cell(c.options.moneyFormat(0)))
+	}
 	c.minutes(p, fact)
 	if c.plan.Stopped {
 		p.wide("Planning was stopped early: this is the best plan found until then.", lookWarning)
@@ -562,11 +564,18 @@ func (c *cutting) shopping() {
 	p.landscape = true
 	long := c.options.long().Symbol
 	p.titles("Shopping list", c.about())
+	costColumn := "Cost"
+	costCell := func(amount lay.Money) cell {
+		return numberCell(c.options.amountOf(amount).Number().Float64(), c.options.moneyFormat(0))
+	}
+	if c.options.WithoutMoney {
+		costColumn, costCell = "Bought", func(lay.Money) cell { return cell{} } // to be ticked by hand
+	}
 	if len(c.plan.Shopping) == 0 {
 		none(p, "Nothing to buy: the shelf has it all.")
 		return
 	}
-	head := p.headings("Buy", "Length, "+long, "Needed, "+long, "Usable width", "Rolls or packs", "Each holds", "Cost", "Or about, in other widths", "Note")
+	head := p.headings("Buy", "Length, "+long, "Needed, "+long, "Usable width", "Rolls or packs", "Each holds", costColumn, "Or about, in other widths", "Note")
 	sum := lay.Money(0)
 	for _, s := range c.plan.Shopping {
 		buy, need, width, packs, holds := cell{}, cell{}, cell{}, cell{}, cell{}
@@ -583,10 +592,13 @@ func (c *cutting) shopping() {
 		case s.PackCount > 0:
 			holds = textCell(strconv.Itoa(s.PackCount) + " pieces")
 		}
-		p.body(textCell(s.Name), buy, need, width, packs, holds, numberCell(c.options.amountOf(s.Cost).Number().Float64(), c.options.moneyFormat(0)), textCell(c.otherWidths(s)), textCell(s.Note))
+		p.body(textCell(s.Name), buy, need, width, packs, holds, costCell(s.Cost), textCell(c.otherWidths(s)), textCell(s.Note))
 		sum += s.Cost
 	}
 	p.tabled(head, 9)
+	if c.options.WithoutMoney {
+		return
+	}
 	last := len(p.rows)
 	value := c.options.amountOf(sum).Number().Float64()
 	p.sums(textCell("All"), cell{}, cell{}, cell{}, cell{}, cell{}, formulaCell(subtotal(7, head+1, last), value, c.options.moneyFormat(0)), cell{}, cell{})

@@ -31,6 +31,8 @@ type Options struct {
 	Currency money.Currency
 	// Date is the day that the document is made; zero leaves it out.
 	Date time.Time
+	// WithoutMoney leaves out all costs and prices, for those who are not to see them.
+	WithoutMoney bool
 	// Paper to print on; "" means the usual one of the locale.
 	Paper Paper
 	// OnePrices are the styles and colourways of a pricing workbook whose sizes share a price.

@@ -42,9 +42,15 @@ func (s *Server) listBatches(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	view := page.Batches{Base: base}
-	if view.Batches, err = s.service.Batches(r.Context(), s.workshop, mostRows); err != nil {
+	number, err := strconv.Atoi(r.URL.Query().Get("page"))
+	if err != nil || number < 1 || number > mostRows {
+		number = 1
+	}
+	view.Pager.Number = number
+	if view.Batches, view.Pager.All, err = s.service.BatchesPage(r.Context(), s.workshop, ordersShown, (number-1)*ordersShown); err != nil {
 		return err
 	}
+	view.Pager.Pages = (view.Pager.All + ordersShown - 1) / ordersShown
 	if view.OpenGarments, err = s.openGarments(r.Context()); err != nil {
 		return err
 	}
@@ -177,10 +183,10 @@ func (s *Server) planned(r *http.Request, title string, paper bool) (page.Planne
 	if view.Base, err = s.base(r, title+view.Batch.Name, "batches"); err != nil {
 		return view, err
 	}
-	if view.Plan, err = s.service.MadePlan(r.Context(), s.workshop, number); err != nil || view.Plan == nil {
+	if view.PlanID, view.Plan, err = s.service.HeldPlan(r.Context(), s.workshop, number); err != nil || view.Plan == nil {
 		return view, err
 	}
-	view.Lays, err = clothLays(view.Base, *view.Plan, paper)
+	view.Lays, err = s.drawn.lays(view, paper)
 	return view, err
 }
 
@@ -301,7 +307,9 @@ func (s *Server) cuttingWorkbook(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.download(w, "cutting.xlsx", func(out io.Writer) error { return s.service.CuttingWorkbook(r.Context(), out, s.workshop, number) })
+	return s.download(w, "cutting.xlsx", func(out io.Writer) error {
+		return s.service.CuttingWorkbookFor(r.Context(), out, s.workshop, number, whoOf(r.Context()).Role != store.Helper)
+	})
 }
 
 // Times of the live progress. A page that is open longer asks anew.

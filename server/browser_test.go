@@ -34,7 +34,7 @@ func TestPagesInABrowser(t *testing.T) {
 	command := exec.CommandContext(t.Context(), "node", "testdata/browser/run.mjs", s.URL, out, list, serve(t, pgtest.URL(t)).URL)
 	said, err := command.CombinedOutput()
 	require.NoError(t, err, string(said))
-	require.Equal(t, 8, strings.Count(string(said), "ok - "), string(said))
+	require.Equal(t, 10, strings.Count(string(said), "ok - "), string(said))
 	t.Logf("%s", said)
 }
 
@@ -43,7 +43,7 @@ func browserPaths(all []string) []string {
 	var kept []string
 	seen := map[string]int{}
 	for _, path := range all {
-		if strings.HasPrefix(path, "/static/") || strings.Contains(path, ".xlsx") || strings.Contains(path, ".pdf") || strings.Contains(path, "?") {
+		if strings.HasPrefix(path, "/static/") || strings.Contains(path, ".xlsx") || strings.Contains(path, ".pdf") || strings.Contains(path, ".csv") || strings.Contains(path, ".ics") || strings.Contains(path, "?") {
 			continue
 		}
 		kind := strings.Map(func(r rune) rune {

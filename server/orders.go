@@ -24,6 +24,7 @@ func (s *Server) orderRoutes(r chi.Router) {
 	r.Get("/orders/{id}", s.handle(s.showOrder))
 	r.Get("/orders/{id}/edit", s.handle(s.editOrder))
 	r.Post("/orders/{id}", s.handle(s.changeOrder))
+	s.sellingRoutes(r)
 }
 
 // orderStates are the lists that can be looked at; empty is all.
@@ -41,9 +42,16 @@ func (s *Server) listOrders(w http.ResponseWriter, r *http.Request) error {
 	if query := r.URL.Query(); query.Has("state") && slices.Contains(orderStates, query.Get("state")) {
 		view.State = query.Get("state")
 	}
-	if view.Orders, err = s.service.Orders(r.Context(), s.workshop, view.State, mostRows); err != nil {
+	number, err := strconv.Atoi(r.URL.Query().Get("page"))
+	if err != nil || number < 1 || number > mostRows {
+		number = 1
+	}
+	view.Pager = page.Pager{Number: number, State: view.State, Text: strings.TrimSpace(r.URL.Query().Get("q"))}
+	search := store.OrderSearch{State: view.State, Text: view.Pager.Text, Most: ordersShown, Skip: (number - 1) * ordersShown}
+	if view.Orders, view.Pager.All, err = s.service.FindOrders(r.Context(), s.workshop, search); err != nil {
 		return err
 	}
+	view.Pager.Pages = (view.Pager.All + ordersShown - 1) / ordersShown
 	counts, err := s.service.Counts(r.Context(), s.workshop)
 	view.Ready = counts.Colourways > 0
 	if err != nil {
@@ -52,24 +60,37 @@ func (s *Server) listOrders(w http.ResponseWriter, r *http.Request) error {
 	return s.show(w, r, view)
 }
 
+// ordersShown is how many orders a page of the list has.
+const ordersShown = 50
+
 func (s *Server) showOrder(w http.ResponseWriter, r *http.Request) error {
-	number, err := id(r, "id")
+	view, err := s.orderView(r)
 	if err != nil {
 		return err
+	}
+	return s.show(w, r, view)
+}
+
+func (s *Server) orderView(r *http.Request) (page.Order, error) {
+	number, err := id(r, "id")
+	if err != nil {
+		return page.Order{}, err
 	}
 	order, err := s.service.Order(r.Context(), s.workshop, number)
 	if err != nil {
-		return err
+		return page.Order{}, err
 	}
 	base, err := s.base(r, "Order "+order.Number, "orders")
 	if err != nil {
-		return err
+		return page.Order{}, err
 	}
 	runs, err := s.runs(r.Context(), quantitiesOf(order), nil)
 	if err != nil {
-		return err
+		return page.Order{}, err
 	}
-	return s.show(w, r, page.Order{Base: base, Order: order, Runs: filled(runs), Locked: locked(order)})
+	view := page.Order{Base: base, Order: order, Runs: filled(runs), Locked: locked(order), Moves: orderMoves(order.State)}
+	view.Till, err = s.till(r, number)
+	return view, err
 }
 
 func locked(order store.Order) bool {
@@ -183,7 +204,15 @@ func (s *Server) newOrder(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	view, err := s.orderForm(r.Context(), base, store.Order{DueOn: s.service.Today().AddDate(0, 0, 14)}, nil)
+	draft, typed := store.Order{DueOn: s.service.Today().AddDate(0, 0, 14)}, map[string]string(nil)
+	if copied := form.FromQuery(r).ID("copy"); copied != 0 {
+		like, err := s.service.Order(r.Context(), s.workshop, copied)
+		if err != nil {
+			return err
+		}
+		draft.CustomerID, draft.Note, typed = like.CustomerID, like.Note, quantitiesOf(like)
+	}
+	view, err := s.orderForm(r.Context(), base, draft, typed)
 	if err != nil {
 		return err
 	}

@@ -29,10 +29,14 @@ type Server struct {
 	log      *slog.Logger
 	// broken is the page for internal errors, made at start so that it can't fail then.
 	broken []byte
+	people
+	drawn drawnLays
+	// routes are all pages, to look routes up in.
+	routes *chi.Mux
 }
 
 // New makes a server for a workshop. It fails if a page can't be parsed.
-func New(service *workshop.Service, workshopID int64, log *slog.Logger) (*Server, error) {
+func New(service *workshop.Service, workshopID int64, log *slog.Logger, options ...Option) (*Server, error) {
 	pages, err := page.Load()
 	if err != nil {
 		return nil, err
@@ -44,15 +48,28 @@ func New(service *workshop.Service, workshopID int64, log *slog.Logger) (*Server
 		Text: "This is our mistake, not yours. It has been noted. Nothing was saved; please go back and try again.",
 	})
 	s.broken = broken.Bytes()
+	for _, option := range options {
+		option(s)
+	}
+	s.setUpPeople()
 	return s, err
 }
 
 // Handler returns everything that the server answers.
 func (s *Server) Handler() http.Handler {
 	r := chi.NewRouter()
-	r.Use(middleware.RequestID, s.recoverer, secure, http.NewCrossOriginProtection().Handler, middleware.Compress(5, "text/html", "text/css", "text/javascript", "image/svg+xml"))
+	r.Use(middleware.RequestID, s.recoverer, secure, s.clientAddress(), http.NewCrossOriginProtection().Handler, middleware.Compress(2, "text/html", "text/css", "text/javascript", "image/svg+xml"))
 	r.Handle("/static/*", cached(http.StripPrefix("/static/", http.FileServerFS(page.Static()))))
 	r.Get("/healthz", func(w http.ResponseWriter, _ *http.Request) { _, _ = w.Write([]byte("ok\n")) })
+	pages := s.pageRoutes()
+	s.routes = pages
+	r.Handle("/*", s.sessions.LoadAndSave(s.identify(s.permit(pages))))
+	return r
+}
+
+// pageRoutes are all pages. Who may see which stands in roles.go.
+func (s *Server) pageRoutes() *chi.Mux {
+	r := chi.NewRouter()
 	s.todayRoutes(r)
 	s.orderRoutes(r)
 	s.importRoutes(r)
@@ -63,6 +80,7 @@ func (s *Server) Handler() http.Handler {
 	s.paperRoutes(r)
 	s.priceRoutes(r)
 	s.workshopRoutes(r)
+	s.peopleRoutes(r)
 	r.NotFound(s.handle(func(http.ResponseWriter, *http.Request) error { return notFound("page") }))
 	return r
 }
@@ -137,7 +155,7 @@ func (s *Server) answer(w http.ResponseWriter, r *http.Request, err error) {
 		err = &store.Fault{Kind: store.Invalid, Problems: []store.Problem{{Message: "That is more than can be taken at once."}}}
 	}
 	var refused refusal
-	if !errors.As(err, &refused) {
+	if !errors.As(store.AsFault(err), &refused) {
 		s.fail(w, r, err)
 		return
 	}
@@ -147,7 +165,7 @@ func (s *Server) answer(w http.ResponseWriter, r *http.Request, err error) {
 		s.fail(w, r, baseErr)
 		return
 	}
-	s.render(w, r, status, page.Message{Base: base, Text: refused.Error()})
+	s.render(w, r, status, page.Message{Base: base, Text: refused.Error(), Back: s.keptFrom(r)})
 }
 
 // fail logs an internal error and answers with a neutral page.
@@ -167,9 +185,17 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, status int, view
 		s.fail(w, r, err)
 		return
 	}
+	content := buffer.Bytes()
+	if whoOf(r.Context()).Role == store.Helper {
+		var err error
+		if content, err = withoutForbidden(content, s.helperMay); err != nil {
+			s.fail(w, r, err)
+			return
+		}
+	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.WriteHeader(status)
-	_, _ = buffer.WriteTo(w)
+	_, _ = w.Write(content)
 }
 
 func (s *Server) show(w http.ResponseWriter, r *http.Request, view page.View) error {
@@ -197,6 +223,9 @@ var notices = map[string]string{
 	"channel": "The channel is saved.", "channel_gone": "The channel is removed. Its issued price lists stay.", "choices": "How you count is saved.", "year": "The costs of your year are saved.",
 	"study": "The time study is kept.", "study_gone": "The time study is removed.", "study_taken": "The step has its minutes from this study.", "seams": "The seams are saved; the thread follows them.",
 	"style_costs": "That is saved.", "list": "The price list is issued. It won't change any more.", "value": "The bolts are saved.", "batch_costs": "These costs are kept with today's date.", "stopped": "Planning is being stopped.",
+	"password": "Your password is changed.", "ended": "Signed out there.", "person-removed": "This person can no longer sign in.", "person-restored": "This person can sign in again.",
+	"moved": "The order is moved on.", "agreed": "The price is agreed.", "paid": "The payment is noted.", "unpaid": "The payment is taken out.", "sold": "Sold. The next one?",
+	"owner": "You are the owner now. From now on everybody signs in; add the others here.",
 }
 
 // base fills in what every page has.
@@ -209,9 +238,11 @@ func (s *Server) base(r *http.Request, title, place string) (page.Base, error) {
 	if err != nil {
 		return page.Base{}, err
 	}
+	notice, undo := s.notice(r)
 	return page.Base{
+		Person: personOf(r.Context()), Undo: undo,
 		Title: title, Place: place, Room: w.Name, Units: workshop.Style(w), Locale: w.Locale, Currency: currency,
-		Notice: notices[r.URL.Query().Get("done")], Today: s.service.Today(),
+		Notice: notice, Today: s.service.Today(),
 	}, nil
 }
 
@@ -232,7 +263,7 @@ func problemsOf(f *form.Form, err error) ([]page.Problem, error) {
 	var fault *store.Fault
 	switch {
 	case err == nil:
-	case errors.As(err, &fault) && (fault.Kind == store.Invalid || fault.Kind == store.Conflict):
+	case errors.As(store.AsFault(err), &fault) && (fault.Kind == store.Invalid || fault.Kind == store.Conflict):
 		for _, p := range fault.Problems {
 			problems = append(problems, page.Problem{Field: p.Field, Message: p.Message})
 		}

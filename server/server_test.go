@@ -52,6 +52,16 @@ type site struct {
 	id      int64
 	pool    *pgxpool.Pool
 	log     *bytes.Buffer
+	// client is another browser than the usual one; nil is the usual one.
+	client *http.Client
+}
+
+// browser is what asks for pages.
+func (s site) browser() *http.Client {
+	if s.client != nil {
+		return s.client
+	}
+	return s.Client()
 }
 
 func serveDemo(t *testing.T) site { return serve(t, template.URL(t)) }
@@ -75,7 +85,7 @@ func serve(t *testing.T, databaseURL string) site {
 	require.NoError(t, queue.Start(context.WithoutCancel(ctx)))
 	pages, err := server.New(service, w.ID, logger)
 	require.NoError(t, err)
-	s := site{httptest.NewServer(pages.Handler()), service, w.ID, pool, log}
+	s := site{httptest.NewServer(pages.Handler()), service, w.ID, pool, log, nil}
 	t.Cleanup(func() {
 		s.Close()
 		late, cancel := context.WithTimeout(context.Background(), 20*time.Second)
@@ -91,14 +101,14 @@ func serve(t *testing.T, databaseURL string) site {
 // get reads a page and checks what every page must keep.
 func (s site) get(t *testing.T, path string, status int) string {
 	t.Helper()
-	response, err := s.Client().Get(s.URL + path)
+	response, err := s.browser().Get(s.URL + path)
 	require.NoError(t, err)
 	return s.read(t, response, status, path)
 }
 
 func (s site) post(t *testing.T, path string, values url.Values, status int) string {
 	t.Helper()
-	response, err := s.Client().PostForm(s.URL+path, values)
+	response, err := s.browser().PostForm(s.URL+path, values)
 	require.NoError(t, err)
 	return s.read(t, response, status, path)
 }
@@ -509,6 +519,9 @@ func TestANewcomerIsLed(t *testing.T) {
 	}
 	require.Len(t, form, 6)
 	s.post(t, style+"/colourways", form, http.StatusOK)
+	next("Price your style")
+	next("Step 5 of 5")
+	s.post(t, regexp.MustCompile(`/prices/\d+`).FindString(s.get(t, "/prices", http.StatusOK))+"/issue", nil, http.StatusOK)
 	next("Enter an order")
 	text = s.get(t, "/orders/new", http.StatusOK)
 	box := regexp.MustCompile(`name="(q\.\d+\.98)"`).FindStringSubmatch(text)[1]

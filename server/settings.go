@@ -41,6 +41,11 @@ func (s *Server) workshopView(r *http.Request) (page.Workshop, error) {
 	if view.Channels, err = s.service.Channels(r.Context(), s.workshop); err != nil {
 		return view, err
 	}
+	owned, err := s.mustSignIn(r.Context())
+	if err != nil {
+		return view, err
+	}
+	view.NewOwner = !owned
 	for _, c := range view.Channels {
 		view.Takes = append(view.Takes, takes(base, c.Settings))
 	}

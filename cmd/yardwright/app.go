@@ -89,22 +89,26 @@ func (a *app) stop() {
 	}
 }
 
-// errNotLoopback refuses to show an unguarded workshop to the network.
-var errNotLoopback = errors.New("pages are only served on this machine (127.0.0.1), since nobody has to sign in yet")
+// errNotLoopback refuses to show the demo, where nobody signs in, to the network.
+var errNotLoopback = errors.New("the demo is only served on this machine (127.0.0.1), since nobody has to sign in")
 
 // checkLoopback makes sure that an address can be reached from this machine only.
 func checkLoopback(address string) error {
+	local, err := isLoopback(address)
+	if err == nil && !local {
+		err = fmt.Errorf("%s: %w", address, errNotLoopback)
+	}
+	return err
+}
+
+// isLoopback tells whether an address can be reached from this machine only.
+func isLoopback(address string) (bool, error) {
 	host, _, err := net.SplitHostPort(address)
 	if err != nil {
-		return fmt.Errorf("%q is not an address; write it like %s", address, defaultAddress)
+		return false, fmt.Errorf("%q is not an address; write it like %s", address, defaultAddress)
 	}
-	if host == "localhost" {
-		return nil
-	}
-	if ip := net.ParseIP(host); ip == nil || !ip.IsLoopback() {
-		return fmt.Errorf("%s: %w", address, errNotLoopback)
-	}
-	return nil
+	ip := net.ParseIP(host)
+	return host == "localhost" || ip != nil && ip.IsLoopback(), nil
 }
 
 // Limits that keep a slow or hostile client from holding the server.
@@ -116,8 +120,8 @@ const (
 )
 
 // serve shows the pages of a workshop until the context ends.
-func (a *app) serve(ctx context.Context, workshopID int64, address string, stdout io.Writer) error {
-	pages, err := server.New(a.service, workshopID, a.log)
+func (a *app) serve(ctx context.Context, workshopID int64, address string, stdout io.Writer, options ...server.Option) error {
+	pages, err := server.New(a.service, workshopID, a.log, options...)
 	if err != nil {
 		return err
 	}

@@ -120,6 +120,42 @@ func TestServeShowsPagesUntilItIsStopped(t *testing.T) {
 	require.NoError(t, command.Wait(), "it stops cleanly")
 }
 
+// A workshop is served to the network only once it has an owner, whom the command makes; the
+// link that it prints works there.
+func TestServedToTheNetworkOnceThereIsAnOwner(t *testing.T) {
+	t.Parallel()
+	data := dataFolder(t)
+	_, stderr, code := yardwright(t, "", "serve", "--addr", "0.0.0.0:0", "--data", data)
+	require.Equal(t, 2, code, stderr)
+	require.Contains(t, stderr, "yardwright owner YOUR-NAME")
+	stdout, stderr, code := yardwright(t, "", "owner", "--data", data, "Marlo")
+	require.Equal(t, 0, code, stderr)
+	link := regexp.MustCompile(`/join/\S+`).FindString(stdout)
+	require.NotEmpty(t, link, stdout)
+
+	path, err := binary()
+	require.NoError(t, err)
+	command := exec.CommandContext(t.Context(), path, "serve", "--addr", "0.0.0.0:0", "--data", data)
+	command.Env = append(os.Environ(), "DATABASE_URL=")
+	pipe, err := command.StdoutPipe()
+	require.NoError(t, err)
+	require.NoError(t, command.Start())
+	line, err := bufio.NewReader(pipe).ReadString('\n')
+	require.NoError(t, err)
+	port := regexp.MustCompile(`:(\d+)/`).FindStringSubmatch(line)
+	require.NotEmpty(t, port, line)
+	for place, want := range map[string]string{"/orders": "Sign in to My workroom", link: "Welcome, Marlo"} {
+		response, err := http.Get("http://127.0.0.1:" + port[1] + place)
+		require.NoError(t, err)
+		body, err := io.ReadAll(response.Body)
+		require.NoError(t, err)
+		require.NoError(t, response.Body.Close())
+		require.Contains(t, string(body), want)
+	}
+	require.NoError(t, command.Process.Signal(syscall.SIGTERM))
+	require.NoError(t, command.Wait())
+}
+
 func TestWrongInputIsSaidAndExitsWith2(t *testing.T) {
 	t.Parallel()
 	for _, test := range []struct {
@@ -130,7 +166,9 @@ func TestWrongInputIsSaidAndExitsWith2(t *testing.T) {
 		{"nothing", nil, "Commands:"},
 		{"unknown command", []string{"sew"}, `no command "sew"`},
 		{"unknown flag", []string{"serve", "--port", "1"}, "port"},
-		{"open to the network", []string{"serve", "--addr", "0.0.0.0:8137"}, "only served on this machine"},
+		{"demo open to the network", []string{"demo", "--addr", "0.0.0.0:8137"}, "only served on this machine"},
+		{"proxy that is no network", []string{"serve", "--proxy", "here"}, "write it like 127.0.0.1/32"},
+		{"owner without a name", []string{"owner"}, "1 arguments are needed"},
 		{"no address", []string{"demo", "--addr", "here"}, "write it like 127.0.0.1"},
 		{"too many arguments", []string{"serve", "now"}, "no file is needed"},
 		{"nothing to import", []string{"import", "cloths", "-"}, `"cloths" can't be imported`},

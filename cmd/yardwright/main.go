@@ -23,6 +23,7 @@ type command struct {
 var commands = map[string]command{
 	"demo":    {"demo [--out DIR] [--once] [--addr HOST:PORT]   load, plan and price the demo workshop, then show it", runDemo},
 	"serve":   {"serve [--addr HOST:PORT] [--data DIR]          serve your workshop's pages", runServe},
+	"owner":   {"owner NAME                                     make an owner, or a new link for one who forgot the password", runOwner},
 	"import":  {"import orders FILE.csv                         take orders from a file", runImport},
 	"marker":  {"marker FILE.json                               lay pieces on a width of cloth", runMarker},
 	"layplan": {"layplan FILE.json                              plan which sizes to cut together, in how many plies", runLayplan},

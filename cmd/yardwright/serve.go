@@ -2,10 +2,14 @@ package main
 
 import (
 	"context"
+	"errors"
 	"flag"
 	"fmt"
 	"io"
+	"net/netip"
+	"strings"
 
+	"yardwright/server"
 	"yardwright/server/privatepg"
 )
 
@@ -15,10 +19,13 @@ func runServe(ctx context.Context, args []string, _ io.Reader, stdout, stderr io
 	flags.SetOutput(stderr)
 	address := flags.String("addr", defaultAddress, "`HOST:PORT` to serve the pages on")
 	data := flags.String("data", "", "`folder` of the private Postgres; empty means the usual one")
+	proxy := flags.String("proxy", "", "`networks` of a proxy that serves the pages over https, such as 127.0.0.1/32")
 	if code, ok := parseFlags(flags, args, 0, stderr); !ok {
 		return code
 	}
-	if err := checkLoopback(*address); err != nil {
+	local, err := isLoopback(*address)
+	networks, proxyErr := readNetworks(*proxy)
+	if err := errors.Join(err, proxyErr); err != nil {
 		_, _ = fmt.Fprintln(stderr, "yardwright serve:", err)
 		return exitBadInput
 	}
@@ -28,15 +35,48 @@ func runServe(ctx context.Context, args []string, _ io.Reader, stdout, stderr io
 		return exitFailed
 	}
 	defer a.stop()
-	w, err := a.service.Open(ctx)
-	if err == nil {
-		err = a.serve(ctx, w.ID, *address, stdout)
-	}
-	if err != nil {
+	err = a.serveOwn(ctx, *address, local, stdout, networks)
+	switch {
+	case errors.Is(err, errNoOwner):
+		_, _ = fmt.Fprintln(stderr, "yardwright serve:", err)
+		return exitBadInput
+	case err != nil:
 		_, _ = fmt.Fprintln(stderr, "yardwright serve:", err)
 		return exitFailed
 	}
 	return exitGood
+}
+
+// errNoOwner refuses to show an unguarded workshop to the network.
+var errNoOwner = errors.New("this workshop has no owner, so nobody would have to sign in; it is then served on this machine only")
+
+// serveOwn serves the maker's workshop: on this machine, or, once there is an owner and people
+// have to sign in, at any address.
+func (a *app) serveOwn(ctx context.Context, address string, local bool, stdout io.Writer, proxies []string) error {
+	w, err := a.service.Open(ctx)
+	if err != nil {
+		return err
+	}
+	owned, err := a.service.HasOwner(ctx, w.ID)
+	if err != nil {
+		return err
+	}
+	if !owned && (!local || len(proxies) > 0) {
+		return fmt.Errorf("%w. Make an owner first: run `yardwright owner YOUR-NAME`, or serve at %s and use the page Workshop", errNoOwner, defaultAddress)
+	}
+	return a.serve(ctx, w.ID, address, stdout, server.BehindProxy(proxies...))
+}
+
+// readNetworks reads a list of networks, with commas between.
+func readNetworks(list string) ([]string, error) {
+	var networks []string
+	for _, text := range strings.FieldsFunc(list, func(r rune) bool { return r == ',' || r == ' ' }) {
+		if _, err := netip.ParsePrefix(text); err != nil {
+			return nil, fmt.Errorf("--proxy: %q is not a network; write it like 127.0.0.1/32", text)
+		}
+		networks = append(networks, text)
+	}
+	return networks, nil
 }
 
 // parseFlags reads flags and checks the number of arguments; ok is false if the command ends

@@ -39,6 +39,12 @@ type Base struct {
 	Raw map[string][]string
 	// Today is the present day.
 	Today time.Time
+	// Person is who looks at the page, as far as it is known.
+	Person Person
+	// Undo takes back what Notice says; nil where that can't be done.
+	Undo *Undo
+	// Bare pages have no menu: nobody is signed in yet.
+	Bare bool
 }
 
 // Wrong returns what is wrong with a field; empty if nothing is.
@@ -131,18 +137,29 @@ func (b Base) LongInput(l length.Length) string {
 	return l.Text(b.Units.System.Long())
 }
 
-// Money writes an amount.
+// Money writes an amount. Whoever may not see money sees none, whatever the page asks for.
 func (b Base) Money(a money.Amount) string {
+	if !b.SeesMoney() {
+		return ""
+	}
 	return a.Round(money.HalfUp).Format(b.Locale)
 }
 
 // Exact4 writes an amount with up to four decimals, for prices of small units.
 func (b Base) Exact4(a money.Amount) string {
+	if !b.SeesMoney() {
+		return ""
+	}
 	return money.NewAmount(a.Number().Round(4, money.HalfUp), a.Currency()).Format(b.Locale)
 }
 
 // Price writes a plain number as money of the workshop.
-func (b Base) Price(d money.Decimal) string { return money.NewAmount(d, b.Currency).Format(b.Locale) }
+func (b Base) Price(d money.Decimal) string {
+	if !b.SeesMoney() {
+		return ""
+	}
+	return money.NewAmount(d, b.Currency).Format(b.Locale)
+}
 
 // Millionths writes what package lay counts as money.
 func (b Base) Millionths(m lay.Money) string {

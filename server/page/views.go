@@ -11,6 +11,7 @@ import (
 	"yardwright/batch/lay"
 	"yardwright/costing/money"
 	"yardwright/server/store"
+	"yardwright/server/workshop"
 )
 
 // pages names every page with the parts that its template uses besides the layout.
@@ -21,6 +22,7 @@ var pages = map[string][]string{
 	"batches": nil, "batch_new": nil, "batch": {"plan_parts"}, "cut_sheet": {"plan_parts"},
 	"workshop": nil, "message": nil,
 	"tickets": nil, "bundle": nil, "templates": nil, "line_sheet": nil,
+	"fair": nil, "sign_in": nil, "join": nil, "people": nil, "account": nil,
 }
 
 // Today is the first page: what is due, what is in work, what to do next.
@@ -33,11 +35,16 @@ type Today struct {
 	DueOrders    int
 	LateOrders   int
 	Next         Step
+	// Load is how busy the next days are, Week a drawing of it.
+	Load workshop.Load
+	Week template.HTML
 }
 
 // Step is what to do next.
 type Step struct {
 	Text, Link, Label string
+	// Number of the step in the walk of a newcomer, and how many there are; 0 outside of it.
+	Number, Of int
 }
 
 func (Today) page() string { return "today" }
@@ -49,6 +56,7 @@ type Orders struct {
 	States []string
 	Orders []store.Order
 	Ready  bool
+	Pager  Pager
 }
 
 func (Orders) page() string { return "orders" }
@@ -59,6 +67,9 @@ type Order struct {
 	Order  store.Order
 	Runs   []Run
 	Locked bool
+	// Till is its money; nil for those who see none.
+	Till  *Till
+	Moves []OrderMove
 }
 
 func (Order) page() string { return "order" }
@@ -315,6 +326,7 @@ type Batches struct {
 	Base
 	Batches      []store.Batch
 	OpenGarments int
+	Pager        Pager
 }
 
 func (Batches) page() string { return "batches" }
@@ -338,8 +350,10 @@ func (BatchNew) page() string { return "batch_new" }
 // Planned is what the page of a batch and its cut sheet have in common.
 type Planned struct {
 	Base
-	Batch      store.Batch
-	Plan       *batch.Plan
+	Batch store.Batch
+	Plan  *batch.Plan
+	// PlanID is the number of Plan.
+	PlanID     int64
 	Lays       []ClothLays
 	LocalRules string
 }
@@ -424,6 +438,9 @@ type Workshop struct {
 	Days     []string
 	// CalendarKey opens the calendar feed.
 	CalendarKey string
+	// NewOwner: the first owner is still to be made; OwnerName is the name that was typed.
+	NewOwner  bool
+	OwnerName string
 }
 
 // EfficiencyPercent writes the pace for its form field.
@@ -446,6 +463,8 @@ func (Workshop) page() string { return "workshop" }
 type Message struct {
 	Base
 	Text, Detail string
+	// Back is where the reader came from; empty if that isn't known.
+	Back string
 }
 
 func (Message) page() string { return "message" }
@@ -481,6 +500,11 @@ func Views() map[string]View {
 		Bundle{},
 		Templates{},
 		LineSheet{},
+		Fair{},
+		SignIn{},
+		Join{},
+		People{},
+		Account{},
 	} {
 		views[view.page()] = view
 	}

@@ -33,6 +33,17 @@ func (s *Store) Batches(ctx context.Context, workshop int64, most int) ([]Batch,
 	return list[Batch](ctx, s.db, `SELECT `+batchColumns+` FROM batches b WHERE b.workshop_id = @workshop ORDER BY b.id DESC LIMIT @most`, args{"workshop": workshop, "most": most})
 }
 
+// BatchesPage lists so many batches, newest first, after leaving out some, and says how many
+// there are in all.
+func (s *Store) BatchesPage(ctx context.Context, workshop int64, most, skip int) (batches []Batch, all int, err error) {
+	if all, err = scalar[int](ctx, s.db, `SELECT count(*) FROM batches WHERE workshop_id = @workshop`, args{"workshop": workshop}); err != nil {
+		return nil, 0, err
+	}
+	batches, err = list[Batch](ctx, s.db, `SELECT `+batchColumns+` FROM batches b WHERE b.workshop_id = @workshop ORDER BY b.id DESC LIMIT @most OFFSET @skip`,
+		args{"workshop": workshop, "most": most, "skip": skip})
+	return batches, all, err
+}
+
 // Batch returns one batch.
 func (s *Store) Batch(ctx context.Context, workshop, id int64) (Batch, error) {
 	return one[Batch](ctx, s.db, "batch", `SELECT `+batchColumns+` FROM batches b WHERE b.workshop_id = @workshop AND b.id = @id`, args{"workshop": workshop, "id": id})
@@ -201,21 +212,28 @@ func (s *Store) LatestPlan(ctx context.Context, workshop, batchID int64) (*Batch
 // MadePlan returns what came out of the newest finished planning of a batch; nil if nothing
 // has yet.
 func (s *Store) MadePlan(ctx context.Context, workshop, batchID int64) (*batch.Plan, error) {
+	_, made, err := s.HeldPlan(ctx, workshop, batchID)
+	return made, err
+}
+
+// HeldPlan is MadePlan with the number of the plan; 0 if there is none yet.
+func (s *Store) HeldPlan(ctx context.Context, workshop, batchID int64) (int64, *batch.Plan, error) {
+	var id int64
 	var content []byte
-	err := s.db.QueryRow(ctx, `SELECT p.plan FROM batch_plans p JOIN batches b ON b.id = p.batch_id
+	err := s.db.QueryRow(ctx, `SELECT p.id, p.plan FROM batch_plans p JOIN batches b ON b.id = p.batch_id
 		WHERE b.workshop_id = @workshop AND p.batch_id = @batch AND p.plan IS NOT NULL ORDER BY p.id DESC LIMIT 1`,
-		args{"workshop": workshop, "batch": batchID}).Scan(&content)
+		args{"workshop": workshop, "batch": batchID}).Scan(&id, &content)
 	if errors.Is(err, pgx.ErrNoRows) {
-		return nil, nil
+		return 0, nil, nil
 	}
 	if err != nil {
-		return nil, err
+		return 0, nil, err
 	}
 	var made batch.Plan
 	if err := json.Unmarshal(content, &made); err != nil {
-		return nil, fmt.Errorf("the stored plan of batch %d can't be read: %w", batchID, err)
+		return 0, nil, fmt.Errorf("the stored plan of batch %d can't be read: %w", batchID, err)
 	}
-	return &made, nil
+	return id, &made, nil
 }
 
 // CostSnapshot is issued cost sheets with their prices.

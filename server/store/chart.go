@@ -28,49 +28,26 @@ type chartRow struct {
 
 // Charts lists the size charts with all their values, shipped ones last.
 func (s *Store) Charts(ctx context.Context, workshop int64) ([]Chart, error) {
-	rows, err := list[chartRow](ctx, s.db, `
-		SELECT id, name, wearer, note, shipped, version FROM size_charts WHERE workshop_id = @workshop ORDER BY shipped, name`, args{"workshop": workshop})
-	if err != nil {
-		return nil, err
-	}
-	return s.fillCharts(ctx, rows)
+	return s.charts(ctx, `c.workshop_id = @workshop`, args{"workshop": workshop})
 }
 
 // Chart returns one size chart.
 func (s *Store) Chart(ctx context.Context, workshop, id int64) (Chart, error) {
-	row, err := one[chartRow](ctx, s.db, "size chart", `
-		SELECT id, name, wearer, note, shipped, version FROM size_charts WHERE workshop_id = @workshop AND id = @id`, args{"workshop": workshop, "id": id})
+	charts, err := s.charts(ctx, `c.workshop_id = @workshop AND c.id = @id`, args{"workshop": workshop, "id": id})
 	if err != nil {
 		return Chart{}, err
 	}
-	charts, err := s.fillCharts(ctx, []chartRow{row})
-	if err != nil {
-		return Chart{}, err
+	if len(charts) == 0 {
+		return Chart{}, missing("size chart")
 	}
 	return charts[0], nil
 }
 
-// fillCharts reads measures, sizes and values of charts.
-func (s *Store) fillCharts(ctx context.Context, rows []chartRow) ([]Chart, error) {
-	ids := make([]int64, len(rows))
-	charts := make([]Chart, len(rows))
-	at := map[int64]int{}
-	for i, row := range rows {
-		ids[i], at[row.ID] = row.ID, i
-		charts[i] = Chart{ID: row.ID, Shipped: row.Shipped, Version: row.Version, SizeChart: garment.SizeChart{Name: row.Name, Wearer: row.Wearer, Note: row.Note}}
-	}
+// charts reads size charts with their measures, sizes and values, in one round trip.
+func (s *Store) charts(ctx context.Context, where string, named args) ([]Chart, error) {
 	type measureRow struct {
 		ChartID     int64
 		Name, Label string
-	}
-	measures, err := list[measureRow](ctx, s.db, `
-		SELECT chart_id, name, label FROM size_chart_measures WHERE chart_id = ANY (@ids) ORDER BY chart_id, position`, args{"ids": ids})
-	if err != nil {
-		return nil, err
-	}
-	for _, m := range measures {
-		chart := &charts[at[m.ChartID]]
-		chart.Measures = append(chart.Measures, garment.Measure{Name: m.Name, Label: m.Label})
 	}
 	type valueRow struct {
 		ChartID int64
@@ -79,12 +56,29 @@ func (s *Store) fillCharts(ctx context.Context, rows []chartRow) ([]Chart, error
 		Value   *length.Length
 		Source  *string
 	}
-	values, err := list[valueRow](ctx, s.db, `
+	var rows []chartRow
+	var measures []measureRow
+	var values []valueRow
+	round := &pgx.Batch{}
+	queued(round, &rows, `SELECT c.id, c.name, c.wearer, c.note, c.shipped, c.version FROM size_charts c WHERE `+where+` ORDER BY c.shipped, c.name`, named)
+	queued(round, &measures, `
+		SELECT m.chart_id, m.name, m.label FROM size_chart_measures m JOIN size_charts c ON c.id = m.chart_id WHERE `+where+` ORDER BY m.chart_id, m.position`, named)
+	queued(round, &values, `
 		SELECT s.chart_id, s.name AS size, v.measure, v.value, v.source
-		FROM sizes s LEFT JOIN size_values v ON v.chart_id = s.chart_id AND v.size = s.name
-		WHERE s.chart_id = ANY (@ids) ORDER BY s.chart_id, s.position`, args{"ids": ids})
-	if err != nil {
+		FROM sizes s JOIN size_charts c ON c.id = s.chart_id LEFT JOIN size_values v ON v.chart_id = s.chart_id AND v.size = s.name
+		WHERE `+where+` ORDER BY s.chart_id, s.position`, named)
+	if err := readAll(ctx, s.db, round); err != nil {
 		return nil, err
+	}
+	charts := make([]Chart, len(rows))
+	at := map[int64]int{}
+	for i, row := range rows {
+		at[row.ID] = i
+		charts[i] = Chart{ID: row.ID, Shipped: row.Shipped, Version: row.Version, SizeChart: garment.SizeChart{Name: row.Name, Wearer: row.Wearer, Note: row.Note}}
+	}
+	for _, m := range measures {
+		chart := &charts[at[m.ChartID]]
+		chart.Measures = append(chart.Measures, garment.Measure{Name: m.Name, Label: m.Label})
 	}
 	for _, v := range values {
 		chart := &charts[at[v.ChartID]]

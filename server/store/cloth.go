@@ -119,9 +119,11 @@ const boltColumns = `b.id, b.cloth_id, c.name AS cloth_name, b.name, b.lot, b.fu
 
 // Bolts lists the bolts with cloth left on them, by cloth, whole bolts first.
 func (s *Store) Bolts(ctx context.Context, workshop int64) ([]Bolt, error) {
-	return list[Bolt](ctx, s.db, `SELECT `+boltColumns+` FROM bolts b JOIN cloths c ON c.id = b.cloth_id
-		WHERE b.workshop_id = @workshop AND b.length > 0 ORDER BY c.name, b.remnant, b.name`, args{"workshop": workshop})
+	return list[Bolt](ctx, s.db, boltsOfWorkshop, args{"workshop": workshop})
 }
+
+const boltsOfWorkshop = `SELECT ` + boltColumns + ` FROM bolts b JOIN cloths c ON c.id = b.cloth_id
+	WHERE b.workshop_id = @workshop AND b.length > 0 ORDER BY c.name, b.remnant, b.name`
 
 // Bolt returns one bolt.
 func (s *Store) Bolt(ctx context.Context, workshop, id int64) (Bolt, error) {
@@ -139,9 +141,19 @@ type BoltFault struct {
 
 // BoltFaults lists the faults of all bolts of a workshop.
 func (s *Store) BoltFaults(ctx context.Context, workshop int64) ([]BoltFault, error) {
-	return list[BoltFault](ctx, s.db, `
-		SELECT f.id, f.bolt_id, f.from_length, f.to_length, f.from_width, f.to_width, f.note
-		FROM bolt_faults f JOIN bolts b ON b.id = f.bolt_id WHERE b.workshop_id = @workshop ORDER BY f.bolt_id, f.from_length`, args{"workshop": workshop})
+	return list[BoltFault](ctx, s.db, faultsOfWorkshop, args{"workshop": workshop})
+}
+
+const faultsOfWorkshop = `
+	SELECT f.id, f.bolt_id, f.from_length, f.to_length, f.from_width, f.to_width, f.note
+	FROM bolt_faults f JOIN bolts b ON b.id = f.bolt_id WHERE b.workshop_id = @workshop ORDER BY f.bolt_id, f.from_length`
+
+// BoltsAndFaults are Bolts and BoltFaults in one round trip.
+func (s *Store) BoltsAndFaults(ctx context.Context, workshop int64) (bolts []Bolt, faults []BoltFault, err error) {
+	round, named := &pgx.Batch{}, args{"workshop": workshop}
+	queued(round, &bolts, boltsOfWorkshop, named)
+	queued(round, &faults, faultsOfWorkshop, named)
+	return bolts, faults, readAll(ctx, s.db, round)
 }
 
 // AddBolt stores a new bolt or remnant with its faults.

@@ -20,10 +20,26 @@ type Colourway struct {
 
 // Colourways lists all colourways by style and name.
 func (s *Store) Colourways(ctx context.Context, workshop int64) ([]Colourway, error) {
-	ways, err := list[Colourway](ctx, s.db, `
+	type clothRow struct {
+		ColourwayID int64
+		Role        garment.Role
+		ClothID     int64
+	}
+	type notionRow struct {
+		ColourwayID int64
+		Need        string
+		NotionID    int64
+	}
+	var ways []Colourway
+	var cloths []clothRow
+	var notions []notionRow
+	round, named := &pgx.Batch{}, args{"workshop": workshop}
+	queued(round, &ways, `
 		SELECT w.id, w.style_id, s.name AS style_name, w.name, w.version FROM colourways w JOIN styles s ON s.id = w.style_id
-		WHERE w.workshop_id = @workshop ORDER BY s.name, w.name`, args{"workshop": workshop})
-	if err != nil {
+		WHERE w.workshop_id = @workshop ORDER BY s.name, w.name`, named)
+	queued(round, &cloths, `SELECT c.colourway_id, c.role, c.cloth_id FROM colourway_cloths c JOIN colourways w ON w.id = c.colourway_id WHERE w.workshop_id = @workshop`, named)
+	queued(round, &notions, `SELECT n.colourway_id, n.need, n.notion_id FROM colourway_notions n JOIN colourways w ON w.id = n.colourway_id WHERE w.workshop_id = @workshop`, named)
+	if err := readAll(ctx, s.db, round); err != nil {
 		return nil, err
 	}
 	at := map[int64]*Colourway{}
@@ -31,28 +47,8 @@ func (s *Store) Colourways(ctx context.Context, workshop int64) ([]Colourway, er
 		ways[i].Cloths, ways[i].Notions = map[garment.Role]int64{}, map[string]int64{}
 		at[ways[i].ID] = &ways[i]
 	}
-	type clothRow struct {
-		ColourwayID int64
-		Role        garment.Role
-		ClothID     int64
-	}
-	cloths, err := list[clothRow](ctx, s.db, `
-		SELECT c.colourway_id, c.role, c.cloth_id FROM colourway_cloths c JOIN colourways w ON w.id = c.colourway_id WHERE w.workshop_id = @workshop`, args{"workshop": workshop})
-	if err != nil {
-		return nil, err
-	}
 	for _, c := range cloths {
 		at[c.ColourwayID].Cloths[c.Role] = c.ClothID
-	}
-	type notionRow struct {
-		ColourwayID int64
-		Need        string
-		NotionID    int64
-	}
-	notions, err := list[notionRow](ctx, s.db, `
-		SELECT n.colourway_id, n.need, n.notion_id FROM colourway_notions n JOIN colourways w ON w.id = n.colourway_id WHERE w.workshop_id = @workshop`, args{"workshop": workshop})
-	if err != nil {
-		return nil, err
 	}
 	for _, n := range notions {
 		at[n.ColourwayID].Notions[n.Need] = n.NotionID

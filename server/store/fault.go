@@ -138,6 +138,13 @@ var rules = map[string]Problem{
 	"styles_chart_id_fkey":             {"chart", "Choose a size chart."},
 	"batch_lines_order_line_id_fkey":   {"lines", "One of these orders isn't there any more."},
 	"colourways_style_id_fkey":         {"style", "Choose a style."},
+	"orders_price_not_negative":        {"price", "Write a price of 0 or more."},
+	"payments_amount_not_zero":         {"amount", "Write how much was paid."},
+	"payments_how_known":               {"how", "Choose how it was paid."},
+	"users_name_given":                 {"name", "Write a name of at most 60 letters."},
+	"users_name_once":                  {"name", "There is a person of this name already; choose another name."},
+	"users_role_known":                 {"role", "Choose owner or helper."},
+	"users_keep_an_owner":              {"", "This is the last owner who can sign in, so it can't be removed. Add another owner first."},
 }
 
 // usedBy says what still uses a thing, by the table that refers to it.
@@ -162,6 +169,7 @@ const (
 	codeUnique     = "23505"
 	codeCheck      = "23514"
 	codeRange      = "22003"
+	codeReadOnly   = "25006"
 )
 
 // fault turns what a rule of the schema refused into a Fault; other errors stay as they are.
@@ -169,6 +177,9 @@ func fault(err error) error {
 	var refused *pgconn.PgError
 	if err == nil || !errors.As(err, &refused) {
 		return err
+	}
+	if refused.Code == codeReadOnly {
+		return &Fault{Kind: Invalid, Problems: []Problem{{Message: notSaved}}, cause: err}
 	}
 	switch refused.Code {
 	case codeUnique, codeCheck, codeForeignKey, codeNotNull, codeRange:
@@ -187,7 +198,7 @@ func fault(err error) error {
 		}
 	}
 	kind := Invalid
-	if refused.ConstraintName == "bolt_reservations_within_bolt" || refused.ConstraintName == "batch_lines_in_one_batch" || refused.ConstraintName == "price_lists_revision_once" {
+	if refused.ConstraintName == "users_keep_an_owner" || refused.ConstraintName == "bolt_reservations_within_bolt" || refused.ConstraintName == "batch_lines_in_one_batch" || refused.ConstraintName == "price_lists_revision_once" {
 		kind = Conflict
 	}
 	return &Fault{Kind: kind, Problems: []Problem{problem}, cause: err}

@@ -77,10 +77,10 @@ func (s *Store) fillLines(ctx context.Context, orders []Order) error {
 	return err
 }
 
-// PlannedWork returns how long a batch takes at the workshop's pace by its newest plan; 0 if
+// WorkOfBatch returns how long a batch takes at the workshop's pace by its newest plan; 0 if
 // it was never planned.
-func (s *Store) PlannedWork(ctx context.Context, workshop, batchID int64) (time.Duration, error) {
-	worked, err := scalar[int64](ctx, s.db, `SELECT coalesce((SELECT (p.plan->>'Worked')::bigint FROM batch_plans p JOIN batches b ON b.id = p.batch_id
+func (s *Store) WorkOfBatch(ctx context.Context, workshop, batchID int64) (time.Duration, error) {
+	worked, err := scalar[int64](ctx, s.db, `SELECT coalesce((SELECT p.worked FROM batch_plans p JOIN batches b ON b.id = p.batch_id
 		WHERE b.workshop_id = @workshop AND p.batch_id = @batch AND p.plan IS NOT NULL ORDER BY p.id DESC LIMIT 1), 0)`, args{"workshop": workshop, "batch": batchID})
 	return time.Duration(worked), err
 }

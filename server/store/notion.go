@@ -29,21 +29,20 @@ type Notion struct {
 
 // Notions lists the notions by name, with their rolls.
 func (s *Store) Notions(ctx context.Context, workshop int64) ([]Notion, error) {
-	notions, err := list[Notion](ctx, s.db, `
-		SELECT id, name, kind, packing, buy_length, buy_count, buy_price, discount, tax, wastage, freight, in_stock, version FROM notions WHERE workshop_id = @workshop ORDER BY name`,
-		args{"workshop": workshop})
-	if err != nil {
-		return nil, err
-	}
+	var notions []Notion
+	round, named := &pgx.Batch{}, args{"workshop": workshop}
+	queued(round, &notions, `
+		SELECT id, name, kind, packing, buy_length, buy_count, buy_price, discount, tax, wastage, freight, in_stock, version FROM notions WHERE workshop_id = @workshop ORDER BY name`, named)
 	type row struct {
 		NotionID int64
 		Length   length.Length
 		Count    int
 	}
-	rolls, err := list[row](ctx, s.db, `
+	var rolls []row
+	queued(round, &rolls, `
 		SELECT r.notion_id, r.length, r.count FROM notion_rolls r JOIN notions n ON n.id = r.notion_id
-		WHERE n.workshop_id = @workshop ORDER BY r.notion_id, r.length DESC, r.id`, args{"workshop": workshop})
-	if err != nil {
+		WHERE n.workshop_id = @workshop ORDER BY r.notion_id, r.length DESC, r.id`, named)
+	if err := readAll(ctx, s.db, round); err != nil {
 		return nil, err
 	}
 	for _, r := range rolls {

@@ -43,6 +43,7 @@ func Open(ctx context.Context, url string) (*pgxpool.Pool, error) {
 		Register(conn.TypeMap())
 		return nil
 	}
+	config.PrepareConn, config.AfterRelease = prepareReadOnly, releaseReadOnly
 	pool, err := pgxpool.NewWithConfig(ctx, config)
 	if err != nil {
 		return nil, err
@@ -103,6 +104,20 @@ func list[T any](ctx context.Context, db DB, sql string, named args) ([]T, error
 		return nil, err
 	}
 	return pgx.CollectRows(rows, pgx.RowToStructByName[T])
+}
+
+// queued adds a query to those that are sent in one round trip; its rows are in into after
+// readAll.
+func queued[T any](round *pgx.Batch, into *[]T, sql string, named args) {
+	round.Queue(sql, named).Query(func(rows pgx.Rows) (err error) {
+		*into, err = pgx.CollectRows(rows, pgx.RowToStructByName[T])
+		return err
+	})
+}
+
+// readAll sends queued queries and reads their rows.
+func readAll(ctx context.Context, db DB, round *pgx.Batch) error {
+	return db.SendBatch(ctx, round).Close()
 }
 
 // one runs a query for a single row; no row is a Fault of kind NotFound that names what.

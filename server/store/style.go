@@ -45,38 +45,56 @@ func (s *Store) styles(ctx context.Context, where string, named args) ([]Style, 
 		Wearer      garment.Wearer
 		Version     int
 	}
-	rows, err := list[row](ctx, s.db, `
+	var rows []row
+	var allowances []allowanceRow
+	var pieces []pieceRow
+	var cuts []pieceCutRow
+	var needs []needRow
+	var operations []operationRow
+	round := &pgx.Batch{}
+	queued(round, &rows, `
 		SELECT s.id, s.chart_id, c.name AS chart_name, s.name, s.note, s.wearer, s.version
 		FROM styles s JOIN size_charts c ON c.id = s.chart_id WHERE `+where+` ORDER BY s.name`, named)
-	if err != nil {
+	queued(round, &allowances, `
+		SELECT a.style_id, a.name, a.label, a.kind, a.length, a.thousandths FROM style_allowances a JOIN styles s ON s.id = a.style_id WHERE `+where+` ORDER BY a.style_id, a.position`, named)
+	queued(round, &pieces, `
+		SELECT p.id, p.style_id, p.name, p.role, p.copies, p.shape, p.width, p.length, p.points, p.inner_radius, p.outer_radius, p.angle, p.grain, p.on_fold, p.paired, p.gathered, p.note
+		FROM style_pieces p JOIN styles s ON s.id = p.style_id WHERE `+where+` ORDER BY p.style_id, p.position`, named)
+	queued(round, &cuts, `
+		SELECT t.piece_id, t.size, t.width, t.length FROM style_piece_sizes t JOIN style_pieces p ON p.id = t.piece_id JOIN styles s ON s.id = p.style_id WHERE `+where, named)
+	queued(round, &needs, `
+		SELECT n.style_id, n.need, n.length, n.count FROM style_notions n JOIN styles s ON s.id = n.style_id WHERE `+where+` ORDER BY n.style_id, n.position`, named)
+	queued(round, &operations, `
+		SELECT o.style_id, o.name, o.stage, o.set_up, o.each, o.basis FROM style_operations o JOIN styles s ON s.id = o.style_id WHERE `+where+` ORDER BY o.style_id, o.position`, named)
+	if err := readAll(ctx, s.db, round); err != nil {
 		return nil, err
 	}
-	ids := make([]int64, len(rows))
 	styles := make([]Style, len(rows))
 	at := map[int64]*garment.Style{}
 	for i, r := range rows {
-		ids[i] = r.ID
 		styles[i] = Style{ID: r.ID, ChartID: r.ChartID, Version: r.Version, Style: garment.Style{Name: r.Name, Note: r.Note, Wearer: r.Wearer, Chart: r.ChartName}}
 		at[r.ID] = &styles[i].Style
 	}
-	for _, fill := range []func(context.Context, []int64, map[int64]*garment.Style) error{s.fillAllowances, s.fillPieces, s.fillNeeds, s.fillOperations} {
-		if err := fill(ctx, ids, at); err != nil {
-			return nil, err
-		}
+	fillAllowances(allowances, at)
+	fillPieces(pieces, cuts, at)
+	for _, r := range needs {
+		at[r.StyleID].Notions = append(at[r.StyleID].Notions, garment.NotionNeed{Notion: r.Need, Length: r.Length, Count: r.Count})
+	}
+	if err := fillOperations(operations, at); err != nil {
+		return nil, err
 	}
 	return styles, nil
 }
 
-func (s *Store) fillAllowances(ctx context.Context, ids []int64, at map[int64]*garment.Style) error {
-	type row struct {
-		StyleID     int64
-		Name, Label string
-		Kind        garment.AllowanceKind
-		Length      *length.Length
-		Thousandths *int64
-	}
-	rows, err := list[row](ctx, s.db, `
-		SELECT style_id, name, label, kind, length, thousandths FROM style_allowances WHERE style_id = ANY (@ids) ORDER BY style_id, position`, args{"ids": ids})
+type allowanceRow struct {
+	StyleID     int64
+	Name, Label string
+	Kind        garment.AllowanceKind
+	Length      *length.Length
+	Thousandths *int64
+}
+
+func fillAllowances(rows []allowanceRow, at map[int64]*garment.Style) {
 	for _, r := range rows {
 		allowance := garment.Allowance{Name: r.Name, Label: r.Label, Kind: r.Kind}
 		if r.Length != nil {
@@ -87,40 +105,30 @@ func (s *Store) fillAllowances(ctx context.Context, ids []int64, at map[int64]*g
 		}
 		at[r.StyleID].Allowances = append(at[r.StyleID].Allowances, allowance)
 	}
-	return err
 }
 
-func (s *Store) fillPieces(ctx context.Context, ids []int64, at map[int64]*garment.Style) error {
-	type row struct {
-		ID, StyleID              int64
-		Name                     string
-		Role                     garment.Role
-		Copies                   int
-		Shape                    garment.Shape
-		Width, Length            string
-		Points                   []garment.OutlinePoint
-		InnerRadius, OuterRadius string
-		Angle                    int
-		Grain                    garment.Grain
-		OnFold, Paired           bool
-		Gathered, Note           string
-	}
-	rows, err := list[row](ctx, s.db, `
-		SELECT id, style_id, name, role, copies, shape, width, length, points, inner_radius, outer_radius, angle, grain, on_fold, paired, gathered, note
-		FROM style_pieces WHERE style_id = ANY (@ids) ORDER BY style_id, position`, args{"ids": ids})
-	if err != nil {
-		return err
-	}
-	type sizeRow struct {
-		PieceID       int64
-		Size          string
-		Width, Length length.Length
-	}
-	sizes, err := list[sizeRow](ctx, s.db, `
-		SELECT t.piece_id, t.size, t.width, t.length FROM style_piece_sizes t JOIN style_pieces p ON p.id = t.piece_id WHERE p.style_id = ANY (@ids)`, args{"ids": ids})
-	if err != nil {
-		return err
-	}
+type pieceRow struct {
+	ID, StyleID              int64
+	Name                     string
+	Role                     garment.Role
+	Copies                   int
+	Shape                    garment.Shape
+	Width, Length            string
+	Points                   []garment.OutlinePoint
+	InnerRadius, OuterRadius string
+	Angle                    int
+	Grain                    garment.Grain
+	OnFold, Paired           bool
+	Gathered, Note           string
+}
+
+type pieceCutRow struct {
+	PieceID       int64
+	Size          string
+	Width, Length length.Length
+}
+
+func fillPieces(rows []pieceRow, sizes []pieceCutRow, at map[int64]*garment.Style) {
 	tables := map[int64]map[string]garment.Cut{}
 	for _, size := range sizes {
 		if tables[size.PieceID] == nil {
@@ -135,36 +143,23 @@ func (s *Store) fillPieces(ctx context.Context, ids []int64, at map[int64]*garme
 			Gathered: r.Gathered, Note: r.Note,
 		})
 	}
-	return nil
 }
 
-func (s *Store) fillNeeds(ctx context.Context, ids []int64, at map[int64]*garment.Style) error {
-	type row struct {
-		StyleID      int64
-		Need, Length string
-		Count        int
-	}
-	rows, err := list[row](ctx, s.db, `
-		SELECT style_id, need, length, count FROM style_notions WHERE style_id = ANY (@ids) ORDER BY style_id, position`, args{"ids": ids})
-	for _, r := range rows {
-		at[r.StyleID].Notions = append(at[r.StyleID].Notions, garment.NotionNeed{Notion: r.Need, Length: r.Length, Count: r.Count})
-	}
-	return err
+type needRow struct {
+	StyleID      int64
+	Need, Length string
+	Count        int
 }
 
-func (s *Store) fillOperations(ctx context.Context, ids []int64, at map[int64]*garment.Style) error {
-	type row struct {
-		StyleID     int64
-		Name        string
-		Stage       garment.Stage
-		SetUp, Each money.Decimal
-		Basis       string
-	}
-	rows, err := list[row](ctx, s.db, `
-		SELECT style_id, name, stage, set_up, each, basis FROM style_operations WHERE style_id = ANY (@ids) ORDER BY style_id, position`, args{"ids": ids})
-	if err != nil {
-		return err
-	}
+type operationRow struct {
+	StyleID     int64
+	Name        string
+	Stage       garment.Stage
+	SetUp, Each money.Decimal
+	Basis       string
+}
+
+func fillOperations(rows []operationRow, at map[int64]*garment.Style) error {
 	for _, r := range rows {
 		setUp, err := Minutes(r.SetUp)
 		if err != nil {

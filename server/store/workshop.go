@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"yardwright/batch/lay"
@@ -48,6 +49,30 @@ func (s *Store) FirstWorkshop(ctx context.Context) (Workshop, error) {
 
 // Workshop returns a workshop by its ID.
 func (s *Store) Workshop(ctx context.Context, id int64) (Workshop, error) {
+	kept, _ := ctx.Value(rememberKey{}).(*remembered)
+	if kept != nil && kept.workshop.ID == id {
+		w := kept.workshop
+		w.DayMinutes = slices.Clone(w.DayMinutes)
+		return w, nil
+	}
+	w, err := s.workshop(ctx, id)
+	if kept != nil && err == nil {
+		kept.workshop = w
+	}
+	return w, err
+}
+
+type rememberKey struct{}
+
+type remembered struct{ workshop Workshop }
+
+// Remember returns a context in which the settings of a workshop are read once. It is for the
+// time of showing one page, by one goroutine, which changes nothing.
+func Remember(ctx context.Context) context.Context {
+	return context.WithValue(ctx, rememberKey{}, &remembered{})
+}
+
+func (s *Store) workshop(ctx context.Context, id int64) (Workshop, error) {
 	return one[Workshop](ctx, s.db, "workshop", `SELECT `+workshopColumns+` FROM workshops WHERE id = @id`, args{"id": id})
 }
 

@@ -295,11 +295,7 @@ func (s *Service) fillInput(ctx context.Context, all *stock) error {
 }
 
 func (s *Service) fillBolts(ctx context.Context, all *stock, cloths map[int64]store.Cloth) error {
-	bolts, err := s.Bolts(ctx, all.workshop.ID)
-	if err != nil {
-		return err
-	}
-	faults, err := s.BoltFaults(ctx, all.workshop.ID)
+	bolts, faults, err := s.BoltsAndFaults(ctx, all.workshop.ID)
 	if err != nil {
 		return err
 	}

@@ -17,6 +17,11 @@ func (s *Service) exportOptions(w store.Workshop) (exports.Options, error) {
 
 // CuttingWorkbook writes the workbook of a batch's newest plan.
 func (s *Service) CuttingWorkbook(ctx context.Context, out io.Writer, workshop, batchID int64) error {
+	return s.CuttingWorkbookFor(ctx, out, workshop, batchID, true)
+}
+
+// CuttingWorkbookFor is CuttingWorkbook with or without money.
+func (s *Service) CuttingWorkbookFor(ctx context.Context, out io.Writer, workshop, batchID int64, money bool) error {
 	plan, err := s.MadePlan(ctx, workshop, batchID)
 	if err != nil {
 		return err
@@ -32,6 +37,7 @@ func (s *Service) CuttingWorkbook(ctx context.Context, out io.Writer, workshop, 
 	if err != nil {
 		return err
 	}
+	options.WithoutMoney = !money
 	return exports.CuttingWorkbook(out, *plan, options)
 }
 

@@ -206,7 +206,7 @@ func (s *Service) workDays(ctx context.Context, w store.Workshop, address string
 	calendar := calendarOf(w, off)
 	var days []exports.Appointment
 	for _, b := range batches {
-		worked, err := s.PlannedWork(ctx, w.ID, b.ID)
+		worked, err := s.WorkOfBatch(ctx, w.ID, b.ID)
 		if err != nil {
 			return nil, err
 		}

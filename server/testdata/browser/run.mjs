@@ -6,6 +6,7 @@ import fs from "node:fs";
 import path from "node:path";
 import { chromium } from "playwright-core";
 import AxeBuilder from "@axe-core/playwright";
+import { HtmlValidate } from "html-validate";
 
 const [base, out, pathsFile, empty] = process.argv.slice(2);
 const paths = JSON.parse(fs.readFileSync(pathsFile, "utf8"));
@@ -38,6 +39,23 @@ async function accessible(page, where) {
   }
 }
 
+// What a page sends must be valid HTML, of the rules that are about validity and not about
+// taste.
+const validator = new HtmlValidate({
+  extends: ["html-validate:standard"],
+  rules: {
+    "no-implicit-button-type": "off", // a button in a form submits, which is what ours do
+    "no-redundant-role": "off",
+  },
+});
+
+async function valid(response, where) {
+  const report = await validator.validateString(await response.text(), where);
+  for (const result of report.results) {
+    for (const m of result.messages.slice(0, 4)) complaints.push(`${where}: line ${m.line}: ${m.ruleId}: ${m.message}`);
+  }
+}
+
 async function fitsAcross(page, where) {
   const over = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
   if (over > 0) complaints.push(`${where}: ${over} px wider than the screen`);
@@ -57,6 +75,7 @@ async function everyPage() {
     for (const p of paths) {
       const response = await page.goto(base + p);
       assert.equal(response.status(), 200, p);
+      if (width === 1280) await valid(response, p);
       await accessible(page, `${p} at ${width}`);
       await fitsAcross(page, `${p} at ${width}`);
       await picture(page, pictureName(p, width));
@@ -313,6 +332,105 @@ async function accessibleWithout(page) {
   await twin.context().close();
 }
 
+// Selling at the fair with a thumb on a phone, with and without script.
+async function sellAtTheFair() {
+  for (const [javaScriptEnabled, shot] of [[true, "fair-list-390"], [false, "fair-list-plain-390"]]) {
+    const page = await open(390, { hasTouch: true, isMobile: true, javaScriptEnabled });
+    await page.goto(base + "/orders/fair");
+    const way = page.locator("details.fair-way").filter({ hasText: "Meadow on slate" });
+    await way.locator("summary").tap();
+    await way.getByRole("button", { name: "One Meadow on slate in size 98" }).tap();
+    await page.getByText("1 garment", { exact: true }).waitFor();
+    await way.getByRole("button", { name: /One Meadow on slate in size 104/ }).tap();
+    await page.getByText("2 garments", { exact: true }).waitFor();
+    await page.getByRole("button", { name: "One less of Meadow on slate Puddle skirt, 98" }).tap();
+    await page.getByText("1 garment", { exact: true }).waitFor();
+    if (javaScriptEnabled) {
+      await accessible(page, "the fair with a list");
+      await fitsAcross(page, "the fair with a list");
+    }
+    await picture(page, shot);
+    await page.getByLabel("Fair", { exact: true }).selectOption({ label: "Osier Green Fair" });
+    await page.getByLabel("Price in all").fill("36");
+    await page.getByRole("button", { name: "Paid and taken along" }).tap();
+    await page.getByText("Sold. The next one?").waitFor();
+    await page.context().close();
+  }
+  console.log("ok - a sale at the fair, with and without script");
+}
+
+// An owner, a helper, and a form that survives being signed out. This comes last: from then on
+// everybody signs in.
+async function signIn() {
+  const page = await open(1280);
+  await page.goto(base + "/workshop");
+  await page.getByLabel("Your name").fill("Marlo");
+  await page.getByLabel(/^Password/).fill("short");
+  await page.getByRole("button", { name: "Make me the owner" }).click();
+  assert.match(await page.getByRole("alert").textContent(), /at least 8 characters/);
+  await accessible(page, "a refused owner");
+  await page.getByLabel(/^Password/).fill("four calm chalk lines");
+  await page.getByRole("button", { name: "Make me the owner" }).click();
+  await page.getByText("You are the owner now").waitFor();
+  await page.getByLabel("Name").fill("Ines");
+  await page.getByRole("button", { name: "Add and make a link" }).click();
+  const link = (await page.locator("#link code").textContent()).trim();
+  for (const width of [1280, 390]) {
+    await page.setViewportSize({ width, height: 900 });
+    await accessible(page, `people at ${width}`);
+    await fitsAcross(page, `people at ${width}`);
+    await picture(page, `people-${width}`);
+    await valid(await page.goto(base + "/account"), "/account");
+    await accessible(page, `account at ${width}`);
+    await fitsAcross(page, `account at ${width}`);
+    await picture(page, `account-${width}`);
+    await valid(await page.goto(base + "/people"), "/people");
+  }
+
+  const ines = await open(390, { hasTouch: true, isMobile: true });
+  await valid(await ines.goto(link), "/join");
+  await accessible(ines, "a link to join");
+  await picture(ines, "join-390");
+  await ines.getByLabel(/^New password/).fill("pins and needles");
+  await ines.getByRole("button", { name: "Use this password and sign in" }).tap();
+  await ines.getByRole("heading", { level: 1, name: /Today/ }).waitFor();
+  for (const p of ["/", "/orders", "/shelf", "/batches/1", "/styles/1"]) {
+    await valid(await ines.goto(base + p), `${p} for a helper`);
+    await accessible(ines, `${p} for a helper`);
+    await fitsAcross(ines, `${p} for a helper`);
+    assert.doesNotMatch(await ines.locator("body").innerText(), /\$/, p);
+  }
+  await picture(ines, "style-helper-390");
+  await ines.context().close();
+
+  // Signed out in the middle of an order: it comes back, and is saved when Marlo says so.
+  await page.setViewportSize({ width: 1280, height: 900 });
+  await page.goto(base + "/orders/new");
+  await page.getByLabel("Customer", { exact: true }).selectOption({ label: "Web orders (online)" });
+  await page.getByLabel("Number").fill("B-9");
+  await page.getByLabel("Meadow on slate, Puddle skirt, size 98").fill("3");
+  await page.context().clearCookies();
+  await page.getByRole("button", { name: "Save the order" }).click();
+  await page.getByText("Nothing that you typed is lost").waitFor();
+  await accessible(page, "the sign-in");
+  await picture(page, "sign-in-1280");
+  await page.getByLabel("Name").fill("Marlo");
+  await page.getByLabel("Password").fill("four calm chalk lines");
+  await page.getByRole("button", { name: "Sign in" }).click();
+  await page.getByText("You had been signed out").first().waitFor();
+  assert.equal(await page.getByLabel("Meadow on slate, Puddle skirt, size 98").inputValue(), "3");
+  await accessible(page, "an order that came back");
+  await picture(page, "order-came-back-1280");
+  await page.getByRole("button", { name: "Save the order" }).click();
+  await page.getByText("The order is saved.").waitFor();
+  assert.equal(await page.locator("h1").textContent(), "Order B-9");
+  await page.getByRole("button", { name: "Cancel the order" }).click();
+  await page.getByRole("button", { name: "Undo" }).click();
+  assert.match(await page.locator("dl").textContent(), /State\s*open/);
+  await page.context().close();
+  console.log("ok - an owner, a helper, and nothing typed is lost");
+}
+
 try {
   await everyPage();
   await enterAnOrder();
@@ -321,6 +439,8 @@ try {
   await priceAStyle();
   await countWithPrices();
   await firstPrice();
+  await sellAtTheFair();
+  await signIn();
   assert.deepEqual(complaints, []);
   console.log("ok - no console errors, nothing for axe, nothing too wide");
 } catch (error) {

@@ -1,0 +1,288 @@
+package server
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"slices"
+	"strconv"
+
+	"github.com/go-chi/chi/v5"
+
+	"yardwright/costing/money"
+	"yardwright/server/form"
+	"yardwright/server/page"
+	"yardwright/server/store"
+	"yardwright/server/workshop"
+)
+
+func (s *Server) sellingRoutes(r chi.Router) {
+	r.Get("/orders/fair", s.handle(s.showFair))
+	r.Post("/orders/fair", s.handle(s.sell))
+	r.Post("/orders/{id}/state", s.handle(s.moveOrder))
+	r.Post("/orders/{id}/price", s.handle(s.agreePrice))
+	r.Post("/orders/{id}/payments", s.handle(s.takePayment))
+	r.Post("/orders/{id}/payments/{payment}/remove", s.handle(s.removePayment))
+	r.Post("/orders/{id}/payments/{payment}/restore", s.handle(s.restorePayment))
+}
+
+// orderMoves are the buttons of an order in a state.
+func orderMoves(state string) []page.OrderMove {
+	switch state {
+	case workshop.StateOpen:
+		return []page.OrderMove{{To: workshop.StateMade, Label: "It is made"}, {To: workshop.StateCancelled, Label: "Cancel the order"}}
+	case workshop.StateMade:
+		return []page.OrderMove{{To: workshop.StateDelivered, Label: "Handed over"}}
+	case workshop.StateDelivered:
+		return []page.OrderMove{{To: workshop.StateMade, Label: "Not handed over yet"}}
+	case workshop.StateCancelled:
+		return []page.OrderMove{{To: workshop.StateOpen, Label: "Take the order up again"}}
+	}
+	return []page.OrderMove{{To: workshop.StateMade, Label: "It is made"}}
+}
+
+func (s *Server) moveOrder(w http.ResponseWriter, r *http.Request) error {
+	number, f, err := idAndForm(w, r)
+	if err != nil {
+		return err
+	}
+	version := f.Int("version", 0, 1<<30)
+	before, err := s.service.MoveOrder(r.Context(), s.workshop, number, version, f.Text("to"))
+	if err != nil {
+		return err
+	}
+	place := fmt.Sprintf("/orders/%d", number)
+	return s.doneUndo(w, r, place, "moved", place+"/state", "to", before, "version", strconv.Itoa(version+1))
+}
+
+// till reads what is agreed and paid for an order; nil for those who see no money.
+func (s *Server) till(r *http.Request, order int64) (*page.Till, error) {
+	if whoOf(r.Context()).Role == store.Helper {
+		return nil, nil
+	}
+	read, err := s.service.OrderMoney(r.Context(), s.workshop, order)
+	if err != nil {
+		return nil, err
+	}
+	till := &page.Till{Price: read.Price, Payments: read.Payments, How: store.PaidHow, HasBalance: read.Price != nil}
+	for _, p := range read.Payments {
+		if till.Paid, err = till.Paid.Add(p.Amount); err != nil {
+			return nil, err
+		}
+	}
+	if read.Price != nil {
+		till.Balance, err = read.Price.Sub(till.Paid)
+	}
+	return till, err
+}
+
+// refuseTill shows an order again with what is wrong in its money.
+func (s *Server) refuseTill(w http.ResponseWriter, r *http.Request, f *form.Form, refused error) error {
+	problems, err := problemsOf(f, refused)
+	if err != nil {
+		return err
+	}
+	view, err := s.orderView(r)
+	if err != nil {
+		return err
+	}
+	view.Raw, view.Problems = f.Values, problems
+	return s.refuse(w, r, view)
+}
+
+func (s *Server) agreePrice(w http.ResponseWriter, r *http.Request) error {
+	number, f, err := idAndForm(w, r)
+	if err != nil {
+		return err
+	}
+	price := priceOf(f, "price")
+	if f.OK() {
+		if err = s.service.SetOrderPrice(r.Context(), s.workshop, number, price); err == nil {
+			return done(w, r, fmt.Sprintf("/orders/%d", number), "agreed")
+		}
+	}
+	return s.refuseTill(w, r, f, err)
+}
+
+// priceOf reads an amount that may be left empty.
+func priceOf(f *form.Form, field string) *money.Decimal {
+	if f.Text(field) == "" {
+		return nil
+	}
+	price := f.Decimal(field)
+	if price.Sign() < 0 {
+		f.Wrong(field, "Write a price of 0 or more.")
+	}
+	return &price
+}
+
+func (s *Server) takePayment(w http.ResponseWriter, r *http.Request) error {
+	number, f, err := idAndForm(w, r)
+	if err != nil {
+		return err
+	}
+	payment := store.Payment{Amount: f.Decimal("amount"), How: f.Text("how"), PaidOn: f.Day("paid_on")}
+	if f.OK() {
+		var made int64
+		if made, err = s.service.TakePayment(r.Context(), s.workshop, number, payment); err == nil {
+			place := fmt.Sprintf("/orders/%d", number)
+			return s.doneUndo(w, r, place, "paid", fmt.Sprintf("%s/payments/%d/remove", place, made))
+		}
+	}
+	return s.refuseTill(w, r, f, err)
+}
+
+func (s *Server) removePayment(w http.ResponseWriter, r *http.Request) error {
+	return s.setPayment(w, r, false, "unpaid", "restore")
+}
+
+func (s *Server) restorePayment(w http.ResponseWriter, r *http.Request) error {
+	return s.setPayment(w, r, true, "paid", "remove")
+}
+
+func (s *Server) setPayment(w http.ResponseWriter, r *http.Request, back bool, notice, opposite string) error {
+	order, err := id(r, "id")
+	if err != nil {
+		return err
+	}
+	payment, err := id(r, "payment")
+	if err != nil {
+		return err
+	}
+	if err := s.service.RemovePayment(r.Context(), s.workshop, order, payment, back); err != nil {
+		return err
+	}
+	place := fmt.Sprintf("/orders/%d", order)
+	return s.doneUndo(w, r, place, notice, fmt.Sprintf("%s/payments/%d/%s", place, payment, opposite))
+}
+
+// showFair shows what can be sold. What was tapped so far stands in the address, so that a
+// reload, or the button back, loses nothing.
+func (s *Server) showFair(w http.ResponseWriter, r *http.Request) error {
+	base, err := s.base(r, "Sell at the fair", "orders")
+	if err != nil {
+		return err
+	}
+	f := form.FromQuery(r)
+	step(f, f.Text("add"), 1)
+	step(f, f.Text("less"), -1)
+	view, err := s.fairView(r.Context(), base, f)
+	if err != nil {
+		return err
+	}
+	return s.show(w, r, view)
+}
+
+// step adds to the count of a box of the running list, or takes away from it.
+func step(f *form.Form, box string, by int) {
+	if box == "" {
+		return
+	}
+	count, err := strconv.Atoi(f.Text(box))
+	if err != nil {
+		count = 0
+	}
+	if count = min(10_000, count+by); count > 0 {
+		f.Values.Set(box, strconv.Itoa(count))
+	} else {
+		f.Values.Del(box)
+	}
+}
+
+func (s *Server) fairView(ctx context.Context, base page.Base, f *form.Form) (page.Fair, error) {
+	view := page.Fair{Base: base, How: store.PaidHow, Customer: f.ID("customer")}
+	customers, err := s.service.Customers(ctx, s.workshop)
+	if err != nil {
+		return view, err
+	}
+	view.Customers = slices.DeleteFunc(customers, func(c store.Customer) bool { return c.Kind != "fair" })
+	if len(view.Customers) == 1 && view.Customer == 0 {
+		view.Customer = view.Customers[0].ID
+	}
+	prices, err := s.service.TagPrices(ctx, s.workshop, "fair")
+	if err != nil {
+		return view, err
+	}
+	typed := map[string]string{}
+	for _, field := range sizeFields(f) {
+		typed[field] = f.Raw(field)
+	}
+	runs, err := s.runs(ctx, typed, nil)
+	if err != nil {
+		return view, err
+	}
+	for _, run := range runs {
+		style := page.FairStyle{Name: run.Style}
+		for _, row := range run.Rows {
+			way := page.FairWay{ID: row.Colourway, Name: row.Name, Count: row.Total, Open: row.Total > 0}
+			for _, cell := range row.Cells {
+				size, err := fairSize(&view, run.Style, row, cell, prices[row.Colourway])
+				if err != nil {
+					return view, err
+				}
+				way.Sizes = append(way.Sizes, size)
+			}
+			style.Ways = append(style.Ways, way)
+		}
+		view.Styles = append(view.Styles, style)
+	}
+	return view, nil
+}
+
+// fairSize is one size to tap; what was tapped of it goes into the running list.
+func fairSize(view *page.Fair, style string, row page.RunRow, cell page.RunCell, prices map[string]money.Decimal) (page.FairSize, error) {
+	size := page.FairSize{Size: cell.Size, Field: cell.Field}
+	if price, ok := prices[cell.Size]; ok {
+		size.Price = &price
+	}
+	count, err := strconv.Atoi(cell.Value)
+	if err != nil || count < 1 {
+		return size, nil
+	}
+	size.Count = count
+	view.Garments += count
+	view.List = append(view.List, page.FairLine{Field: cell.Field, Way: row.Colourway, Name: row.Name + " " + style + ", " + cell.Size, Count: count, Each: size.Price})
+	if size.Price == nil {
+		view.Unpriced += count
+		return size, nil
+	}
+	sum, err := size.Price.Mul(money.Int(int64(count)))
+	if err == nil {
+		view.Sum, err = view.Sum.Add(sum)
+	}
+	return size, err
+}
+
+func (s *Server) sell(w http.ResponseWriter, r *http.Request) error {
+	f, err := form.Parse(w, r)
+	if err != nil {
+		return err
+	}
+	draft, fields := readOrder(f)
+	sale := workshop.Sale{
+		Customer: draft.Customer, Lines: draft.Lines, Note: draft.Note, Price: priceOf(f, "price"), How: f.Text("how"),
+		Taken: f.Text("sold") == "taken", DueOn: draft.DueOn, Paid: f.Decimal("paid"),
+	}
+	if sale.Taken && f.Text("paid") == "" && sale.Price != nil {
+		sale.Paid = *sale.Price
+	}
+	if f.OK() {
+		var made int64
+		if made, err = s.service.Sell(r.Context(), s.workshop, sale); err == nil {
+			return done(w, r, fmt.Sprintf("/orders/%d", made), "sold")
+		}
+	}
+	problems, err := problemsOf(f, atBoxes(err, fields))
+	if err != nil {
+		return err
+	}
+	base, err := s.refusedBase(r, "Sell at the fair", "orders", f, problems)
+	if err != nil {
+		return err
+	}
+	view, err := s.fairView(r.Context(), base, f)
+	if err != nil {
+		return err
+	}
+	return s.refuse(w, r, view)
+}

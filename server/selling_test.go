@@ -1,0 +1,168 @@
+package server_test
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"yardwright/server/workshop"
+)
+
+func TestOrdersAreFoundAndPaged(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	for _, test := range []struct{ text, has, hasNot string }{
+		{"q-101", "Q-101", "Q-102"}, {"osier", "Osier Green Fair", "Web orders"}, {"kindling", "Q-", "No order"}, {"100%", "No order here has", "Q-101"}, {"Q_101", "No order here has", ">Q-101<"},
+	} {
+		text := s.get(t, "/orders?state=&q="+url.QueryEscape(test.text), http.StatusOK)
+		require.Contains(t, text, test.has, test.text)
+		require.NotContains(t, text, test.hasNot, test.text)
+		require.Contains(t, text, `value="`+test.text+`"`)
+	}
+	_, err := s.pool.Exec(t.Context(), `INSERT INTO orders (workshop_id, customer_id, number, taken_on, due_on)
+		SELECT workshop_id, customer_id, 'M-' || lpad(n::text, 3, '0'), taken_on, due_on FROM (SELECT * FROM orders ORDER BY id LIMIT 1) o, generate_series(1, 120) n`)
+	require.NoError(t, err)
+	text := s.get(t, "/orders?state=&q=M-", http.StatusOK)
+	require.Contains(t, text, "page 1 of 3, 120 orders")
+	require.NotContains(t, text, "Earlier")
+	later := strings.ReplaceAll(regexp.MustCompile(`href="(/orders\?[^"]*)">Later`).FindStringSubmatch(text)[1], "&amp;", "&")
+	text = s.get(t, later, http.StatusOK)
+	require.Contains(t, text, "page 2 of 3")
+	require.Contains(t, text, "M-051")
+	require.NotContains(t, text, "M-050")
+	require.Contains(t, s.get(t, "/orders?page=999", http.StatusOK), "No orders here")
+	require.Contains(t, s.get(t, "/orders?page=x", http.StatusOK), "page 1 of")
+}
+
+// An order is copied, cancelled and taken up again, made and handed over, each with a way back.
+func TestAnOrdersStates(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	orders, err := s.service.Orders(t.Context(), s.id, "open", 10)
+	require.NoError(t, err)
+	place := fmt.Sprintf("/orders/%d", orders[0].ID)
+	state := func() string {
+		order, err := s.service.Order(t.Context(), s.id, orders[0].ID)
+		require.NoError(t, err)
+		return order.State
+	}
+	press := func(text, to string) string {
+		version := regexp.MustCompile(`name="version" value="(\d+)"><button class="plain" name="to" value="` + to + `"`).FindStringSubmatch(text)
+		require.NotEmpty(t, version, to)
+		return s.post(t, place+"/state", url.Values{"to": {to}, "version": {version[1]}}, http.StatusOK)
+	}
+	undo := func(text string) string {
+		values := url.Values{}
+		part := regexp.MustCompile(`(?s)<div class="note" role="status">.*?</form>`).FindString(text)
+		for _, field := range regexp.MustCompile(`name="(\w+)" value="([^"]*)"`).FindAllStringSubmatch(part, -1) {
+			values.Set(field[1], field[2])
+		}
+		return s.post(t, regexp.MustCompile(`action="([^"]+)"`).FindStringSubmatch(part)[1], values, http.StatusOK)
+	}
+	text := press(s.get(t, place, http.StatusOK), "cancelled")
+	require.Equal(t, "cancelled", state())
+	text = undo(text)
+	require.Equal(t, "open", state())
+	text = press(text, "made")
+	text = press(text, "delivered")
+	require.Equal(t, "delivered", state())
+	undo(text)
+	require.Equal(t, "made", state())
+	require.Contains(t, s.post(t, place+"/state", url.Values{"to": {"cancelled"}, "version": {"1"}}, http.StatusConflict), "can&#39;t become cancelled")
+	require.Contains(t, s.post(t, place+"/state", url.Values{"to": {"delivered"}, "version": {"1"}}, http.StatusConflict), "Someone else")
+
+	copied := s.get(t, fmt.Sprintf("/orders/new?copy=%d", orders[0].ID), http.StatusOK)
+	require.Contains(t, copied, fmt.Sprintf(`value="%d" selected`, orders[0].CustomerID))
+	require.Regexp(t, `name="q\.\d+\.\w+" value="\d+"`, copied)
+	require.Regexp(t, `id="number"[^>]* value=""`, copied)
+	s.get(t, "/orders/new?copy=999999", http.StatusNotFound)
+
+	// What a batch cuts can't be cancelled.
+	_, err = s.service.MakeBatch(t.Context(), s.id, workshop.BatchDraft{Name: "b", Orders: []int64{orders[1].ID}})
+	require.NoError(t, err)
+	batched, err := s.service.Order(t.Context(), s.id, orders[1].ID)
+	require.NoError(t, err)
+	_, err = s.service.MoveOrder(t.Context(), s.id, batched.ID, batched.Version, "cancelled")
+	require.ErrorContains(t, err, "can't become cancelled")
+}
+
+func TestDepositAndBalance(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	orders, err := s.service.Orders(t.Context(), s.id, "open", 10)
+	require.NoError(t, err)
+	place := fmt.Sprintf("/orders/%d", orders[0].ID)
+	require.Contains(t, s.post(t, place+"/price", url.Values{"price": {"-4"}}, http.StatusUnprocessableEntity), "0 or more")
+	s.post(t, place+"/price", url.Values{"price": {"120.50"}}, http.StatusOK)
+	text := s.post(t, place+"/payments", url.Values{"amount": {"20"}, "how": {"card"}}, http.StatusOK)
+	require.Contains(t, text, "<b>$100.50</b><span>balance to pay</span>")
+	require.Contains(t, text, "Undo")
+	for values, want := range map[string]string{"amount=0&how=cash": "how much was paid", "amount=some&how=cash": "some", "amount=5&how=shells": "Choose how"} {
+		query, err := url.ParseQuery(values)
+		require.NoError(t, err)
+		require.Contains(t, s.post(t, place+"/payments", query, http.StatusUnprocessableEntity), want)
+	}
+	remove := regexp.MustCompile(`action="(/orders/\d+/payments/\d+/remove)"`).FindStringSubmatch(text)[1]
+	text = s.post(t, remove, nil, http.StatusOK)
+	require.Contains(t, text, "<b>$120.50</b><span>balance to pay</span>")
+	restore := regexp.MustCompile(`action="(/orders/\d+/payments/\d+/restore)"`).FindStringSubmatch(text)[1]
+	text = s.post(t, restore, nil, http.StatusOK)
+	require.Contains(t, text, "<b>$100.50</b><span>balance to pay</span>")
+	s.post(t, restore, nil, http.StatusConflict)
+	text = s.post(t, place+"/payments", url.Values{"amount": {"-20"}, "how": {"cash"}}, http.StatusOK)
+	require.Contains(t, text, "<b>$120.50</b><span>balance to pay</span>")
+}
+
+// Selling at a fair: tap a size twice, take one back, take the money; then an order with a
+// deposit.
+func TestSellingAtAFair(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	text := s.get(t, "/orders/fair", http.StatusOK)
+	box := regexp.MustCompile(`name="add" value="(q\.\d+\.98)"[^>]*aria-label="One Meadow on slate in`).FindStringSubmatch(text)[1]
+	require.Contains(t, text, "0 garments")
+	text = s.get(t, "/orders/fair?"+url.Values{box: {"1"}, "add": {box}}.Encode(), http.StatusOK)
+	require.Contains(t, text, "2 garments")
+	require.Contains(t, text, "no price kept under Prices")
+	text = s.get(t, "/orders/fair?"+url.Values{box: {"2"}, "less": {box}}.Encode(), http.StatusOK)
+	require.Contains(t, text, "<strong>1 garment</strong>")
+
+	// With issued prices the sum stands ready.
+	colourway := strings.Split(box, ".")[1]
+	s.post(t, "/prices/"+colourway+"/issue", nil, http.StatusOK)
+	text = s.get(t, "/orders/fair?"+url.Values{box: {"2"}}.Encode(), http.StatusOK)
+	price := regexp.MustCompile(`id="price" name="price"[^>]*value="([0-9.]+)"`).FindStringSubmatch(text)
+	require.NotEmpty(t, price)
+	customer := regexp.MustCompile(`<option value="(\d+)"[^>]*>Osier Green Fair`).FindStringSubmatch(text)[1]
+
+	require.Contains(t, s.post(t, "/orders/fair", url.Values{"sold": {"taken"}, "how": {"cash"}}, http.StatusUnprocessableEntity), "Choose a customer")
+	text = s.post(t, "/orders/fair", url.Values{box: {"2"}, "customer": {customer}, "price": {price[1]}, "how": {"cash"}, "sold": {"taken"}}, http.StatusOK)
+	require.Contains(t, text, "Sold. The next one?")
+	require.Contains(t, text, "<dd>delivered</dd>")
+	require.Contains(t, text, "<b>$0.00</b><span>balance to pay</span>")
+
+	due := time.Now().AddDate(0, 0, 21).Format(time.DateOnly)
+	for field, values := range map[string]url.Values{
+		"due_on": {"price": {"50"}, "paid": {"10"}}, "paid": {"price": {"50"}, "paid": {"60"}, "due_on": {due}}, "price": {"price": {"-1"}, "due_on": {due}}, "how": {"price": {"50"}, "paid": {"5"}, "due_on": {due}, "how": {"iou"}},
+	} {
+		for name, value := range map[string]string{box: "2", "customer": customer, "sold": "to be made"} {
+			values.Set(name, value)
+		}
+		if values.Get("how") == "" {
+			values.Set("how", "card")
+		}
+		refused := s.post(t, "/orders/fair", values, http.StatusUnprocessableEntity)
+		require.Contains(t, refused, `href="#`+field+`"`)
+		require.Contains(t, refused, "2 garments", "the list stays")
+	}
+	text = s.post(t, "/orders/fair", url.Values{box: {"1"}, "customer": {customer}, "price": {"50"}, "paid": {"10"}, "due_on": {due}, "how": {"card"}, "sold": {"to be made"}, "note": {"For Tove, blue door"}}, http.StatusOK)
+	require.Contains(t, text, "<dd>open</dd>")
+	require.Contains(t, text, "<b>$40.00</b><span>balance to pay</span>")
+	require.NotContains(t, s.log.String(), "level=ERROR")
+}

@@ -1,0 +1,154 @@
+package workshop
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"time"
+
+	"yardwright/costing"
+	"yardwright/costing/money"
+	"yardwright/server/store"
+)
+
+// States of an order that people set by hand; the others follow from its batches.
+const (
+	StateOpen      = "open"
+	StateMade      = "made"
+	StateDelivered = "delivered"
+	StateCancelled = "cancelled"
+)
+
+// moves says from which states people may move an order by hand to which.
+var moves = map[string][]string{
+	StateOpen:      {StateMade, StateDelivered, StateCancelled},
+	"in a batch":   {StateMade},
+	"being cut":    {StateMade},
+	"being sewn":   {StateMade},
+	StateMade:      {StateDelivered, StateOpen, "in a batch", "being cut", "being sewn"},
+	StateDelivered: {StateMade, StateOpen},
+	StateCancelled: {StateOpen},
+}
+
+// MoveOrder moves an order to another state by hand, and returns the state that it had. An
+// order that a batch cuts is taken out of the batch before it can be cancelled.
+func (s *Service) MoveOrder(ctx context.Context, workshop, id int64, version int, to string) (from string, err error) {
+	order, err := s.Order(ctx, workshop, id)
+	if err != nil {
+		return "", err
+	}
+	refuse := func(message string) error {
+		return &store.Fault{Kind: store.Conflict, Problems: []store.Problem{{Message: message}}}
+	}
+	switch batched := slices.ContainsFunc(order.Lines, func(l store.OrderLine) bool { return l.BatchID != nil }); {
+	case !slices.Contains(moves[order.State], to):
+		return "", refuse(fmt.Sprintf("An order that is %s can't become %s.", order.State, to))
+	case to == StateCancelled && batched:
+		return "", refuse("A batch cuts this order. Take it out of the batch first, then cancel it.")
+	case to == "in a batch" && !batched:
+		to = StateOpen
+	}
+	return order.State, s.SetOrderState(ctx, workshop, id, version, to)
+}
+
+// TakePayment notes money taken for an order, or given back if the amount is negative.
+func (s *Service) TakePayment(ctx context.Context, workshop, order int64, p store.Payment) (int64, error) {
+	if p.Amount.IsZero() {
+		return 0, store.Wrong("amount", "Write how much was paid; with a minus if you gave it back.")
+	}
+	if !slices.Contains(store.PaidHow, p.How) {
+		return 0, store.Wrong("how", "Choose how it was paid.")
+	}
+	if p.PaidOn.IsZero() {
+		p.PaidOn = s.Today()
+	}
+	return s.AddPayment(ctx, workshop, order, p)
+}
+
+// Sale is what is sold at a fair.
+type Sale struct {
+	Customer int64
+	Lines    []LineDraft
+	// Price in all; nil if none was agreed. Paid is what was taken now.
+	Price *money.Decimal
+	Paid  money.Decimal
+	How   string
+	// Taken: the customer has the garments. Otherwise they are to be made by DueOn.
+	Taken bool
+	DueOn time.Time
+	Note  string
+}
+
+// Sell stores a sale: an order that is handed over at once, or one to be made, with what was
+// paid.
+func (s *Service) Sell(ctx context.Context, workshop int64, sale Sale) (id int64, err error) {
+	if sale.Taken {
+		sale.DueOn = s.Today()
+	}
+	if sale.Price != nil && sale.Price.Less(sale.Paid) {
+		return 0, store.Wrong("paid", "More was paid than the price in all.")
+	}
+	if sale.Price != nil && sale.Price.Sign() < 0 {
+		return 0, store.Wrong("price", "Write a price of 0 or more.")
+	}
+	if sale.Paid.Sign() < 0 {
+		return 0, store.Wrong("paid", "Write an amount of 0 or more.")
+	}
+	err = s.InTx(ctx, func(tx *store.Store) error {
+		inside := *s
+		inside.Store = tx
+		draft := OrderDraft{Customer: sale.Customer, DueOn: sale.DueOn, Note: sale.Note, Lines: sale.Lines}
+		if id, err = inside.takeOrder(ctx, tx, workshop, draft); err != nil {
+			return err
+		}
+		if sale.Price != nil {
+			if err := tx.SetOrderPrice(ctx, workshop, id, sale.Price); err != nil {
+				return err
+			}
+		}
+		if sale.Paid.Sign() > 0 {
+			if _, err := inside.TakePayment(ctx, workshop, id, store.Payment{Amount: sale.Paid, How: sale.How}); err != nil {
+				return atField(atField(err, "amount", "paid"), "how", "how")
+			}
+		}
+		if sale.Taken {
+			_, err = inside.MoveOrder(ctx, workshop, id, 1, StateDelivered)
+		}
+		return err
+	})
+	return id, err
+}
+
+// TagPrices returns the price on the tag by colourway and size, in the first channel of a
+// kind, from the newest issued prices. What was never issued has none.
+func (s *Service) TagPrices(ctx context.Context, workshop int64, kind string) (map[int64]map[string]money.Decimal, error) {
+	issued, err := s.IssuedPrices(ctx, workshop)
+	if err != nil {
+		return nil, err
+	}
+	channels, err := s.Channels(ctx, workshop)
+	if err != nil {
+		return nil, err
+	}
+	at := slices.IndexFunc(channels, func(c store.Channel) bool { return c.Settings.Kind.String() == kind })
+	if at < 0 {
+		return nil, nil
+	}
+	name, prices := channels[at].Settings.Name, map[int64]map[string]money.Decimal{}
+	for colourway, content := range issued {
+		var sheets []costing.Pricing
+		if err := json.Unmarshal(content, &sheets); err != nil {
+			return nil, fmt.Errorf("the issued prices of colourway %d can't be read: %w", colourway, err)
+		}
+		prices[colourway] = map[string]money.Decimal{}
+		for _, sheet := range sheets {
+			for _, quote := range sheet.Quotes {
+				if quote.Channel == name {
+					prices[colourway][quote.Garment.Size] = quote.Price.Number()
+				}
+			}
+		}
+	}
+	return prices, nil
+}
