@@ -22,12 +22,12 @@ type blockSearch struct {
 	wide int                       // nodes kept at a level
 	turn int                       // searches begun
 
-	nodes, next []*fill
-	spare       []*fill
+	nodes, next []*filling
+	spare       []*filling
 	at          int // the node being followed
 	follow      []candidate
 	followAt    int
-	scratch     *fill
+	scratch     *filling
 	taste       taste
 }
 
@@ -37,8 +37,8 @@ type taste struct {
 	noise float64 // how far chance may change a score
 }
 
-// fill is a partly filled cloth.
-type fill struct {
+// filling is a partly filled cloth.
+type filling struct {
 	left  []int32 // copies, by kind
 	still int     // copies to lay
 	rects []rect  // to fill, the next one last
@@ -103,16 +103,16 @@ func (w *worker) byBlocks() bool {
 	return true
 }
 
-func (s *blockSearch) newFill() *fill {
+func (s *blockSearch) newFill() *filling {
 	if n := len(s.spare); n > 0 {
 		f := s.spare[n-1]
 		s.spare = s.spare[:n-1]
 		return f
 	}
-	return &fill{left: make([]int32, len(s.m.kinds))}
+	return &filling{left: make([]int32, len(s.m.kinds))}
 }
 
-func (f *fill) copyFrom(g *fill) {
+func (f *filling) copyFrom(g *filling) {
 	copy(f.left, g.left)
 	f.still, f.main, f.end, f.score = g.still, g.main, g.end, g.score
 	f.rects, f.laid = append(f.rects[:0], g.rects...), append(f.laid[:0], g.laid...)
@@ -148,7 +148,7 @@ func (s *blockSearch) begin(best, bound int64) {
 }
 
 // step fills one cloth; it returns it if everything is laid on it.
-func (s *blockSearch) step(best, bound int64) *fill {
+func (s *blockSearch) step(best, bound int64) *filling {
 	if s.library == nil {
 		s.library, s.scratch = newLibrary(s.m), s.newFill()
 	}
@@ -195,7 +195,7 @@ func (s *blockSearch) following() bool {
 // nextLevel keeps the fullest of the nodes found.
 func (s *blockSearch) nextLevel() bool {
 	s.spare = append(s.spare, s.nodes...)
-	slices.SortStableFunc(s.next, func(a, b *fill) int {
+	slices.SortStableFunc(s.next, func(a, b *filling) int {
 		return cmp.Or(cmp.Compare(b.score, a.score), cmp.Compare(b.main, a.main))
 	})
 	s.nodes, s.at = s.nodes[:0], 0
@@ -212,7 +212,7 @@ func (s *blockSearch) nextLevel() bool {
 }
 
 // fits tells whether a block fits a rectangle and the copies that are left.
-func (s *blockSearch) has(f *fill, k *block) bool {
+func (s *blockSearch) has(f *filling, k *block) bool {
 	for _, u := range k.uses {
 		if f.left[u.kind] < u.count {
 			return false
@@ -235,7 +235,7 @@ func (s *blockSearch) judge(k *block, w, l int64) (score float64, along bool) {
 }
 
 // candidates finds the best blocks for a rectangle.
-func (s *blockSearch) candidates(f *fill, r rect) {
+func (s *blockSearch) candidates(f *filling, r rect) {
 	w, l := r.x1-r.x0, r.y1-r.y0
 	worst := float64(0)
 	for i := range s.blocks {
@@ -264,7 +264,7 @@ func (s *blockSearch) candidates(f *fill, r rect) {
 }
 
 // bestFor finds the best block for a rectangle.
-func (s *blockSearch) bestFor(f *fill, r rect) candidate {
+func (s *blockSearch) bestFor(f *filling, r rect) candidate {
 	w, l := r.x1-r.x0, r.y1-r.y0
 	best := candidate{block: blockNotFound}
 	for i := range s.blocks {
@@ -287,7 +287,7 @@ func (s *blockSearch) bestFor(f *fill, r rect) candidate {
 }
 
 // lay puts a block into the last rectangle of a cloth.
-func (s *blockSearch) lay(f *fill, c candidate) {
+func (s *blockSearch) lay(f *filling, c candidate) {
 	r := f.rects[len(f.rects)-1]
 	f.rects = f.rects[:len(f.rects)-1]
 	k := &s.blocks[c.block]
@@ -317,7 +317,7 @@ func (s *blockSearch) lay(f *fill, c candidate) {
 func (r rect) size() int64 { return (r.x1 - r.x0) * (r.y1 - r.y0) }
 
 // fillUp goes on greedily until nothing fits any more.
-func (s *blockSearch) fillUp(f *fill) {
+func (s *blockSearch) fillUp(f *filling) {
 	for len(f.rects) > 0 && f.still > 0 {
 		c := s.bestFor(f, f.rects[len(f.rects)-1])
 		if c.block < 0 {
@@ -329,7 +329,7 @@ func (s *blockSearch) fillUp(f *fill) {
 }
 
 // spotsOf returns the spots of a filled cloth.
-func (s *blockSearch) spotsOf(f *fill) []spot {
+func (s *blockSearch) spotsOf(f *filling) []spot {
 	to := make([]spot, 0, s.m.copies)
 	for _, b := range f.laid {
 		to = s.spots(to, b.block, b.x, b.y)
