@@ -1,4 +1,4 @@
-.PHONY: demo build test check
+.PHONY: demo build test check bench-lay
 
 # The demo: installs what is missing (Debian), builds, loads, plans, prices, writes out/, serves.
 demo:
@@ -16,3 +16,8 @@ test:
 # Everything that must be green before a change goes in: format, vet, lint, race, fuzz, tests.
 check:
 	@.ci/check all
+
+# Plans generated batches, the demo batch and the published orders, and writes
+# testdata/lay/RESULTS.md; takes about five minutes.
+bench-lay:
+	@go run ./testdata/lay/bench testdata
