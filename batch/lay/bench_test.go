@@ -3,13 +3,12 @@ package lay_test
 import (
 	"context"
 	"fmt"
-	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
 	"yardwright/batch/lay"
-	"yardwright/batch/length"
+	"yardwright/testdata/lay/generate"
 )
 
 // BenchmarkSolve plans one cloth for batches of growing size (invented sizes and quantities)
@@ -37,44 +36,10 @@ func BenchmarkSolve(b *testing.B) {
 	}
 }
 
-// generated is a batch of about so many garments for one cloth: up to 12 styles of two panels,
-// two bands and now and then two pockets, in 6 to 9 sizes with the middle ones most wanted, and
-// bolts of 1 to 25 m in three shade lots for about a quarter of it (all invented).
-func generated(garments int, seed uint64) lay.Problem {
-	rng := rand.New(rand.NewPCG(seed, 1))
-	eighths := func(least, more int) length.Length { return length.Length(least+rng.IntN(more)) * inch / 8 }
-	p := lay.Problem{Cloth: "linen", Rules: workroom(), Rates: rates}
-	styles := min(12, 1+garments/60)
-	for style := range styles {
-		width, long := eighths(60, 90), eighths(60, 140)
-		sizes := 6 + rng.IntN(4)
-		for size := range sizes {
-			fromMiddle := float64(size) - float64(sizes-1)/2
-			g := lay.Garment{
-				Name:     fmt.Sprintf("style %d size %d", style, size),
-				Quantity: int(float64(garments)/float64(styles)*0.35/(1+fromMiddle*fromMiddle/2)) + rng.IntN(3),
-			}
-			w, l := width+length.Length(size)*inch*3/8, long+length.Length(size)*inch*5/8
-			g.Pieces = []lay.Piece{
-				{Name: "panel", Copies: 2, Width: w, Length: l, Turns: either},
-				{Name: "band", Copies: 2, Width: w, Length: 6 * inch, Turns: either},
-			}
-			if style%2 == 0 {
-				g.Pieces = append(g.Pieces, lay.Piece{Name: "pocket", Copies: 2, Width: 6 * inch, Length: 7 * inch, Turns: either})
-			}
-			p.Garments = append(p.Garments, g)
-		}
-	}
-	for b := range 2 + garments/100 {
-		p.Bolts = append(p.Bolts, bolt(fmt.Sprint(b%3), 43*inch, length.Length(1+rng.IntN(25))*metre))
-	}
-	return p
-}
-
 // BenchmarkSolveGenerated plans generated batches with the default budget.
 func BenchmarkSolveGenerated(b *testing.B) {
 	for _, garments := range []int{60, 250, 1000, 4000} {
-		p := generated(garments, 7)
+		p := generate.Batch(garments, 7)
 		b.Run(fmt.Sprintf("%d garments", garments), func(b *testing.B) {
 			for b.Loop() {
 				plan, err := lay.Solve(context.Background(), p, lay.Params{Seed: 1})

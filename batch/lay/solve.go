@@ -13,9 +13,9 @@ const defaultMarkerIterations = 1_500
 // defaultIterations is the budget of the search when Params gives none: more for more kinds of
 // garments, until each step takes so long that there must be fewer.
 func defaultIterations(kinds int) int {
-	const each, most, all = 600, 18_000, 600_000
+	const least, each, most, all = 6_000, 600, 18_000, 600_000
 	kinds = max(1, kinds)
-	return min(each*kinds, most, all/kinds)
+	return min(max(least, each*kinds), most, max(least, all/kinds))
 }
 
 // Solve plans how the garments are cut from the cloth of a problem; see the package. What

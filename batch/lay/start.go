@@ -59,7 +59,7 @@ func (p *planner) start() error {
 			}
 		}
 	}
-	builds := min(maxBuilds, 1+p.most/stepsPerBuild)
+	builds := min(maxBuilds, 1+p.most/stepsPerBuild, 4+maxBuilt/max(1, len(p.best.stacks)))
 	for i := range builds {
 		if p.proven() {
 			return nil
@@ -87,8 +87,10 @@ func (p *planner) begun(stacks []stack) ([]stack, error) {
 	return stacks, nil
 }
 
-// The number of builds at the start: one for so many steps of the budget, and no more than.
+// The number of builds at the start: one for so many steps of the budget, no more than maxBuilds,
+// and not many more than build maxBuilt stacks in all.
 const (
+	maxBuilt      = 2000
 	stepsPerBuild = 150
 	maxBuilds     = 200
 )

@@ -352,7 +352,7 @@ type Planned struct {
 	Base
 	Batch store.Batch
 	Plan  *batch.Plan
-	// PlanID is the number of Plan.
+	// PlanID is the number of Plan, the one that holds; 0 if there is none.
 	PlanID     int64
 	Lays       []ClothLays
 	LocalRules string

@@ -1,0 +1,133 @@
+package lay_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os/exec"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"yardwright/batch/lay"
+	"yardwright/batch/length"
+)
+
+const centimetre = 10 * length.Millimetre
+
+// smallRatios draws a size-ratio problem whose markers can be listed one by one.
+func smallRatios(rng *rand.Rand, objective lay.Objective) lay.RatioProblem {
+	p := lay.RatioProblem{
+		MaxPlies: 2 + rng.IntN(4), MaxGarments: 2 + rng.IntN(3), EndLoss: centimetre, Objective: objective,
+		Prices: lay.RatioPrices{
+			Cloth: lay.Money(1+rng.IntN(9)) * 1_000_000, Cut: lay.Money(rng.IntN(3)) * 1_000_000,
+			Marker: lay.Money(rng.IntN(300)) * 10_000, Ply: lay.Money(rng.IntN(20)) * 10_000,
+		},
+	}
+	for i := range 2 + rng.IntN(2) {
+		p.Sizes = append(p.Sizes, fmt.Sprint(i))
+		p.Demand = append(p.Demand, 1+rng.IntN(9))
+		p.Length = append(p.Length, length.Length(40+rng.IntN(60))*centimetre)
+	}
+	return p
+}
+
+// listedModel is the problem as an integer program: one variable for each marker that cuts no
+// more than is needed, its cost in centimetres or hundredths of money.
+func listedModel(p lay.RatioProblem) string {
+	var costs, names []string
+	rows := make([][]string, len(p.Demand))
+	ratio := make([]int, len(p.Demand))
+	var list func(size, plies, garments int)
+	list = func(size, plies, garments int) {
+		if size < len(ratio) {
+			for n := 0; n*plies <= p.Demand[size] && garments+n <= p.MaxGarments; n++ {
+				ratio[size] = n
+				list(size+1, plies, garments+n)
+			}
+			ratio[size] = 0
+			return
+		}
+		if garments == 0 {
+			return
+		}
+		name := fmt.Sprintf("x%d", len(names))
+		names = append(names, name)
+		costs = append(costs, fmt.Sprintf("%d %s", markerCost(p, ratio, plies), name))
+		for i, n := range ratio {
+			if n > 0 {
+				rows[i] = append(rows[i], fmt.Sprintf("%d %s", n*plies, name))
+			}
+		}
+	}
+	for plies := 1; plies <= p.MaxPlies; plies++ {
+		list(0, plies, 0)
+	}
+	text := "Minimize\n obj: " + strings.Join(costs, " + ") + "\nSubject To\n"
+	for i, row := range rows {
+		text += fmt.Sprintf(" c%d: %s = %d\n", i, strings.Join(row, " + "), p.Demand[i])
+	}
+	return text + "General\n " + strings.Join(names, " ") + "\nEnd\n"
+}
+
+// manyCentimetres is more than any of the small problems takes.
+const manyCentimetres = 10_000
+
+func markerCost(p lay.RatioProblem, ratio []int, plies int) int64 {
+	long := int64(0)
+	for i, n := range ratio {
+		long += int64(p.Length[i]/centimetre) * int64(n)
+	}
+	cloth := (long + 2*int64(p.EndLoss/centimetre)) * int64(plies)
+	switch p.Objective {
+	case lay.ObjectiveMarkers:
+		return manyCentimetres + cloth
+	case lay.ObjectiveLength:
+		return cloth*100 + 1
+	}
+	return (cloth*int64(p.Prices.Cloth)/100 + long*int64(p.Prices.Cut)/100 + int64(p.Prices.Marker) + int64(p.Prices.Ply)*int64(plies)) / 10_000
+}
+
+func solveListed(t *testing.T, models []string) []float64 {
+	t.Helper()
+	in, err := json.Marshal(models)
+	require.NoError(t, err)
+	command := exec.CommandContext(t.Context(), "node", "../../testdata/lay/peers/solve.mjs")
+	command.Stdin = bytes.NewReader(in)
+	var stderr bytes.Buffer
+	command.Stderr = &stderr
+	out, err := command.Output()
+	require.NoError(t, err, "node and `npm ci` in testdata/lay/peers are needed (.ci/check test-tools): %s", stderr.String())
+	var least []float64
+	require.NoError(t, json.Unmarshal(out, &least))
+	require.Len(t, least, len(models))
+	return least
+}
+
+// HiGHS (npm package highs) on small size-ratio plans: equal objective, and all of them proven.
+func TestRatiosAgainstIntegerProgramming(t *testing.T) {
+	t.Parallel()
+	rng := rand.New(rand.NewPCG(3, 50))
+	objectives := []lay.Objective{lay.ObjectiveMarkers, lay.ObjectiveLength, lay.ObjectiveMoney}
+	var problems []lay.RatioProblem
+	var models []string
+	for i := range 51 {
+		problems = append(problems, smallRatios(rng, objectives[i%3]))
+		models = append(models, listedModel(problems[i]))
+	}
+	for i, least := range solveListed(t, models) {
+		p := problems[i]
+		plan := solveRatio(t, p)
+		got := int64(plan.Cost) / 10_000
+		switch p.Objective {
+		case lay.ObjectiveMarkers:
+			got = manyCentimetres*int64(len(plan.Markers)) + int64(plan.Length/centimetre)
+		case lay.ObjectiveLength:
+			got = 100*int64(plan.Length/centimetre) + int64(len(plan.Markers))
+		}
+		require.Equal(t, int64(math.Round(least)), got, "%+v", p)
+	}
+}
