@@ -57,6 +57,10 @@ type worker struct {
 	stale  int   // steps since that was found
 	begun  int   // beginnings so far
 	undo   change
+
+	// fill searches for a marker without waste as long as the bound to reach is fillFor.
+	fill    *fill
+	fillFor int64
 }
 
 // tried is what a start came to.
@@ -98,6 +102,9 @@ func (w *worker) step() {
 		w.try(&w.starts[at])
 		return
 	}
+	if w.steps > fillAfter && w.steps%2 == 0 && w.tryFill() {
+		return
+	}
 	if w.plan.sequence == nil || w.stale > w.patience() {
 		w.beginAnew()
 	}
@@ -117,6 +124,28 @@ func (w *worker) step() {
 	if w.keep(out) {
 		w.aim()
 	}
+}
+
+// fillAfter is how many steps go before the search for a marker without waste begins: few enough
+// are left to those who ask for few.
+const fillAfter = 300
+
+// tryFill takes the search for a marker without waste a little further; it returns whether there
+// is such a search.
+func (w *worker) tryFill() bool {
+	if w.m.in.StraightCuts || w.m.cap < noCap {
+		return false
+	}
+	if w.fillFor != w.bound {
+		w.fillFor, w.fill = w.bound, newFill(w.m, w.bound, w.id%2 == 1, w.rng)
+	}
+	if w.fill == nil || w.fill.exhausted {
+		return false
+	}
+	if w.fill.search(8 + w.m.copies/4) {
+		w.best = solution{spots: slices.Clone(w.fill.spots), plan: w.best.plan, end: w.bound, value: w.m.value, engine: "no waste"}
+	}
+	return true
 }
 
 // patience is how many steps without gain lead to a new beginning.
@@ -179,7 +208,7 @@ func (w *worker) warmth() int64 {
 // keep stores what was just laid if it is the best so far, and returns whether it is.
 func (w *worker) keep(out outcome) bool {
 	spots := w.engine.laid()
-	if len(spots) < w.m.copies && !w.partial || out.end > w.m.cap {
+	if len(spots) < w.m.copies && !w.partial || out.end > w.m.cap || out.end >= noCap {
 		return false
 	}
 	found := solution{spots: spots, end: out.end, value: w.laidValue(), engine: w.engine.name()}
@@ -244,6 +273,7 @@ func (w *worker) searchRule() rule {
 		return r
 	}
 	r.left = (w.id+w.begun/2)%2 == 0
+	r.across = w.begun%2 == w.id
 	return r
 }
 
