@@ -1,8 +1,4 @@
-<<<<<<< HEAD
-.PHONY: demo build test check bench-marker
-=======
-.PHONY: demo build test check bench-lay
->>>>>>> lay
+.PHONY: demo build test check bench-marker bench-lay
 
 # The demo: installs what is missing (Debian), builds, loads, plans, prices, writes out/, serves.
 demo:
@@ -21,16 +17,14 @@ test:
 check:
 	@.ci/check all
 
-<<<<<<< HEAD
 # Measures laying on the published instances and cutting jobs, beside general-purpose packers run
 # by Node, and writes testdata/marker/RESULTS.md: about half an hour on a quiet machine. A short
 # run: make bench-marker BENCH="-seconds 0.2 -most 2 -jobs 2".
 bench-marker:
 	@npm ci --prefix testdata/marker/peers --ignore-scripts --no-audit --no-fund --silent
 	@go run ./testdata/marker/bench $(BENCH)
-=======
+
 # Plans generated batches, the demo batch and the published orders, and writes
 # testdata/lay/RESULTS.md; takes about five minutes.
 bench-lay:
 	@go run ./testdata/lay/bench testdata
->>>>>>> lay

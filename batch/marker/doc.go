@@ -14,7 +14,10 @@
 // How Solve works. An engine turns a plan (a sequence of pieces with a rule) into a marker: the
 // skyline engine, or with straight cuts the straight-cut engine. Two workers lay plans sorted by
 // several keys first, then change the best of them step by step by seeded choices, in rounds
-// between which they tell each other what they have found. Bounds come from dual feasible
+// between which they tell each other what they have found. On plain cloth the skyline engine also
+// lays across, from the left selvage on; an exact search looks for markers without waste where the
+// bound leaves none; and of up to 16 pieces an exact search refutes what is shorter than the best
+// known, or finds it. Bounds come from dual feasible
 // functions of the widths and from the bar relaxation.
 //
 // Invariants. All geometry is in whole units of 1/8000 mm (package length), so that no

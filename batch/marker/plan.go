@@ -44,6 +44,9 @@ type rule struct {
 	// left makes the skyline engine put a piece that does not fill its step against the left
 	// wall; otherwise it goes to the taller one.
 	left bool
+	// across makes the skyline engine lay from the left selvage on, up to the target along the
+	// cloth, where it can.
+	across bool
 	// split is how the straight-cut engine parts what a piece leaves of its place, and whole
 	// lets it fill the cloth up to the target as one place before it opens strips.
 	split split

@@ -13,11 +13,17 @@ type skyline struct {
 	x, y  []int64 // steps; x has the width as one more
 	steps int
 	spots []spot
+	// indexed lay what they can, along and across; nil until they are needed.
+	along, across *indexed
+	indexable     bool
 }
 
 func newSkyline(m *model) *skyline {
 	room := m.copies*2 + 4
-	return &skyline{pending: newPending(m), spots: make([]spot, 0, m.copies), x: make([]int64, room), y: make([]int64, room)}
+	return &skyline{
+		pending: newPending(m), spots: make([]spot, 0, m.copies), x: make([]int64, room), y: make([]int64, room),
+		indexable: m.indexable(),
+	}
 }
 
 func (s *skyline) name() string { return "skyline" }
@@ -35,6 +41,9 @@ type choice struct {
 }
 
 func (s *skyline) lay(p plan, g goal) outcome {
+	if s.indexable && p.rule.fit && g.room == noCap {
+		return s.layIndexed(p, g)
+	}
 	s.begin(p)
 	s.spots = s.spots[:0]
 	s.x[0], s.x[1], s.y[0], s.steps = 0, s.m.width, 0, 1
@@ -70,6 +79,21 @@ func (s *skyline) lay(p plan, g goal) outcome {
 		s.put(i, best.x, s.w[best.row], top)
 		s.take(best.row)
 	}
+	return out
+}
+
+// layIndexed lays a plan by bit sets.
+func (s *skyline) layIndexed(p plan, g goal) outcome {
+	by := &s.along
+	if p.rule.across && g.target < noCap {
+		by = &s.across
+	}
+	if *by == nil {
+		*by = newIndexed(s.m, by == &s.across)
+	}
+	(*by).spots = s.spots
+	out := (*by).lay(p, g)
+	s.spots = (*by).spots
 	return out
 }
 

@@ -77,6 +77,11 @@ func (s *search) run(ctx context.Context, began time.Time) {
 	var ended atomic.Bool
 	stop := context.AfterFunc(ctx, func() { ended.Store(true) })
 	defer stop()
+	defer func() {
+		for _, w := range s.workers {
+			w.endExact()
+		}
+	}()
 	round := 0
 	for ; !s.done(&ended); round++ {
 		improved := s.gather(s.runRound(&ended))
@@ -188,6 +193,10 @@ func (s *search) gather(first int) bool {
 			s.best, found = w.best, true
 		}
 	}
+	for _, w := range s.workers {
+		s.bound = max(s.bound, w.refuted+1)
+	}
+	s.bound = max(s.bound, s.relaxation.roundUp(s.bound))
 	for _, w := range s.workers {
 		w.told(&s.best, s.bound)
 	}

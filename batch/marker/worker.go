@@ -58,6 +58,17 @@ type worker struct {
 	stale  int   // steps since that was found
 	begun  int   // beginnings so far
 	undo   change
+
+	// fill searches for a marker without waste as long as the bound to reach is fillFor.
+	fill    *fill
+	fillFor int64
+
+	// exact decides whether a marker up to its target exists, exactFor the best known end when
+	// it began. No marker ends at refuted or before.
+	exact    *exactSearch
+	exactFor int64
+	refuted  int64
+	unitEnd  int64 // all ends of markers are multiples of it; 0 if that is not known yet
 }
 
 // tried is what a start came to.
@@ -102,6 +113,12 @@ func (w *worker) step() {
 	if w.byBlocks() {
 		return
 	}
+	if w.steps > exactAfter && w.steps%8 != 0 && w.tryExact() {
+		return
+	}
+	if w.steps > fillAfter && w.steps%w.fillTurn() == 0 && w.tryFill() {
+		return
+	}
 	if w.plan.sequence == nil || w.stale > w.patience() {
 		w.beginAnew()
 	}
@@ -120,6 +137,87 @@ func (w *worker) step() {
 	}
 	if w.keep(out) {
 		w.aim()
+	}
+}
+
+// fillAfter is how many steps go before the search for a marker without waste begins: few enough
+// are left to those who ask for few.
+const fillAfter = 300
+
+// fillTurn tells every how many steps that search has its turn: often while it is likely to end.
+func (w *worker) fillTurn() int {
+	most := 35
+	if len(w.m.options) > len(w.m.kinds) {
+		most = 20
+	}
+	if w.m.copies > most {
+		return 16
+	}
+	return 2
+}
+
+// tryFill takes the search for a marker without waste a little further; it returns whether there
+// is such a search.
+func (w *worker) tryFill() bool {
+	if w.m.in.StraightCuts || w.m.cap < noCap {
+		return false
+	}
+	if w.fillFor != w.bound {
+		w.fillFor, w.fill = w.bound, newFill(w.m, w.bound, w.id%2 == 1, w.rng)
+	}
+	if w.fill == nil || w.fill.exhausted {
+		return false
+	}
+	if w.fill.search(8 + w.m.copies/4) {
+		w.best = solution{spots: slices.Clone(w.fill.spots), plan: w.best.plan, end: w.bound, value: w.m.value, engine: "no waste"}
+	}
+	return true
+}
+
+// exactAfter is how many steps go before the exact search begins.
+const exactAfter = 100
+
+// tryExact takes the exact search for a marker shorter than the best known a little further; it
+// returns whether there is such a search.
+func (w *worker) tryExact() bool {
+	if w.m.copies > maxExactCopies || w.m.cap < noCap || w.m.in.StraightCuts || !w.m.plain {
+		return false
+	}
+	best := min(w.best.end, w.shared.end)
+	if w.exactFor != best {
+		if w.unitEnd == 0 {
+			w.unitEnd = w.m.newEnds().step
+		}
+		w.endExact()
+		w.exactFor, w.exact = best, newExactSearch(w.m, (best-1)/w.unitEnd*w.unitEnd, w.id%2 == 1)
+	}
+	if w.exact == nil || w.exact.done {
+		return false
+	}
+	if w.exact.goOn() {
+		w.takeExact()
+	}
+	return true
+}
+
+// takeExact takes in the answer of the exact search.
+func (w *worker) takeExact() {
+	x := w.exact
+	if len(x.found) == 0 {
+		w.refuted = max(w.refuted, x.target)
+		return
+	}
+	found := solution{spots: slices.Clone(x.found), plan: w.best.plan, value: w.m.value, engine: "exact search"}
+	for _, s := range found.spots {
+		found.end = max(found.end, s.y+w.m.options[s.option].l)
+	}
+	w.best = found
+}
+
+// endExact ends the exact search, which holds a coroutine.
+func (w *worker) endExact() {
+	if w.exact != nil {
+		w.exact.stop()
 	}
 }
 
@@ -183,7 +281,7 @@ func (w *worker) warmth() int64 {
 // keep stores what was just laid if it is the best so far, and returns whether it is.
 func (w *worker) keep(out outcome) bool {
 	spots := w.engine.laid()
-	if len(spots) < w.m.copies && !w.partial || out.end > w.m.cap {
+	if len(spots) < w.m.copies && !w.partial || out.end > w.m.cap || out.end >= noCap {
 		return false
 	}
 	found := solution{spots: spots, end: out.end, value: w.laidValue(), engine: w.engine.name()}
@@ -248,6 +346,7 @@ func (w *worker) searchRule() rule {
 		return r
 	}
 	r.left = (w.id+w.begun/2)%2 == 0
+	r.across = w.begun%2 == w.id
 	return r
 }
 

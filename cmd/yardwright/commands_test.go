@@ -168,7 +168,7 @@ func TestWrongInputIsSaidAndExitsWith2(t *testing.T) {
 		{"unknown flag", []string{"serve", "--port", "1"}, "port"},
 		{"demo open to the network", []string{"demo", "--addr", "0.0.0.0:8137"}, "only served on this machine"},
 		{"proxy that is no network", []string{"serve", "--proxy", "here"}, "write it like 127.0.0.1/32"},
-		{"owner without a name", []string{"owner"}, "1 arguments are needed"},
+		{"owner without a name", []string{"owner"}, "one name is needed"},
 		{"no address", []string{"demo", "--addr", "here"}, "write it like 127.0.0.1"},
 		{"too many arguments", []string{"serve", "now"}, "no file is needed"},
 		{"nothing to import", []string{"import", "cloths", "-"}, `"cloths" can't be imported`},

@@ -17,6 +17,10 @@ func runOwner(ctx context.Context, args []string, _ io.Reader, stdout, stderr io
 	flags := flag.NewFlagSet("yardwright owner", flag.ContinueOnError)
 	flags.SetOutput(stderr)
 	data := flags.String("data", "", "`folder` of the private Postgres; empty means the usual one")
+	if len(args) == 0 {
+		_, _ = fmt.Fprintln(stderr, "yardwright owner: one name is needed, as in `yardwright owner Marlo`")
+		return exitBadInput
+	}
 	if code, ok := parseFlags(flags, args, 1, stderr); !ok {
 		return code
 	}

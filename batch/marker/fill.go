@@ -1,0 +1,362 @@
+package marker
+
+import (
+	"cmp"
+	"math"
+	"math/rand/v2"
+	"slices"
+)
+
+// fill is an exact search for a marker without any waste: one whose pieces cover the cloth up to
+// the target wholly. Always the left corner of the lowest step is filled next, as it must be by
+// some piece; each piece left is tried there in turn. A branch ends where the widths of the pieces
+// left add up to no exact filling of the step, where the lengths of them reach no exact end, and
+// where the same pieces were left on the same skyline before. (Lesh, Marks, McMahon and
+// Mitzenmacher 2004 searched perfect packings in this way.)
+type fill struct {
+	m             *model
+	across        bool
+	rng           *rand.Rand
+	unitW, unitL  int64
+	width, target int64 // in units
+	w, l          []int64
+	left          []int32 // copies left, by kind
+	rest          int     // copies left of all kinds
+	frames        []fillFrame
+	found         []fillSpot
+	steps         []skyStep // of all frames, one after the other
+	tries         []fillTry // likewise
+	failed        []uint64  // hashes of states that lead nowhere
+	pieceHash     []uint64  // by kind
+	left0         []int32
+	sums          []uint64
+	byLength      []int32 // kinds, the one that is longest at least first
+	least, narrow []int64 // by kind: of its options, the least length and width
+	spots         []spot
+	nodes, limit  int // since the last beginning
+	rounds        int
+	exhausted     bool
+}
+
+type fillFrame struct {
+	step0       int // index into steps of the frame's first
+	at          int // the lowest step, from step0
+	try0, tries int // the tries left are tries[try0:tries]
+	hash        uint64
+	rows        uint64 // hash of the copies left
+}
+
+type fillTry struct {
+	option int32
+	score  int32
+}
+
+type fillSpot struct {
+	option int32
+	x, y   int64
+}
+
+const (
+	maxFillSums  = 4096
+	failedStates = 1 << 18
+	// With more pieces it hardly ever ends.
+	maxFillCopies = 100
+)
+
+// newFill returns nil if the cloth up to the target cannot be covered wholly or is not for
+// this search. Across it fills from the left selvage on.
+func newFill(m *model, target int64, across bool, rng *rand.Rand) *fill {
+	if !m.plain || m.groups > 0 || target >= noCap || m.copies > maxFillCopies {
+		return nil
+	}
+	f := &fill{m: m, across: across, rng: rng, width: m.width, target: target}
+	if across {
+		f.width, f.target = target, m.width
+	}
+	for _, o := range m.options {
+		w, l := o.w, o.l
+		if across {
+			w, l = l, w
+		}
+		f.unitW, f.unitL = gcd(f.unitW, w), gcd(f.unitL, l)
+		f.w, f.l = append(f.w, w), append(f.l, l)
+	}
+	f.width, f.target = f.width/f.unitW, f.target/f.unitL
+	total := int64(0)
+	for i := range f.w {
+		f.w[i], f.l[i] = f.w[i]/f.unitW, f.l[i]/f.unitL
+	}
+	for _, k := range m.kinds {
+		total += f.w[k.first] * f.l[k.first] * int64(k.copies)
+		f.left0 = append(f.left0, int32(k.copies))
+		f.pieceHash = append(f.pieceHash, rng.Uint64())
+	}
+	if total != f.width*f.target || max(f.width, f.target) >= maxFillSums {
+		return nil
+	}
+	for k, kd := range m.kinds {
+		f.byLength = append(f.byLength, int32(k))
+		f.least, f.narrow = append(f.least, slices.Min(f.l[kd.first:kd.last])), append(f.narrow, slices.Min(f.w[kd.first:kd.last]))
+	}
+	slices.SortFunc(f.byLength, func(a, b int32) int { return cmp.Compare(f.least[b], f.least[a]) })
+	f.sums = make([]uint64, maxFillSums/64)
+	f.failed = make([]uint64, failedStates)
+	f.limit = 2000
+	f.begin()
+	return f
+}
+
+// begin starts the search from the top.
+func (f *fill) begin() {
+	f.left = append(f.left[:0], f.left0...)
+	f.rest = f.m.copies
+	f.frames, f.found, f.tries = f.frames[:0], f.found[:0], f.tries[:0]
+	f.steps = append(f.steps[:0], skyStep{0, 0}, skyStep{f.width, noCap})
+	rows := uint64(0)
+	for k, n := range f.left {
+		rows += f.pieceHash[k] * uint64(n)
+	}
+	f.nodes = 0
+	f.rounds++
+	f.open(0, rows)
+}
+
+// open enters a state: the steps from step0 on, with the tries at the valley that has fewest.
+func (f *fill) open(step0 int, rows uint64) {
+	steps := f.steps[step0:]
+	h := rows
+	for _, s := range steps {
+		h = (h ^ uint64(s.x)<<32 ^ uint64(s.y)) * 0x9e3779b97f4a7c15
+		h ^= h >> 29
+	}
+	fr := fillFrame{step0: step0, try0: len(f.tries), hash: h, rows: rows}
+	f.nodes++
+	if f.failed[h%failedStates] != h && f.roomAlong(steps) {
+		fr.at = f.narrowestValley(steps)
+		if fr.at >= 0 {
+			f.list(steps, fr.at)
+		}
+	}
+	fr.tries = len(f.tries)
+	f.frames = append(f.frames, fr)
+}
+
+// roomAlong tells whether the pieces left that can lie only side by side fit beside each other.
+func (f *fill) roomAlong(steps []skyStep) bool {
+	low := f.target
+	for _, s := range steps {
+		low = min(low, s.y)
+	}
+	wide := int64(0)
+	for _, k := range f.byLength {
+		least, narrow := f.least[k], f.narrow[k]
+		if 2*least <= f.target-low {
+			return true
+		}
+		if f.left[k] == 0 {
+			continue
+		}
+		wide += narrow * int64(f.left[k])
+		room := int64(0)
+		for i := range len(steps) - 1 {
+			if steps[i].y+least <= f.target {
+				room += steps[i+1].x - steps[i].x
+			}
+		}
+		if wide > room {
+			return false
+		}
+	}
+	return true
+}
+
+// narrowestValley returns the step between two higher ones with the fewest tries, or −1 if one
+// has none.
+func (f *fill) narrowestValley(steps []skyStep) int {
+	best, fewest := -1, math.MaxInt
+	for i := range len(steps) - 1 {
+		if i > 0 && steps[i-1].y < steps[i].y || steps[i+1].y < steps[i].y {
+			continue
+		}
+		g, room := steps[i+1].x-steps[i].x, f.target-steps[i].y
+		f.reach(g, f.w, f.l, room)
+		if f.sums[g>>6]>>(g&63)&1 == 0 {
+			return -1
+		}
+		n := 0
+		for o := range f.w {
+			if w := f.w[o]; w <= g && f.l[o] <= room && f.left[f.m.options[o].kind] > 0 && f.sums[(g-w)>>6]>>((g-w)&63)&1 == 1 {
+				n++
+			}
+		}
+		if n == 0 {
+			return -1
+		}
+		if n < fewest {
+			best, fewest = i, n
+		}
+	}
+	return best
+}
+
+// reach marks the sums up to limit of sizes of pieces left, in the options whose other size has
+// room.
+func (f *fill) reach(limit int64, sizes, others []int64, room int64) {
+	n := int(limit>>6) + 1
+	s := f.sums[:n]
+	clear(s)
+	s[0] = 1
+	for k := range f.m.kinds {
+		kd := &f.m.kinds[k]
+		for c := f.left[k]; c > 0; c-- {
+			a, b := int64(noCap), int64(noCap)
+			if others[kd.first] <= room {
+				a = sizes[kd.first]
+			}
+			if kd.last-kd.first > 1 && others[kd.first+1] <= room {
+				b = sizes[kd.first+1]
+			}
+			if a > limit && b > limit {
+				break
+			}
+			for i := n - 1; i >= 0; i-- {
+				v := s[i]
+				if a <= limit {
+					v |= shifted(s, i, a)
+				}
+				if b <= limit {
+					v |= shifted(s, i, b)
+				}
+				s[i] = v
+			}
+		}
+	}
+}
+
+func shifted(s []uint64, i int, by int64) uint64 {
+	j, r := i-int(by>>6), uint(by&63)
+	if j < 0 {
+		return 0
+	}
+	v := s[j] << r
+	if r > 0 && j > 0 {
+		v |= s[j-1] >> (64 - r)
+	}
+	return v
+}
+
+func (f *fill) list(steps []skyStep, at int) {
+	y, g := steps[at].y, steps[at+1].x-steps[at].x
+	left, right := int64(noCap), int64(noCap)
+	if at > 0 {
+		left = steps[at-1].y - y
+	}
+	if at+2 < len(steps) {
+		right = steps[at+1].y - y
+	}
+	f.reach(g, f.w, f.l, f.target-y)
+	if f.sums[g>>6]>>(g&63)&1 == 0 {
+		return
+	}
+	from := len(f.tries)
+	for k := range f.m.kinds {
+		if f.left[k] == 0 {
+			continue
+		}
+		for o := f.m.kinds[k].first; o < f.m.kinds[k].last; o++ {
+			w, l := f.w[o], f.l[o]
+			if w > g || y+l > f.target {
+				continue
+			}
+			if rest := g - w; f.sums[rest>>6]>>(rest&63)&1 == 0 {
+				continue
+			}
+			score := int32(0)
+			if w == g {
+				score += 2
+				if l == right {
+					score += 2
+				}
+			}
+			if l == left {
+				score += 2
+			}
+			if y+l == f.target {
+				score++
+			}
+			score = score<<16 + int32(w*l*1000/(f.width*f.target))<<4 + int32(f.rng.Uint32()>>16)>>4
+			f.tries = append(f.tries, fillTry{o, score})
+		}
+	}
+	if f.rest <= 12 && len(f.tries) > from {
+		f.reach(f.target-y, f.l, f.w, f.width)
+		kept := f.tries[:from]
+		for _, t := range f.tries[from:] {
+			if above := f.target - y - f.l[t.option]; f.sums[above>>6]>>(above&63)&1 == 1 {
+				kept = append(kept, t)
+			}
+		}
+		f.tries = kept
+	}
+	slices.SortFunc(f.tries[from:], func(a, b fillTry) int { return cmp.Compare(b.score, a.score) })
+}
+
+// search goes on for so many nodes; it returns whether a marker is found.
+func (f *fill) search(nodes int) bool {
+	for ; nodes > 0; nodes-- {
+		if f.nodes > f.limit {
+			f.limit += f.limit / 2
+			f.begin()
+		}
+		fr := &f.frames[len(f.frames)-1]
+		if fr.try0 == fr.tries {
+			f.failed[fr.hash%failedStates] = fr.hash
+			f.steps = f.steps[:fr.step0]
+			if len(f.frames) == 1 {
+				f.exhausted = true
+				return false
+			}
+			f.frames = f.frames[:len(f.frames)-1]
+			up := &f.frames[len(f.frames)-1]
+			f.tries = f.tries[:up.tries]
+			last := f.found[len(f.found)-1]
+			f.found = f.found[:len(f.found)-1]
+			f.left[f.m.options[last.option].kind]++
+			f.rest++
+			continue
+		}
+		o := f.tries[fr.try0].option
+		fr.try0++
+		k := f.m.options[o].kind
+		rows := fr.rows - f.pieceHash[k]
+		from, at := fr.step0, fr.at
+		step0 := len(f.steps)
+		f.steps = append(f.steps, f.steps[from:]...)
+		q := indexed{steps: f.steps[step0:]}
+		s := q.steps[at]
+		f.found = append(f.found, fillSpot{o, s.x, s.y})
+		f.left[k]--
+		f.rest--
+		if f.rest == 0 {
+			f.take()
+			return true
+		}
+		f.steps = append(f.steps, skyStep{}) // room
+		q.steps = f.steps[step0 : len(f.steps)-1]
+		q.put(at, true, f.w[o], s.y+f.l[o])
+		f.steps = f.steps[:step0+len(q.steps)]
+		f.open(step0, rows)
+	}
+	return false
+}
+
+func (f *fill) take() {
+	f.spots = f.spots[:0]
+	for _, p := range f.found {
+		at := spot{p.option, p.x * f.unitW, p.y * f.unitL}
+		if f.across {
+			at.x, at.y = at.y, at.x
+		}
+		f.spots = append(f.spots, at)
+	}
+}
