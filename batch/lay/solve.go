@@ -13,7 +13,7 @@ const defaultMarkerIterations = 1_500
 // defaultIterations is the budget of the search when Params gives none: more for more kinds of
 // garments, until each step takes so long that there must be fewer.
 func defaultIterations(kinds int) int {
-	const least, each, most, all = 6_000, 600, 18_000, 600_000
+	const least, each, most, all = 6_000, 600, 12_000, 600_000
 	kinds = max(1, kinds)
 	return min(max(least, each*kinds), most, max(least, all/kinds))
 }
