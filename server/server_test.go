@@ -395,7 +395,7 @@ func TestImportIsLookedAtFirst(t *testing.T) {
 
 	// Everything comes back from the table as it was, and is not taken twice.
 	table := s.get(t, "/orders.csv", http.StatusOK)
-	text, at = s.upload(t, "/imports/orders", "orders.csv", table, http.StatusOK)
+	text, _ = s.upload(t, "/imports/orders", "orders.csv", table, http.StatusOK)
 	require.Contains(t, text, "21 that are here already")
 	for _, kind := range []string{"cloths", "styles"} {
 		table := s.get(t, "/"+kind+".csv", http.StatusOK)
@@ -408,8 +408,7 @@ func TestImportIsLookedAtFirst(t *testing.T) {
 	}
 	require.Contains(t, s.get(t, "/prices.csv", http.StatusOK), "Puddle skirt,Meadow on slate,98,Fair")
 
-	text = s.post(t, "/imports/orders", nil, http.StatusUnprocessableEntity)
-	require.Contains(t, text, "Choose a file")
+	require.Contains(t, s.post(t, "/imports/orders", nil, http.StatusUnprocessableEntity), "Choose a file")
 	text, _ = s.upload(t, "/imports/orders", "big.csv", strings.Repeat("x", 11<<20), http.StatusUnprocessableEntity)
 	require.Contains(t, text, "at most 10 MB are read")
 	text, _ = s.upload(t, "/imports/orders", "book.xlsx", "PK\x03\x04", http.StatusUnprocessableEntity)

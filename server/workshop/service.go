@@ -39,7 +39,7 @@ type Service struct {
 
 // New returns the use cases. The clock says what today is.
 func New(s *store.Store, now func() time.Time, log *slog.Logger) *Service {
-	return &Service{Store: s, now: now, log: log, uses: &useCache{made: map[[32]byte]*ClothUse{}}}
+	return &Service{Store: s, now: now, log: log, uses: sharedUses}
 }
 
 // UseJobs tells the service where to queue long work.
@@ -70,6 +70,10 @@ type useCache struct {
 	mu   sync.Mutex
 	made map[[32]byte]*ClothUse
 }
+
+// sharedUses serves every Service of the program: its keys are digests of all that a use of cloth
+// depends on, so that it is the same whoever asks.
+var sharedUses = &useCache{made: map[[32]byte]*ClothUse{}}
 
 // mostUses is when the cache is emptied; a workshop has far fewer styles in use.
 const mostUses = 500
