@@ -132,6 +132,15 @@ func (p Planned) LayName(from batch.BundleLay) string {
 // Exactly writes a length of cloth that is known exactly, to the step of pieces if it is short.
 func (b Base) Exactly(l length.Length) string { return b.ClothDown(l) }
 
+// TakenInput writes a length that was taken for its form field, exactly: in the unit of cloth, or
+// in that of pieces where the other would be a long decimal.
+func (b Base) TakenInput(l length.Length) string {
+	if text := b.LongInput(l); len(text) <= len("12 1/16 yd") {
+		return text
+	}
+	return b.Input(l)
+}
+
 // LengthChange writes by how much a length changed, with its sign.
 func (b Base) LengthChange(l length.Length) string {
 	switch {
