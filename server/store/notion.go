@@ -110,6 +110,10 @@ func (s *Store) Notions(ctx context.Context, workshop int64) ([]Notion, error) {
 	queued(round, &rolls, `
 		SELECT r.notion_id, r.length, r.count FROM notion_rolls r JOIN notions n ON n.id = r.notion_id
 		WHERE n.workshop_id = @workshop ORDER BY r.notion_id, r.length DESC, r.id`, named)
+	var held []NotionHold
+	queued(round, &held, `
+		SELECT r.notion_id, r.roll_length, sum(r.amount)::bigint AS amount FROM notion_reservations r JOIN notions n ON n.id = r.notion_id
+		WHERE n.workshop_id = @workshop GROUP BY r.notion_id, r.roll_length ORDER BY r.notion_id, r.roll_length DESC`, named)
 	if err := readAll(ctx, s.db, round); err != nil {
 		return nil, err
 	}
@@ -120,9 +124,6 @@ func (s *Store) Notions(ctx context.Context, workshop int64) ([]Notion, error) {
 			}
 		}
 	}
-	held, err := list[NotionHold](ctx, s.db, `
-		SELECT r.notion_id, r.roll_length, sum(r.amount)::bigint AS amount FROM notion_reservations r JOIN notions n ON n.id = r.notion_id
-		WHERE n.workshop_id = @workshop GROUP BY r.notion_id, r.roll_length ORDER BY r.notion_id, r.roll_length DESC`, args{"workshop": workshop})
 	for _, h := range held {
 		for i := range notions {
 			if notions[i].ID == h.NotionID {
@@ -130,7 +131,7 @@ func (s *Store) Notions(ctx context.Context, workshop int64) ([]Notion, error) {
 			}
 		}
 	}
-	return notions, err
+	return notions, nil
 }
 
 // AddNotion stores a new notion with its rolls.
