@@ -15,6 +15,8 @@ import (
 type Work struct {
 	Lays, LaysCut        int
 	Bundles, BundlesSewn int
+	// NotionsLeft counts the notions that are not taken from the shelf yet.
+	NotionsLeft int
 	// Next is the lay to cut next; nil if all are cut.
 	Next *LayWork
 	// Sewn says when each bundle was sewn, by number; TakenAt when each notion was taken.
@@ -72,6 +74,9 @@ func NewWork(lays []store.BatchLay, bundles []store.BatchBundle, notions []store
 	w.CanUndo = w.LaysCut == 0
 	for _, n := range notions {
 		w.TakenAt[n.NotionID] = n.TakenAt
+		if n.TakenAt == nil {
+			w.NotionsLeft++
+		}
 		w.CanUndo = w.CanUndo && n.TakenAt == nil
 	}
 	return w
