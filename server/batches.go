@@ -34,6 +34,7 @@ func (s *Server) batchRoutes(r chi.Router) {
 	r.Get("/batches/{id}/progress", s.handle(s.progress))
 	r.Get("/batches/{id}/sheet", s.handle(s.cutSheet))
 	r.Get("/batches/{id}/cutting.xlsx", s.handle(s.cuttingWorkbook))
+	s.releaseRoutes(r)
 }
 
 func (s *Server) listBatches(w http.ResponseWriter, r *http.Request) error {
@@ -191,12 +192,8 @@ func (s *Server) planned(r *http.Request, title string, paper bool) (page.Planne
 }
 
 func (s *Server) showBatch(w http.ResponseWriter, r *http.Request) error {
-	planned, err := s.planned(r, "", false)
+	view, err := s.batchView(r)
 	if err != nil {
-		return err
-	}
-	view := page.Batch{Planned: planned}
-	if view.Planning, err = s.service.LatestPlan(r.Context(), s.workshop, planned.Batch.ID); err != nil {
 		return err
 	}
 	return s.show(w, r, view)
@@ -284,7 +281,7 @@ func (s *Server) planBatch(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if _, err := s.service.StartPlan(r.Context(), s.workshop, number, 1); err != nil {
+	if _, err := s.service.PlanAgain(r.Context(), s.workshop, number); err != nil {
 		return err
 	}
 	http.Redirect(w, r, fmt.Sprintf("/batches/%d", number), http.StatusSeeOther)

@@ -115,7 +115,7 @@ func fillWorkshop(b *testing.B, pool *pgxpool.Pool) {
 		`INSERT INTO batch_lines (batch_id, order_line_id) SELECT b.id, l.id FROM (SELECT id, row_number() OVER (ORDER BY id) n FROM batches WHERE name LIKE 'Load %') b
 			JOIN (SELECT l.id, row_number() OVER (ORDER BY o.id) n FROM order_lines l JOIN orders o ON o.id = l.order_id WHERE o.number LIKE 'L-%' AND o.state <> 'open') l ON b.n = 1 + l.n % 500`,
 		`INSERT INTO batch_plans (batch_id, state, plan, finished_at, share) SELECT b.id, 'planned', p.plan, now(), 1 FROM batches b, (SELECT plan FROM batch_plans WHERE plan IS NOT NULL LIMIT 1) p WHERE b.name LIKE 'Load %'`,
-		`UPDATE batches SET state = 'done' WHERE name LIKE 'Load %' AND starts_on < current_date - 40`,
+		`UPDATE batches b SET state = 'done', released_at = now(), plan_id = (SELECT max(p.id) FROM batch_plans p WHERE p.batch_id = b.id) WHERE name LIKE 'Load %' AND starts_on < current_date - 40`,
 		`VACUUM ANALYZE`,
 	} {
 		_, err := pool.Exec(b.Context(), statement)

@@ -28,7 +28,7 @@ func (s *Server) orderRoutes(r chi.Router) {
 }
 
 // orderStates are the lists that can be looked at; empty is all.
-var orderStates = []string{store.Due, "open", "in a batch", "made", "delivered", "cancelled", ""}
+var orderStates = []string{store.Due, "open", "in a batch", "being cut", "being sewn", "made", "delivered", "cancelled", ""}
 
 // channelKinds are the ways of selling.
 var channelKinds = []string{"fair", "shop", "online"}

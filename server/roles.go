@@ -26,6 +26,10 @@ var forHelpers = map[string]bool{
 	"GET /shelf":   true,
 	"GET /batches": true, "GET /batches/{id}": true, "GET /batches/{id}/sheet": true, "GET /batches/{id}/cutting.xlsx": true, "GET /batches/{id}/progress": true,
 	"GET /batches/{id}/cut-sheet.pdf": true, "GET /batches/{id}/tickets": true, "GET /batches/{id}/tickets.pdf": true, "GET /batches/{id}/bundles/{number}": true,
+	// Cutting and sewing is ticked off by whoever does it; releasing a batch is for owners.
+	"POST /batches/{id}/lays/{part}/cut": true, "POST /batches/{id}/lays/{part}/undo": true,
+	"POST /batches/{id}/notions/{part}/take": true, "POST /batches/{id}/notions/{part}/undo": true,
+	"POST /batches/{id}/bundles": true, "POST /batches/{id}/bundles/undo": true,
 	"GET /styles/{id}/templates": true, "GET /styles/{id}/templates.pdf": true, "GET /styles/{id}/templates.svg": true,
 }
 

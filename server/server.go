@@ -225,7 +225,12 @@ var notices = map[string]string{
 	"style_costs": "That is saved.", "list": "The price list is issued. It won't change any more.", "value": "The bolts are saved.", "batch_costs": "These costs are kept with today's date.", "stopped": "Planning is being stopped.",
 	"password": "Your password is changed.", "ended": "Signed out there.", "person-removed": "This person can no longer sign in.", "person-restored": "This person can sign in again.",
 	"moved": "The order is moved on.", "agreed": "The price is agreed.", "paid": "The payment is noted.", "unpaid": "The payment is taken out.", "sold": "Sold. The next one?",
-	"owner": "You are the owner now. From now on everybody signs in; add the others here.",
+	"owner":   "You are the owner now. From now on everybody signs in; add the others here.",
+	"removed": "The batch is removed, and its orders are free again.", "out": "The order is out of this batch. Plan the rest again.",
+	"chosen": "This plan holds now.", "released": "The batch is released: its cloth is held for it.", "unreleased": "The release is undone: the cloth is free again.",
+	"cut": "The lay is marked as cut, and the bolts are shorter by it.", "uncut": "The tick is taken back: the cloth is on its bolts again.",
+	"notion_taken": "It is taken from the shelf.", "returned": "It is back on the shelf, and held for this batch.",
+	"sewn": "The bundles are ticked off.", "unsewn": "The tick of the bundle is taken back.",
 }
 
 // base fills in what every page has.

@@ -33,6 +33,9 @@ func (s *Server) shelfRoutes(r chi.Router) {
 	r.Post("/shelf/notions/{id}", s.handle(s.saveNotion))
 }
 
+// usedUpShown is how many bolts without cloth the shelf still names, for their history.
+const usedUpShown = 200
+
 func (s *Server) showShelf(w http.ResponseWriter, r *http.Request) error {
 	base, err := s.base(r, "Shelf", "shelf")
 	if err != nil {
@@ -47,8 +50,17 @@ func (s *Server) showShelf(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	gone, err := s.service.UsedUp(r.Context(), s.workshop, usedUpShown)
+	if err != nil {
+		return err
+	}
 	for _, cloth := range cloths {
 		row := page.ClothRow{Cloth: cloth}
+		for _, bolt := range gone {
+			if bolt.ClothID == cloth.ID {
+				row.UsedUp = append(row.UsedUp, bolt)
+			}
+		}
 		for _, bolt := range bolts {
 			if bolt.ClothID == cloth.ID {
 				row.Bolts = append(row.Bolts, bolt)
@@ -156,6 +168,12 @@ func (s *Server) boltForm(r *http.Request) (page.BoltEdit, error) {
 		if view.Bolt, err = s.service.Bolt(r.Context(), s.workshop, number); err != nil {
 			return view, err
 		}
+		if view.Moves, err = s.service.BoltMoves(r.Context(), s.workshop, number); err != nil {
+			return view, err
+		}
+		if view.Holds, err = s.service.BoltHolds(r.Context(), s.workshop, []int64{number}); err != nil {
+			return view, err
+		}
 		title = "Bolt " + view.Bolt.Name
 	}
 	var err error
@@ -213,7 +231,7 @@ func readBolt(f *form.Form, view page.BoltEdit) store.Bolt {
 		}
 		bolt.Length = f.LengthNeeded("length", view.Units.System.Long())
 	} else {
-		bolt.Length = f.Length("length", view.Units.System.Long())
+		bolt.Length, bolt.Reason = f.Length("length", view.Units.System.Long()), f.Text("reason")
 	}
 	if f.Text("full_width") != "" {
 		width := f.LengthNeeded("full_width", view.Units.System.Small())

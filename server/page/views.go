@@ -19,7 +19,7 @@ var pages = map[string][]string{
 	"today": nil, "orders": nil, "order": nil, "order_edit": nil, "import": nil, "import_look": nil,
 	"styles": nil, "style": nil, "style_new": nil, "piece_edit": nil, "colourway_edit": nil, "chart": nil, "chart_edit": nil,
 	"shelf": nil, "cloth_edit": {"form_parts"}, "bolt_edit": nil, "notion_edit": {"form_parts"},
-	"batches": nil, "batch_new": nil, "batch": {"plan_parts"}, "cut_sheet": {"plan_parts"},
+	"batches": nil, "batch_new": nil, "batch": {"plan_parts"}, "cut_sheet": {"plan_parts"}, "batch_plans": nil,
 	"workshop": nil, "message": nil,
 	"tickets": nil, "bundle": nil, "templates": nil, "line_sheet": nil,
 	"fair": nil, "sign_in": nil, "join": nil, "people": nil, "account": nil,
@@ -259,10 +259,11 @@ type Shelf struct {
 	Notions []store.Notion
 }
 
-// ClothRow is one cloth with its bolts.
+// ClothRow is one cloth with its bolts, and those that are used up.
 type ClothRow struct {
-	Cloth store.Cloth
-	Bolts []store.Bolt
+	Cloth  store.Cloth
+	Bolts  []store.Bolt
+	UsedUp []store.Bolt
 }
 
 func (Shelf) page() string { return "shelf" }
@@ -283,6 +284,9 @@ type BoltEdit struct {
 	Base
 	Bolt   store.Bolt
 	Cloths []store.Cloth
+	// Moves are its history, newest first; Holds what batches hold of it.
+	Moves []store.BoltMove
+	Holds []store.BoltHold
 }
 
 // WidthInput writes the bolt's own width for its form field.
@@ -356,6 +360,8 @@ type Planned struct {
 	PlanID     int64
 	Lays       []ClothLays
 	LocalRules string
+	// Work is how far the batch is; nil unless it is released, and on paper.
+	Work *Work
 }
 
 // With joins a lay with the page, for the part that shows one lay.
@@ -375,6 +381,11 @@ type Batch struct {
 	Planned
 	// Planning is the newest planning; nil if it was never planned.
 	Planning *store.BatchPlan
+	// Plans is how many plans are kept.
+	Plans  int
+	Orders []store.BatchOrder
+	// Stale: the batch has other orders than the plan.
+	Stale bool
 }
 
 // Whole writes a share of one as whole percent.
@@ -399,6 +410,8 @@ type LayView struct {
 	Draws      []DrawView
 	Pieces     []PieceCount
 	Narrow     string
+	// Work is how far the lay is; nil unless its batch is released.
+	Work *LayWork
 }
 
 // CountOf is so many of something.
@@ -494,6 +507,7 @@ func Views() map[string]View {
 		BatchNew{},
 		Batch{},
 		CutSheet{},
+		BatchPlans{},
 		Workshop{},
 		Message{},
 		Tickets{},

@@ -20,11 +20,17 @@ type Batch struct {
 	StartsOn  time.Time
 	CreatedAt time.Time
 	Version   int
-	Orders    int
-	Garments  int
+	// PlanID is the plan that holds; nil in a draft: the newest one.
+	PlanID     *int64
+	ReleasedAt *time.Time
+	Orders     int
+	Garments   int
 }
 
-const batchColumns = `b.id, b.name, b.state, b.starts_on, b.created_at, b.version,
+// Draft tells whether orders and plan can still change.
+func (b Batch) Draft() bool { return b.State == BatchDraft }
+
+const batchColumns = `b.id, b.name, b.state, b.starts_on, b.created_at, b.version, b.plan_id, b.released_at,
 	(SELECT count(DISTINCT l.order_id) FROM batch_lines bl JOIN order_lines l ON l.id = bl.order_line_id WHERE bl.batch_id = b.id)::integer AS orders,
 	coalesce((SELECT sum(l.quantity) FROM batch_lines bl JOIN order_lines l ON l.id = bl.order_line_id WHERE bl.batch_id = b.id), 0)::integer AS garments`
 
@@ -52,6 +58,10 @@ func (s *Store) Batch(ctx context.Context, workshop, id int64) (Batch, error) {
 // AddBatch makes a batch of order lines. A line that another batch cuts is a conflict.
 func (s *Store) AddBatch(ctx context.Context, workshop int64, name string, startsOn time.Time, lines []int64) (id int64, err error) {
 	err = s.InTx(ctx, func(s *Store) error {
+		orders, err := s.lockOrders(ctx, workshop, `SELECT order_id FROM order_lines WHERE id = ANY(@lines)`, args{"lines": lines})
+		if err != nil {
+			return err
+		}
 		id, err = scalar[int64](ctx, s.db, `INSERT INTO batches (workshop_id, name, starts_on) VALUES (@workshop, @name, @starts_on) RETURNING id`,
 			args{"workshop": workshop, "name": name, "starts_on": startsOn})
 		if err != nil {
@@ -66,40 +76,109 @@ func (s *Store) AddBatch(ctx context.Context, workshop int64, name string, start
 		if err := sendAll(ctx, s.db, queue); err != nil {
 			return err
 		}
-		return s.moveOrders(ctx, workshop)
+		return s.moveOrders(ctx, orders)
 	})
 	return id, err
 }
 
-// RemoveBatch gives the order lines of a batch free again and removes it with its plans.
-func (s *Store) RemoveBatch(ctx context.Context, workshop, id int64) error {
+// RemoveBatch gives the order lines of a draft free again and removes it with its plans.
+func (s *Store) RemoveBatch(ctx context.Context, workshop, id int64, version int) error {
 	return s.InTx(ctx, func(s *Store) error {
-		err := changed(ctx, s.db, "batch", `DELETE FROM batches WHERE workshop_id = @workshop AND id = @id AND state = 'draft'`, args{"workshop": workshop, "id": id})
+		orders, err := s.lockOrdersOf(ctx, workshop, id)
 		if err != nil {
 			return err
 		}
-		return s.moveOrders(ctx, workshop)
+		err = changed(ctx, s.db, "batch", `DELETE FROM batches WHERE workshop_id = @workshop AND id = @id AND version = @version AND state = 'draft'`,
+			args{"workshop": workshop, "id": id, "version": version})
+		if err != nil {
+			return err
+		}
+		return s.moveOrders(ctx, orders)
 	})
 }
 
-// moveOrders keeps the state of orders with their lines: an order is in a batch when every
-// line of it is.
-func (s *Store) moveOrders(ctx context.Context, workshop int64) error {
+// TakeOrderOut takes the lines of an order out of a draft. The plans of the batch stay; they
+// are of more orders than it has now.
+func (s *Store) TakeOrderOut(ctx context.Context, workshop, id int64, version int, order int64) error {
+	return s.InTx(ctx, func(s *Store) error {
+		err := changed(ctx, s.db, "batch", `UPDATE batches SET version = version + 1 WHERE workshop_id = @workshop AND id = @id AND version = @version AND state = 'draft'`,
+			args{"workshop": workshop, "id": id, "version": version})
+		if err != nil {
+			return err
+		}
+		if _, err := s.db.Exec(ctx, `DELETE FROM batch_lines WHERE batch_id = @id AND order_line_id IN (SELECT id FROM order_lines WHERE order_id = @order)`,
+			args{"id": id, "order": order}); err != nil {
+			return fault(err)
+		}
+		orders, err := s.lockOrders(ctx, workshop, `SELECT @order::bigint`, args{"order": order})
+		if err != nil {
+			return err
+		}
+		return s.moveOrders(ctx, orders)
+	})
+}
+
+// lockOrders keeps the orders that a query lists from changing until the transaction ends. All
+// who move orders lock them in the same order.
+func (s *Store) lockOrders(ctx context.Context, workshop int64, which string, named args) ([]int64, error) {
+	named["workshop"] = workshop
+	rows, err := s.db.Query(ctx, `SELECT id FROM orders WHERE workshop_id = @workshop AND id IN (`+which+`) ORDER BY id FOR NO KEY UPDATE`, named)
+	if err != nil {
+		return nil, err
+	}
+	return pgx.CollectRows(rows, pgx.RowTo[int64])
+}
+
+func (s *Store) lockOrdersOf(ctx context.Context, workshop, batchID int64) ([]int64, error) {
+	return s.lockOrders(ctx, workshop, `SELECT l.order_id FROM batch_lines bl JOIN order_lines l ON l.id = bl.order_line_id WHERE bl.batch_id = @batch`, args{"batch": batchID})
+}
+
+// moveOrders keeps the state of orders, which the caller has locked, with the batches of their
+// lines: an order is as far as the line that is least far, but being cut as soon as one is.
+func (s *Store) moveOrders(ctx context.Context, orders []int64) error {
 	_, err := s.db.Exec(ctx, `
 		UPDATE orders o SET state = now.state, version = o.version + 1
-		FROM (SELECT l.order_id, CASE WHEN bool_and(b.batch_id IS NOT NULL) THEN 'in a batch' ELSE 'open' END AS state
-			FROM order_lines l LEFT JOIN batch_lines b ON b.order_line_id = l.id GROUP BY l.order_id) now
-		WHERE o.id = now.order_id AND o.workshop_id = @workshop AND o.state IN ('open', 'in a batch') AND o.state <> now.state`, args{"workshop": workshop})
+		FROM (SELECT l.order_id, CASE
+				WHEN NOT bool_and(bl.batch_id IS NOT NULL) THEN 'open'
+				WHEN bool_and(b.state = 'done') THEN 'made'
+				WHEN bool_and(b.state IN ('cut', 'done')) THEN 'being sewn'
+				WHEN bool_or(b.state NOT IN ('draft', 'released')) THEN 'being cut'
+				ELSE 'in a batch' END AS state
+			FROM order_lines l LEFT JOIN batch_lines bl ON bl.order_line_id = l.id LEFT JOIN batches b ON b.id = bl.batch_id
+			WHERE l.order_id = ANY(@orders) GROUP BY l.order_id) now
+		WHERE o.id = now.order_id AND o.state NOT IN ('delivered', 'cancelled') AND o.state <> now.state`, args{"orders": orders})
 	return fault(err)
 }
 
+// BatchOrders lists the orders of a batch, first due first; Garments counts what of them is
+// in this batch.
+func (s *Store) BatchOrders(ctx context.Context, workshop, id int64) ([]BatchOrder, error) {
+	return list[BatchOrder](ctx, s.db, ordersOfBatch, args{"workshop": workshop, "batch": id})
+}
+
+// BatchOrder is an order of a batch.
+type BatchOrder struct {
+	ID                   int64
+	Number, CustomerName string
+	DueOn                time.Time
+	State                string
+	// Garments counts what of the order is in this batch.
+	Garments int
+}
+
+const ordersOfBatch = `SELECT o.id, o.number, c.name AS customer_name, o.due_on, o.state, sum(l.quantity)::integer AS garments
+	FROM batch_lines bl JOIN order_lines l ON l.id = bl.order_line_id JOIN orders o ON o.id = l.order_id JOIN customers c ON c.id = o.customer_id
+	WHERE bl.batch_id = @batch AND o.workshop_id = @workshop GROUP BY o.id, c.id ORDER BY o.due_on, o.number`
+
 // BatchLines lists the order lines of a batch as package batch takes them.
 func (s *Store) BatchLines(ctx context.Context, workshop, id int64) ([]batch.Line, error) {
-	return list[batch.Line](ctx, s.db, `
-		SELECT l.id AS order_line, o.number AS "order", c.name AS customer, o.due_on AS due, l.colourway_id AS colourway, l.size, l.quantity
-		FROM batch_lines bl JOIN order_lines l ON l.id = bl.order_line_id JOIN orders o ON o.id = l.order_id JOIN customers c ON c.id = o.customer_id
-		WHERE bl.batch_id = @id AND o.workshop_id = @workshop ORDER BY o.due_on, o.number, l.id`, args{"workshop": workshop, "id": id})
+	return list[batch.Line](ctx, s.db, linesOfBatch, args{"workshop": workshop, "batch": id})
 }
+
+const linesOfBatch = `
+	SELECT l.id AS order_line, o.number AS "order", c.name AS customer, o.due_on AS due, l.colourway_id AS colourway, l.size, l.quantity
+	FROM batch_lines bl JOIN order_lines l ON l.id = bl.order_line_id JOIN orders o ON o.id = l.order_id JOIN customers c ON c.id = o.customer_id
+	WHERE bl.batch_id = @batch AND o.workshop_id = @workshop ORDER BY o.due_on, o.number, l.id`
 
 // States of a plan.
 const (
@@ -187,6 +266,12 @@ func (s *Store) FinishPlan(ctx context.Context, plan int64, state, message strin
 	if state == PlanPlanned {
 		share = 1
 	}
+	// The newest plan holds, until another one is chosen again.
+	if made != nil {
+		if _, err := s.db.Exec(ctx, `UPDATE batches SET plan_id = NULL WHERE state = 'draft' AND id = (SELECT batch_id FROM batch_plans WHERE id = @plan)`, args{"plan": plan}); err != nil {
+			return fault(err)
+		}
+	}
 	return changed(ctx, s.db, "plan", `
 		UPDATE batch_plans SET state = @state, message = @message, plan = @content, finished_at = now(), share = greatest(share, @share)
 		WHERE id = @plan AND state IN ('waiting', 'planning')`,
@@ -209,8 +294,8 @@ func (s *Store) LatestPlan(ctx context.Context, workshop, batchID int64) (*Batch
 	return &plans[0], nil
 }
 
-// MadePlan returns what came out of the newest finished planning of a batch; nil if nothing
-// has yet.
+// MadePlan returns the plan of a batch that holds: the one that was chosen or released, or
+// else the newest; nil if there is none yet.
 func (s *Store) MadePlan(ctx context.Context, workshop, batchID int64) (*batch.Plan, error) {
 	_, made, err := s.HeldPlan(ctx, workshop, batchID)
 	return made, err
@@ -221,7 +306,7 @@ func (s *Store) HeldPlan(ctx context.Context, workshop, batchID int64) (int64, *
 	var id int64
 	var content []byte
 	err := s.db.QueryRow(ctx, `SELECT p.id, p.plan FROM batch_plans p JOIN batches b ON b.id = p.batch_id
-		WHERE b.workshop_id = @workshop AND p.batch_id = @batch AND p.plan IS NOT NULL ORDER BY p.id DESC LIMIT 1`,
+		WHERE b.workshop_id = @workshop AND p.batch_id = @batch AND p.plan IS NOT NULL ORDER BY p.id IS NOT DISTINCT FROM b.plan_id DESC, p.id DESC LIMIT 1`,
 		args{"workshop": workshop, "batch": batchID}).Scan(&id, &content)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return 0, nil, nil
@@ -234,6 +319,33 @@ func (s *Store) HeldPlan(ctx context.Context, workshop, batchID int64) (int64, *
 		return 0, nil, fmt.Errorf("the stored plan of batch %d can't be read: %w", batchID, err)
 	}
 	return id, &made, nil
+}
+
+// KeptPlan is a finished plan of a batch with what came out.
+type KeptPlan struct {
+	BatchPlan
+	Plan batch.Plan
+}
+
+// KeptPlans lists the newest plans of a batch, newest first.
+func (s *Store) KeptPlans(ctx context.Context, workshop, batchID int64, most int) ([]KeptPlan, error) {
+	return list[KeptPlan](ctx, s.db, `SELECT `+planColumns+`, p.plan FROM batch_plans p JOIN batches b ON b.id = p.batch_id
+		WHERE b.workshop_id = @workshop AND p.batch_id = @batch AND p.plan IS NOT NULL ORDER BY p.id DESC LIMIT @most`,
+		args{"workshop": workshop, "batch": batchID, "most": most})
+}
+
+// CountPlans counts the plannings of a batch.
+func (s *Store) CountPlans(ctx context.Context, workshop, batchID int64) (int, error) {
+	return scalar[int](ctx, s.db, `SELECT count(*) FROM batch_plans p JOIN batches b ON b.id = p.batch_id WHERE b.workshop_id = @workshop AND p.batch_id = @batch`,
+		args{"workshop": workshop, "batch": batchID})
+}
+
+// ChoosePlan makes a finished plan of a draft the one that holds.
+func (s *Store) ChoosePlan(ctx context.Context, workshop, id int64, version int, plan int64) error {
+	return changed(ctx, s.db, "batch", `
+		UPDATE batches b SET plan_id = p.id, version = b.version + 1 FROM batch_plans p
+		WHERE b.workshop_id = @workshop AND b.id = @id AND b.version = @version AND b.state = 'draft' AND p.id = @plan AND p.batch_id = b.id AND p.plan IS NOT NULL`,
+		args{"workshop": workshop, "id": id, "version": version, "plan": plan})
 }
 
 // CostSnapshot is issued cost sheets with their prices.

@@ -109,6 +109,8 @@ type Bolt struct {
 	Version int
 	// Reserved is what batches hold of it.
 	Reserved length.Length
+	// Reason is why a bolt that is saved has another length than before.
+	Reason string `db:"-"`
 }
 
 // Free is what no batch holds.
@@ -125,6 +127,12 @@ func (s *Store) Bolts(ctx context.Context, workshop int64) ([]Bolt, error) {
 const boltsOfWorkshop = `SELECT ` + boltColumns + ` FROM bolts b JOIN cloths c ON c.id = b.cloth_id
 	WHERE b.workshop_id = @workshop AND b.length > 0 ORDER BY c.name, b.remnant, b.name`
 
+// UsedUp lists the bolts without cloth left on them, those used up last first.
+func (s *Store) UsedUp(ctx context.Context, workshop int64, most int) ([]Bolt, error) {
+	return list[Bolt](ctx, s.db, `SELECT `+boltColumns+` FROM bolts b JOIN cloths c ON c.id = b.cloth_id
+		WHERE b.workshop_id = @workshop AND b.length = 0 ORDER BY (SELECT max(m.id) FROM bolt_moves m WHERE m.bolt_id = b.id) DESC LIMIT @most`, args{"workshop": workshop, "most": most})
+}
+
 // Bolt returns one bolt.
 func (s *Store) Bolt(ctx context.Context, workshop, id int64) (Bolt, error) {
 	return one[Bolt](ctx, s.db, "bolt", `SELECT `+boltColumns+` FROM bolts b JOIN cloths c ON c.id = b.cloth_id WHERE b.workshop_id = @workshop AND b.id = @id`,
@@ -139,14 +147,17 @@ type BoltFault struct {
 	Note                 string
 }
 
-// BoltFaults lists the faults of all bolts of a workshop.
+// BoltFaults lists the faults of all bolts of a workshop, measured from where the cloth begins
+// that no batch holds: batches cut in the order in which they were released.
 func (s *Store) BoltFaults(ctx context.Context, workshop int64) ([]BoltFault, error) {
 	return list[BoltFault](ctx, s.db, faultsOfWorkshop, args{"workshop": workshop})
 }
 
 const faultsOfWorkshop = `
-	SELECT f.id, f.bolt_id, f.from_length, f.to_length, f.from_width, f.to_width, f.note
-	FROM bolt_faults f JOIN bolts b ON b.id = f.bolt_id WHERE b.workshop_id = @workshop ORDER BY f.bolt_id, f.from_length`
+	SELECT f.id, f.bolt_id, greatest(0, f.from_length - b.gone)::bigint AS from_length, (f.to_length - b.gone)::bigint AS to_length, f.from_width, f.to_width, f.note
+	FROM bolt_faults f JOIN (SELECT id, workshop_id, cut_off + coalesce((SELECT sum(r.length) FROM bolt_reservations r WHERE r.bolt_id = bolts.id), 0) AS gone FROM bolts) b
+		ON b.id = f.bolt_id
+	WHERE b.workshop_id = @workshop AND f.to_length > b.gone ORDER BY f.bolt_id, f.from_length`
 
 // BoltsAndFaults are Bolts and BoltFaults in one round trip.
 func (s *Store) BoltsAndFaults(ctx context.Context, workshop int64) (bolts []Bolt, faults []BoltFault, err error) {
@@ -161,13 +172,19 @@ func (s *Store) AddBolt(ctx context.Context, workshop int64, b Bolt, faults []Bo
 	err = s.InTx(ctx, func(s *Store) error {
 		id, err = scalar[int64](ctx, s.db, `
 			INSERT INTO bolts (workshop_id, cloth_id, name, lot, full_width, length, price, place, remnant)
-			SELECT @workshop, c.id, @name, @lot, @full_width, @length, @price, @place, @remnant FROM cloths c WHERE c.id = @cloth AND c.workshop_id = @workshop RETURNING id`,
+			SELECT @workshop, c.id, @name, @lot, @full_width, 0, @price, @place, @remnant FROM cloths c WHERE c.id = @cloth AND c.workshop_id = @workshop RETURNING id`,
 			args{
-				"workshop": workshop, "cloth": b.ClothID, "name": b.Name, "lot": b.Lot, "full_width": b.FullWidth, "length": b.Length,
+				"workshop": workshop, "cloth": b.ClothID, "name": b.Name, "lot": b.Lot, "full_width": b.FullWidth,
 				"price": b.Price, "place": b.Place, "remnant": b.Remnant,
 			})
 		if err != nil {
 			return noRow(err, Wrong("cloth", "Choose a cloth."))
+		}
+		if b.Length < 0 {
+			return Wrong("length", rules["bolts_length_not_negative"].Message)
+		}
+		if _, err := s.addMove(ctx, BoltMove{BoltID: id, Kind: MoveReceived, Change: b.Length}); err != nil {
+			return err
 		}
 		batch := &pgx.Batch{}
 		for _, f := range faults {
@@ -179,15 +196,27 @@ func (s *Store) AddBolt(ctx context.Context, workshop int64, b Bolt, faults []Bo
 	return id, err
 }
 
-// SaveBolt changes a bolt if nobody else has in the meantime.
+// SaveBolt changes a bolt if nobody else has in the meantime. Another length than before is a
+// correction and needs a reason.
 func (s *Store) SaveBolt(ctx context.Context, workshop int64, b Bolt) error {
-	return changed(ctx, s.db, "bolt", `
-		UPDATE bolts SET name = @name, lot = @lot, full_width = @full_width, length = @length, price = @price, place = @place, remnant = @remnant, version = version + 1
-		WHERE workshop_id = @workshop AND id = @id AND version = @version`,
-		args{
-			"workshop": workshop, "id": b.ID, "version": b.Version, "name": b.Name, "lot": b.Lot, "full_width": b.FullWidth,
-			"length": b.Length, "price": b.Price, "place": b.Place, "remnant": b.Remnant,
-		})
+	return s.InTx(ctx, func(s *Store) error {
+		err := changed(ctx, s.db, "bolt", `
+			UPDATE bolts SET name = @name, lot = @lot, full_width = @full_width, price = @price, place = @place, remnant = @remnant, version = version + 1
+			WHERE workshop_id = @workshop AND id = @id AND version = @version`,
+			args{
+				"workshop": workshop, "id": b.ID, "version": b.Version, "name": b.Name, "lot": b.Lot, "full_width": b.FullWidth,
+				"price": b.Price, "place": b.Place, "remnant": b.Remnant,
+			})
+		if err != nil {
+			return err
+		}
+		before, err := scalar[length.Length](ctx, s.db, `SELECT length FROM bolts WHERE id = @id`, args{"id": b.ID})
+		if err != nil || before == b.Length {
+			return err
+		}
+		_, err = s.addMove(ctx, BoltMove{BoltID: b.ID, Kind: MoveCorrected, Change: b.Length - before, Note: b.Reason})
+		return err
+	})
 }
 
 // Reserve holds cloth of a bolt for a batch. A bolt that hasn't got so much free is a

@@ -113,6 +113,11 @@ var rules = map[string]Problem{
 	"batches_name_given":               {"name", "Write a name."},
 	"batch_lines_in_one_batch":         {"lines", "One of these orders is in another batch already."},
 	"bolt_reservations_within_bolt":    {"length", "The bolt hasn't got that much cloth free: another batch holds some of it."},
+	"released_batches_do_not_change":   {"", "This batch is released, so its orders and its plan don't change. Undo the release first."},
+	"plans_do_not_change":              {"", "A finished plan doesn't change. Plan again instead."},
+	"bolt_moves_reason_given":          {"reason", "Say why the length is another one now, such as: measured again."},
+	"bolt_moves_undone_once":           {"", "This was undone already."},
+	"notion_reservations_within_stock": {"rolls", "A batch holds some of this; there can't be less on the shelf until that batch is undone or has taken it."},
 	"snapshots_do_not_change":          {"", "An issued cost sheet doesn't change. Issue a new one."},
 	"cloths_discount_range":            {"discount", "Write a discount from 0 to below 100 %."},
 	"cloths_freight_not_negative":      {"freight", "Write a freight of 0 or more."},
@@ -162,6 +167,12 @@ func inUse(table string) Problem {
 	return Problem{Message: by + ", so it can't be removed."}
 }
 
+// conflicts are the rules that are broken by what somebody else did, not by what was typed.
+var conflicts = map[string]bool{
+	"bolt_reservations_within_bolt": true, "batch_lines_in_one_batch": true, "notion_reservations_within_stock": true,
+	"users_keep_an_owner": true, "price_lists_revision_once": true, "released_batches_do_not_change": true, "plans_do_not_change": true, "bolt_moves_undone_once": true,
+}
+
 // Codes of PostgreSQL that are refusals by a rule, not failures.
 const (
 	codeNotNull    = "23502"
@@ -198,7 +209,7 @@ func fault(err error) error {
 		}
 	}
 	kind := Invalid
-	if refused.ConstraintName == "users_keep_an_owner" || refused.ConstraintName == "bolt_reservations_within_bolt" || refused.ConstraintName == "batch_lines_in_one_batch" || refused.ConstraintName == "price_lists_revision_once" {
+	if conflicts[refused.ConstraintName] {
 		kind = Conflict
 	}
 	return &Fault{Kind: kind, Problems: []Problem{problem}, cause: err}

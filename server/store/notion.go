@@ -1,7 +1,9 @@
 package store
 
 import (
+	"cmp"
 	"context"
+	"slices"
 
 	"github.com/jackc/pgx/v5"
 
@@ -25,6 +27,72 @@ type Notion struct {
 	Version                         int
 	// Rolls on the shelf.
 	Rolls []batch.Roll `db:"-"`
+	// Reserved is what batches hold of it.
+	Reserved []NotionHold `db:"-"`
+}
+
+// NotionHold is so much of a notion that a batch holds: Amount rolls of RollLength; where that
+// is 0, pieces of what is counted, or length of what is used by length.
+type NotionHold struct {
+	NotionID   int64
+	RollLength length.Length
+	Amount     int64
+}
+
+// Free is the notion with what no batch holds.
+func (n Notion) Free() Notion {
+	n.Rolls = slices.Clone(n.Rolls)
+	for _, held := range n.Reserved {
+		switch {
+		case held.RollLength > 0:
+			n.Rolls = ChangeRolls(n.Rolls, []batch.Roll{{Length: held.RollLength, Count: -int(held.Amount)}})
+		case n.Kind == batch.ByCount:
+			n.InStock -= int(held.Amount)
+		default:
+			n.Rolls = ChangeRolls(n.Rolls, ShortestFirst(n.Rolls, length.Length(held.Amount)))
+		}
+	}
+	return n
+}
+
+// ChangeRolls adds rolls, or takes them where their count is below zero; the longest come
+// first. More than there are can't be taken.
+func ChangeRolls(rolls, changes []batch.Roll) []batch.Roll {
+	counts := map[length.Length]int{}
+	for _, r := range rolls {
+		counts[r.Length] += r.Count
+	}
+	for _, c := range changes {
+		counts[c.Length] += c.Count
+	}
+	var after []batch.Roll
+	for l, count := range counts {
+		if count > 0 {
+			after = append(after, batch.Roll{Length: l, Count: count})
+		}
+	}
+	slices.SortFunc(after, func(a, b batch.Roll) int { return cmp.Compare(b.Length, a.Length) })
+	return after
+}
+
+// ShortestFirst says which rolls change when a length is taken from them: ends before whole
+// rolls. It takes all of them if they are too short together.
+func ShortestFirst(rolls []batch.Roll, taken length.Length) []batch.Roll {
+	var changes []batch.Roll
+	rolls = ChangeRolls(rolls, nil)
+	for i := len(rolls) - 1; i >= 0 && taken > 0; i-- {
+		r := rolls[i]
+		whole := min(r.Count, int(taken/r.Length))
+		taken -= r.Length * length.Length(whole)
+		if whole < r.Count && taken > 0 {
+			changes = append(changes, batch.Roll{Length: r.Length - taken, Count: 1})
+			whole, taken = whole+1, 0
+		}
+		if whole > 0 {
+			changes = append(changes, batch.Roll{Length: r.Length, Count: -whole})
+		}
+	}
+	return changes
 }
 
 // Notions lists the notions by name, with their rolls.
@@ -42,6 +110,10 @@ func (s *Store) Notions(ctx context.Context, workshop int64) ([]Notion, error) {
 	queued(round, &rolls, `
 		SELECT r.notion_id, r.length, r.count FROM notion_rolls r JOIN notions n ON n.id = r.notion_id
 		WHERE n.workshop_id = @workshop ORDER BY r.notion_id, r.length DESC, r.id`, named)
+	var held []NotionHold
+	queued(round, &held, `
+		SELECT r.notion_id, r.roll_length, sum(r.amount)::bigint AS amount FROM notion_reservations r JOIN notions n ON n.id = r.notion_id
+		WHERE n.workshop_id = @workshop GROUP BY r.notion_id, r.roll_length ORDER BY r.notion_id, r.roll_length DESC`, named)
 	if err := readAll(ctx, s.db, round); err != nil {
 		return nil, err
 	}
@@ -49,6 +121,13 @@ func (s *Store) Notions(ctx context.Context, workshop int64) ([]Notion, error) {
 		for i := range notions {
 			if notions[i].ID == r.NotionID {
 				notions[i].Rolls = append(notions[i].Rolls, batch.Roll{Length: r.Length, Count: r.Count})
+			}
+		}
+	}
+	for _, h := range held {
+		for i := range notions {
+			if notions[i].ID == h.NotionID {
+				notions[i].Reserved = append(notions[i].Reserved, h)
 			}
 		}
 	}

@@ -65,7 +65,7 @@ const Due = "due"
 // Orders lists orders without their lines, first due first; an empty state lists all.
 func (s *Store) Orders(ctx context.Context, workshop int64, state string, most int) ([]Order, error) {
 	return list[Order](ctx, s.db, `SELECT `+orderColumns+` FROM orders o JOIN customers c ON c.id = o.customer_id
-		WHERE o.workshop_id = @workshop AND (@state = '' OR o.state = @state OR (@state = 'due' AND o.state IN ('open', 'in a batch', 'made'))) ORDER BY o.due_on, o.number LIMIT @most`,
+		WHERE o.workshop_id = @workshop AND (@state = '' OR o.state = @state OR (@state = 'due' AND o.state IN ('open', 'in a batch', 'being cut', 'being sewn', 'made'))) ORDER BY o.due_on, o.number LIMIT @most`,
 		args{"workshop": workshop, "state": state, "most": most})
 }
 

@@ -329,7 +329,7 @@ func TestRulesSpeakAtTheirFields(t *testing.T) {
 			if err != nil {
 				return err
 			}
-			bolt.Length--
+			bolt.Length, bolt.Reason = bolt.Length-1, "measured"
 			return b.SaveBolt(ctx, b.workshop, bolt)
 		}, store.Conflict, "length", "hasn't got that much"},
 		{"an unknown currency", func(ctx context.Context, b world) error {
@@ -462,7 +462,7 @@ func TestOrdersFollowTheirLines(t *testing.T) {
 	due, err := w.Orders(ctx, w.workshop, store.Due, 10)
 	require.NoError(t, err)
 	require.Len(t, due, 1)
-	require.NoError(t, w.RemoveBatch(ctx, w.workshop, id))
+	require.NoError(t, w.RemoveBatch(ctx, w.workshop, id, 1))
 	require.Equal(t, "open", state())
 }
 

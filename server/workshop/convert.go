@@ -133,10 +133,14 @@ func toBolt(b store.Bolt, cloth store.Cloth, currency money.Currency, faults []s
 	}
 	for _, f := range faults {
 		if f.BoltID == b.ID {
-			bolt.Faults = append(bolt.Faults, marker.Fault{X: f.FromWidth, Y: f.FromLength, Width: f.ToWidth - f.FromWidth, Length: f.ToLength - f.FromLength})
+			bolt.Faults = append(bolt.Faults, toFault(f))
 		}
 	}
 	return bolt, nil
+}
+
+func toFault(f store.BoltFault) marker.Fault {
+	return marker.Fault{X: f.FromWidth, Y: f.FromLength, Width: f.ToWidth - f.FromWidth, Length: f.ToLength - f.FromLength}
 }
 
 // landedPack is what one roll or pack of a notion costs on the shelf, for so many units.
@@ -285,7 +289,7 @@ func (s *Service) fillInput(ctx context.Context, all *stock) error {
 		all.input.Cloths = append(all.input.Cloths, cloth)
 	}
 	for _, n := range all.notions {
-		notion, err := toNotion(n, all.currency)
+		notion, err := toNotion(n.Free(), all.currency)
 		if err != nil {
 			return err
 		}

@@ -378,7 +378,7 @@ func TestWhatABatchCosts(t *testing.T) {
 	second, err := b.pool.Exec(ctx, `DELETE FROM cost_snapshots`)
 	require.NoError(t, err)
 	require.EqualValues(t, 1, second.RowsAffected())
-	_, err = b.pool.Exec(ctx, `UPDATE batches SET state = 'cut'`)
+	_, err = b.pool.Exec(ctx, `UPDATE batches SET state = 'cut', released_at = now(), plan_id = (SELECT max(p.id) FROM batch_plans p WHERE p.batch_id = batches.id)`)
 	require.NoError(t, err)
 	cut, err := b.BatchCosts(ctx, b.id, id)
 	require.NoError(t, err)

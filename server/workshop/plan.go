@@ -53,6 +53,15 @@ func (s *Service) StartPlan(ctx context.Context, workshop, batchID, seed int64) 
 	return s.StartPlanWith(ctx, workshop, batchID, seed, 0)
 }
 
+// PlanAgain queues another try, with the next seed.
+func (s *Service) PlanAgain(ctx context.Context, workshop, batchID int64) (plan int64, err error) {
+	tries, err := s.CountPlans(ctx, workshop, batchID)
+	if err != nil {
+		return 0, err
+	}
+	return s.StartPlan(ctx, workshop, batchID, int64(tries)+1)
+}
+
 // StartPlanWith is StartPlan with a search budget of so many iterations for each cloth; 0 is
 // the usual one.
 func (s *Service) StartPlanWith(ctx context.Context, workshop, batchID, seed int64, iterations int) (plan int64, err error) {

@@ -167,6 +167,96 @@ async function seeABatch() {
   console.log("ok - a batch and its cut sheet");
 }
 
+// The batch of the second use is released, a lay is cut by thumb and without script, its end
+// goes to the shelf, and all of it is undone.
+async function workABatch() {
+  const wide = await open(1280);
+  await wide.goto(base + "/batches/1");
+  await wide.getByRole("button", { name: "Release" }).click();
+  assert.match(await wide.getByRole("alert").textContent(), /are still to be bought\. Receive a bolt/);
+  await accessible(wide, "a refused release");
+  await picture(wide, "batch-refused-1280", { fullPage: false });
+
+  await wide.goto(base + "/batches");
+  await wide.getByRole("link", { name: "Browser run" }).click();
+  const address = wide.url();
+  await wide.getByRole("button", { name: "Plan again" }).click();
+  await wide.getByRole("link", { name: "Compare its 2 plans" }).waitFor({ timeout: 60000 });
+  while (await wide.locator("[data-live]").count()) await wide.waitForTimeout(200);
+  await wide.getByRole("link", { name: "Compare its 2 plans" }).click();
+  await accessible(wide, "two plans side by side");
+  await picture(wide, "batch-plans-1280");
+  await wide.getByRole("button", { name: /^Cut by the plan of/ }).click();
+  await wide.getByText("This plan holds now.").waitFor();
+
+  for (const [name, width, options] of [["thumb", 390, { hasTouch: true, isMobile: true }], ["noscript", 390, { javaScriptEnabled: false }]]) {
+    const page = await open(width, options);
+    // axe is a script of its own, so it can only look where scripts run.
+    const looked = async (where) => { if (options.javaScriptEnabled !== false) { await accessible(page, where); await fitsAcross(page, where); } };
+    await page.goto(address);
+    await page.getByRole("button", { name: "Release", exact: true }).click();
+    await page.getByText("The batch is released").waitFor();
+    await looked("a released batch");
+    await picture(page, `batch-released-${name}-${width}`);
+    assert.equal(await page.getByRole("button", { name: "Plan again" }).count(), 0);
+    const lays = page.locator("article.lay");
+    const first = lays.first();
+    const taken = first.getByLabel(/^Taken from bolt/).first();
+    const bolt = (await first.locator("li strong").first().textContent()).trim();
+    await taken.fill("900 yd");
+    await first.getByRole("button", { name: "This lay is cut" }).click();
+    assert.match(await page.getByRole("alert").textContent(), /Only .* are on bolt/);
+    assert.equal(await taken.inputValue(), "900 yd");
+    await looked("a refused cut");
+    const planned = (await first.locator(".hint", { hasText: "planned" }).first().textContent()).match(/planned (.*) \(/)[1];
+    await taken.fill(planned);
+    if (await first.getByLabel(/^Its end/).count()) {
+      await first.getByLabel(/^Its end/).first().selectOption("kept as a remnant");
+      await first.getByLabel(/^Place of a remnant/).first().fill("browser box");
+    }
+    await first.getByRole("button", { name: "This lay is cut" }).click();
+    await page.getByText("The lay is marked as cut").waitFor();
+    await looked("a batch being cut");
+    await picture(page, `batch-being-cut-${name}-${width}`);
+
+    await page.goto(base + "/shelf");
+    await page.getByRole("link", { name: bolt, exact: true }).click();
+    assert.match(await page.locator("main").textContent(), /Every length of it[\s\S]*cut[\s\S]*Browser run/);
+    await looked("the history of a bolt");
+    await picture(page, `bolt-history-${name}-${width}`);
+    await page.getByLabel(/^Length on it/).fill("1 yd");
+    await page.getByRole("button", { name: "Save the bolt" }).click();
+    assert.match(await page.getByRole("alert").textContent(), /Say why the length/);
+
+    await page.goto(address);
+    await page.getByRole("button", { name: "Not cut: take the tick back" }).click();
+    await page.getByText("The tick is taken back").waitFor();
+    await page.getByRole("button", { name: "Undo the release" }).click();
+    await page.getByText("The release is undone").waitFor();
+    await page.context().close();
+  }
+
+  // From the release to the last bundle.
+  await wide.goto(address);
+  await wide.getByRole("button", { name: "Release", exact: true }).click();
+  await wide.getByText("The batch is released").waitFor();
+  await picture(wide, "batch-released-1280");
+  for (let left = await wide.getByRole("button", { name: "This lay is cut" }).count(); left > 0; left--) {
+    await wide.getByRole("button", { name: "This lay is cut" }).first().click();
+    await wide.getByText("The lay is marked as cut").waitFor();
+  }
+  for (const box of await wide.locator("#bundles input[type=checkbox]").all()) await box.check();
+  await wide.getByRole("button", { name: "The ticked bundles are sewn" }).click();
+  await wide.getByText("The bundles are ticked off.").waitFor();
+  assert.equal(await wide.locator(".way [aria-current]").textContent(), "done");
+  await accessible(wide, "a batch that is done");
+  await picture(wide, "batch-done-1280");
+  await wide.goto(base + "/shelf");
+  await picture(wide, "shelf-after-1280");
+  await wide.context().close();
+  console.log("ok - a batch released, cut, undone, and done");
+}
+
 // The third use: a style's prices by size, and what if cloth gets dearer.
 async function priceAStyle() {
   const page = await open(1280);
@@ -436,6 +526,7 @@ try {
   await enterAnOrder();
   await enterAnOrderOtherwise();
   await seeABatch();
+  await workABatch();
   await priceAStyle();
   await countWithPrices();
   await firstPrice();
