@@ -422,6 +422,36 @@ async function accessibleWithout(page) {
   await twin.context().close();
 }
 
+// Orders out of a table that somebody else wrote: its columns are matched, its mistakes are
+// said, and nothing is taken until it is agreed.
+async function takeAFile() {
+  const due = new Date(Date.now() + 20 * 864e5).toISOString().slice(0, 10);
+  const table = (quantity) => `No;For whom;Due date;Garment;Colour;Size;Qty\nF-1;Web orders;${due};Puddle skirt;Meadow on slate;98;${quantity}\nF-1;Web orders;${due};Puddle skirt;Sparrow on moss;104;2\n`;
+  for (const width of [1280, 390]) {
+    const page = await open(width);
+    for (const [name, quantity] of [["wrong", "many"], ["right", "3"]]) {
+      await page.goto(base + "/imports/orders");
+      await page.getByLabel("File", { exact: true }).setInputFiles({ name: "orders.csv", mimeType: "text/csv", buffer: Buffer.from(table(quantity)) });
+      await page.getByRole("button", { name: "Look at it" }).click();
+      await page.getByRole("heading", { level: 1, name: "orders.csv" }).waitFor();
+      assert.match(await page.locator("#mistakes").textContent(), /"customer" is missing/);
+      await picture(page, `import-unmatched-${width}`);
+      await page.locator('select[name="c.customer"]').selectOption({ label: "For whom" });
+      await page.getByRole("button", { name: "Look again" }).click();
+      await accessible(page, `a ${name} table at ${width}`);
+      await fitsAcross(page, `a ${name} table at ${width}`);
+      await picture(page, `import-${name}-${width}`);
+      if (name === "wrong") assert.match(await page.locator("#mistakes").textContent(), /"many"/);
+    }
+    assert.match(await page.locator("#would").textContent(), width === 1280 ? /1 order, 5 garments/ : /here already/);
+    await page.getByRole("button", { name: "Take it" }).click();
+    await page.goto(base + "/orders?q=F-1");
+    assert.equal(await page.getByRole("link", { name: "F-1", exact: true }).count(), 1, "taken twice, there once");
+    await page.context().close();
+  }
+  console.log("ok - a table of orders taken in");
+}
+
 // Selling at the fair with a thumb on a phone, with and without script.
 async function sellAtTheFair() {
   for (const [javaScriptEnabled, shot] of [[true, "fair-list-390"], [false, "fair-list-plain-390"]]) {
@@ -530,6 +560,7 @@ try {
   await priceAStyle();
   await countWithPrices();
   await firstPrice();
+  await takeAFile();
   await sellAtTheFair();
   await signIn();
   assert.deepEqual(complaints, []);
