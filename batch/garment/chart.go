@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"regexp"
 	"strings"
+	"unicode"
 
 	"yardwright/batch/length"
 )
@@ -168,5 +169,7 @@ func checkName(problems *Problems, field, name string) {
 		problems.add(field, "write a name")
 	case len([]rune(name)) > maxName:
 		problems.add(field, "write a name of at most %d letters", maxName)
+	case strings.ContainsFunc(name, unicode.IsControl):
+		problems.add(field, "write a name of one line, of letters that can be read")
 	}
 }

@@ -185,6 +185,7 @@ const (
 	maxCopies     = 100
 	maxPoints     = 200
 	maxOperations = 100
+	maxNote       = 1000
 )
 
 // Check returns everything wrong with the style over its chart as Problems, or nil: every
@@ -227,17 +228,11 @@ func (s Style) checkAllowances(problems *Problems, chart SizeChart) {
 			problems.add(field+".name", "%q stands twice, here or in the size chart", allowance.Name)
 		}
 		seen[allowance.Name] = true
-		switch allowance.Kind {
-		case LengthAllowance:
-			if allowance.Length < -longestMeasure || allowance.Length > longestMeasure {
-				problems.add(field+".value", "write a length below 20 m")
-			}
-		case NumberAllowance:
-			if allowance.Thousandths < -1_000_000 || allowance.Thousandths > 1_000_000 {
-				problems.add(field+".value", "write a number between −1000 and 1000")
-			}
-		default:
+		switch {
+		case allowance.Kind != LengthAllowance && allowance.Kind != NumberAllowance:
 			problems.add(field+".kind", "choose length or number")
+		case !allowance.InRange():
+			problems.add(field+".value", "%s", allowance.Refusal(length.Style{}))
 		}
 	}
 }
@@ -255,6 +250,9 @@ func (s Style) checkPieces(problems *Problems) {
 		}
 		seen[piece.Name] = true
 		checkName(problems, field+".role", string(piece.Role))
+		if len([]rune(piece.Note)) > maxNote {
+			problems.add(field+".note", "write a note of at most %d letters", maxNote)
+		}
 		s.checkPiece(problems, field, piece)
 	}
 }

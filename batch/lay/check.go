@@ -40,6 +40,13 @@ const (
 	maxWork = time.Duration(1 << 61)
 )
 
+// MostEndLoss is more than anybody loses at one end of a ply.
+const MostEndLoss = length.Metre
+
+// RoomOnTable is how long a marker on a table can be, when so much is lost at each end of a
+// ply; nothing or less if the ends take the whole table.
+func RoomOnTable(table, endLoss length.Length) length.Length { return table - 2*endLoss }
+
 type checker struct{ faults []error }
 
 func (c *checker) add(field, format string, args ...any) {
@@ -170,8 +177,8 @@ func (c *checker) rules(r Rules) {
 	if r.Spread != FaceOneWay && r.Spread != FaceToFace && r.Spread != FoldedLengthwise {
 		c.add("spread", "must be %q, %q or %q", FaceOneWay, FaceToFace, FoldedLengthwise)
 	}
-	c.lengthIn("end_loss", r.EndLoss, 0, length.Metre)
-	if r.TableLength > 0 && r.TableLength <= 2*r.EndLoss {
+	c.lengthIn("end_loss", r.EndLoss, 0, MostEndLoss)
+	if r.TableLength > 0 && RoomOnTable(r.TableLength, r.EndLoss) <= 0 {
 		c.add("table_length", "the table is no longer than what is lost at the two ends of a ply")
 	}
 	c.lengthIn("gap", r.Gap, 0, length.Metre)

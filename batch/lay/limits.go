@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"yardwright/batch/length"
+	"yardwright/batch/words"
 )
 
 // limits says in sentences what holds the plan back.
@@ -65,7 +66,7 @@ func (p *planner) layLimits(plan *Plan) []string {
 		out = append(out, fmt.Sprintf("%s as long as the table allows, %s.", ofLays(byTable, all), clothBoth(rules.TableLength, length.Down)))
 	}
 	if all > 1 && byPlies > 0 {
-		out = append(out, fmt.Sprintf("%s as thick as the cutter takes, %d layers.", ofLays(byPlies, all), rules.MaxPlies))
+		out = append(out, fmt.Sprintf("%s as thick as the cutter takes, %s.", ofLays(byPlies, all), words.Count(rules.MaxPlies, "layer")))
 	}
 	switch {
 	case otherwise > 0 && rules.Spread == FoldedLengthwise:
@@ -78,13 +79,10 @@ func (p *planner) layLimits(plan *Plan) []string {
 
 // ofLays begins a sentence: "2 of 5 lays are" or "1 of 5 lays is".
 func ofLays(n, all int) string {
-	switch {
-	case all == 1:
+	if all == 1 {
 		return "The lay is"
-	case n == 1:
-		return fmt.Sprintf("1 of %d lays is", all)
 	}
-	return fmt.Sprintf("%d of %d lays are", n, all)
+	return fmt.Sprintf("%d of %s %s", n, words.Count(all, "lay"), words.Verb(n, "is", "are"))
 }
 
 // layers of cloth that are cut at once.

@@ -153,6 +153,9 @@ func (s Style) AllowanceInput(a garment.Allowance) string {
 	return s.Input(a.Length)
 }
 
+// AllowanceRange says what an allowance may be.
+func (s Style) AllowanceRange(a garment.Allowance) string { return a.RangeWords(s.Units) }
+
 // PieceDrawing is a piece drawn to scale in one size.
 type PieceDrawing struct {
 	Piece   garment.Piece

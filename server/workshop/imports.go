@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"yardwright/batch/length"
+	"yardwright/batch/words"
 	"yardwright/costing/money"
 	"yardwright/server/store"
 )
@@ -26,21 +27,17 @@ type Imported struct {
 // String says it in a sentence: 12 orders with 40 garments, 2 new customers.
 func (i Imported) String() string {
 	var parts []string
-	add := func(n int, one, more string) {
-		switch n {
-		case 0:
-		case 1:
-			parts = append(parts, "1 "+one)
-		default:
-			parts = append(parts, strconv.Itoa(n)+" "+more)
+	add := func(n int, one string, many ...string) {
+		if n > 0 {
+			parts = append(parts, words.Count(n, one, many...))
 		}
 	}
-	add(i.Orders, "order", "orders")
-	add(i.Garments, "garment", "garments")
-	add(i.Customers, "new customer", "new customers")
-	add(i.Cloths, "cloth", "cloths")
-	add(i.Styles, "style", "styles")
-	add(i.Changed, "change", "changes")
+	add(i.Orders, "order")
+	add(i.Garments, "garment")
+	add(i.Customers, "new customer")
+	add(i.Cloths, "cloth")
+	add(i.Styles, "style")
+	add(i.Changed, "change")
 	add(i.Same, "that is here already", "that are here already")
 	if len(parts) == 0 {
 		return "nothing"
