@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"yardwright/batch/length"
+	"yardwright/batch/words"
 )
 
 // Role says which cloth of a colourway a piece is cut from.
@@ -185,7 +186,6 @@ const (
 	maxCopies     = 100
 	maxPoints     = 200
 	maxOperations = 100
-	maxNote       = 1000
 )
 
 // Check returns everything wrong with the style over its chart as Problems, or nil: every
@@ -250,8 +250,8 @@ func (s Style) checkPieces(problems *Problems) {
 		}
 		seen[piece.Name] = true
 		checkName(problems, field+".role", string(piece.Role))
-		if len([]rune(piece.Note)) > maxNote {
-			problems.add(field+".note", "write a note of at most %d letters", maxNote)
+		if fault := words.NoteFault(piece.Note, words.LongestNote); fault != "" {
+			problems.add(field+".note", "%s", fault)
 		}
 		s.checkPiece(problems, field, piece)
 	}

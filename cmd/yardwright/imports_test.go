@@ -20,7 +20,7 @@ import (
 var arrows = map[string][]string{
 	"batch/length":            {},
 	"batch/words":             {},
-	"batch/garment":           {"batch/length"},
+	"batch/garment":           {"batch/length", "batch/words"},
 	"batch/marker":            {"batch/length"},
 	"batch/internal/jsonfile": {"batch/length"},
 	"batch/lay":               {"batch/length", "batch/words", "batch/marker", "batch/internal/jsonfile"},
@@ -36,7 +36,7 @@ var arrows = map[string][]string{
 	"server/job":              {},
 	"server/store":            {"batch/*", "costing/*", "migrations"},
 	"server/workshop":         {"batch/*", "costing/*", "exports", "server/store", "server/job"},
-	"server/form":             {"batch/length", "costing/money"},
+	"server/form":             {"batch/length", "batch/words", "costing/money"},
 	"server/page":             {"batch/*", "costing/*", "exports", "server/store", "server/workshop"},
 	"server":                  {"batch/*", "costing/*", "exports", "server/store", "server/workshop", "server/form", "server/page"},
 	"cmd/yardwright":          {"*"},

@@ -1,6 +1,7 @@
 package workshop
 
 import (
+	"maps"
 	"context"
 	"errors"
 	"fmt"
@@ -200,6 +201,9 @@ func (s *Service) takeRows(ctx context.Context, tx *store.Store, workshop int64,
 		return Imported{}, err
 	}
 	taker := &importer{service: s, tx: tx, room: w, workshop: workshop, fault: &store.Fault{Kind: store.Invalid}}
+	if taker.checkTexts(rows); len(taker.fault.Problems) > 0 {
+		return Imported{}, taker.fault
+	}
 	switch from.Kind.Name {
 	case ordersKind.Name:
 		err = taker.takeOrders(ctx, rows)
@@ -225,6 +229,26 @@ type importer struct {
 	sizes     map[int64][]string
 	fault     *store.Fault
 	done      Imported
+}
+
+// checkTexts refuses cells that are too long for what they say, or hold what can't be read.
+func (im *importer) checkTexts(rows []ImportRow) {
+	for _, row := range rows {
+		for _, column := range slices.Sorted(maps.Keys(row.fields)) {
+			fault := ""
+			switch column {
+			case "note":
+				fault = words.NoteFault(row.fields[column], words.LongestNote)
+			case "content", "care":
+				fault = words.LineFault(row.fields[column], words.LongestLine)
+			default:
+				fault = words.LineFault(row.fields[column], words.LongestName)
+			}
+			if fault != "" {
+				im.wrong(row, column, fault)
+			}
+		}
+	}
 }
 
 func (im *importer) wrong(row ImportRow, column, message string) {
