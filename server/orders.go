@@ -301,7 +301,7 @@ func (s *Server) takeOrder(w http.ResponseWriter, r *http.Request) error {
 
 // readCustomer reads the new customer of an order form; nil if one was chosen instead.
 func (s *Server) readCustomer(f *form.Form, draft *workshop.OrderDraft) *store.Customer {
-	name := f.Text("new_customer")
+	name := f.Name("new_customer")
 	if name == "" || draft.Customer != 0 {
 		return nil
 	}

@@ -324,6 +324,9 @@ func readNotion(f *form.Form, view page.NotionEdit) store.Notion {
 		n.BuyCount = f.Int("buy_count", 1, 1_000_000)
 		return n
 	}
+	if f.Text("buy_count") != "" { // not needed for what has a length, but nothing typed is passed over
+		f.Int("buy_count", 1, 1_000_000)
+	}
 	n.BuyLength = f.LengthNeededIn("buy_length", unit, batch.RollLengths, view.Units)
 	n.Rolls = readRolls(f, view.Units)
 	return n

@@ -512,7 +512,7 @@ func (s *Server) saveChart(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	chart := view.Chart
-	chart.Name, chart.Version = f.Text("name"), f.Int("version", 0, 1<<30)
+	chart.Name, chart.Version = f.Needed("name", "Write a name."), f.Int("version", 0, 1<<30)
 	s.readChart(f, view, &chart)
 	var refused error
 	if f.OK() {

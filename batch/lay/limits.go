@@ -19,10 +19,10 @@ func (p *planner) limits(plan *Plan) []string {
 		lots[p.problem.Bolts[u.Bolt].Lot] = true
 	}
 	if lost > 0 {
-		out = append(out, fmt.Sprintf("Ends of %s in all are too short to keep.", pieceBoth(lost, length.Up)))
+		out = append(out, fmt.Sprintf("Ends of %s in all are too short to keep.", p.problem.Rules.pieceBoth(lost, length.Up)))
 	}
 	for _, purchase := range plan.Purchases {
-		out = append(out, fmt.Sprintf("The shelf does not hold enough: %s must be bought.", clothBoth(purchase.Buy, length.Up)))
+		out = append(out, fmt.Sprintf("The shelf does not hold enough: %s must be bought.", p.problem.Rules.clothBoth(purchase.Buy, length.Up)))
 	}
 	if p.shaped() {
 		out = append(out, "Shaped pieces are laid by the rectangle around them; what no plan can be cheaper than is worked out for that, too.")
@@ -63,7 +63,7 @@ func (p *planner) layLimits(plan *Plan) []string {
 	}
 	var out []string
 	if all > 1 && byTable > 0 {
-		out = append(out, fmt.Sprintf("%s as long as the table allows, %s.", ofLays(byTable, all), clothBoth(rules.TableLength, length.Down)))
+		out = append(out, fmt.Sprintf("%s as long as the table allows, %s.", ofLays(byTable, all), p.problem.Rules.clothBoth(rules.TableLength, length.Down)))
 	}
 	if all > 1 && byPlies > 0 {
 		out = append(out, fmt.Sprintf("%s as thick as the cutter takes, %s.", ofLays(byPlies, all), words.Count(rules.MaxPlies, "layer")))

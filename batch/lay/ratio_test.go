@@ -1,9 +1,9 @@
 package lay_test
 
 import (
-	"fmt"
 	"bytes"
 	"context"
+	"fmt"
 	"strings"
 	"testing"
 

@@ -258,7 +258,7 @@ func (p *planner) report() {
 	}
 	p.progress(Progress{
 		Share:   p.share,
-		Message: fmt.Sprintf("%s, %s", words.Count(len(p.best.stacks), "lay"), clothBoth(total, length.Up)),
+		Message: fmt.Sprintf("%s, %s", words.Count(len(p.best.stacks), "lay"), p.problem.Rules.clothBoth(total, length.Up)),
 		Cost:    p.best.cost,
 	})
 }

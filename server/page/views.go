@@ -463,7 +463,9 @@ type Workshop struct {
 }
 
 // metresPer is how many metres a unit of cloth has.
-func metresPer(long length.Measure) money.Decimal { return money.MustParse(long.Size.In(length.Metres)) }
+func metresPer(long length.Measure) money.Decimal {
+	return money.MustParse(long.Size.In(length.Metres))
+}
 
 // MinutesPer turns minutes for a metre into those for a unit of cloth, with three decimals.
 func MinutesPer(long length.Measure, perMetre money.Decimal) money.Decimal {

@@ -1,11 +1,11 @@
 package workshop
 
 import (
-	"maps"
 	"context"
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
