@@ -177,36 +177,7 @@ func problemsIn(t *testing.T, text string) (said []string) {
 // formOf is what the form with an action sends if nothing in it is changed.
 func (s site) formOf(t *testing.T, path, action string) url.Values {
 	t.Helper()
-	values := url.Values{}
-	for _, form := range elements(parsed(t, s.get(t, path, http.StatusOK)), "form") {
-		if attribute(form, "action") != action {
-			continue
-		}
-		for _, n := range elements(form, "input", "textarea", "select") {
-			name, kind := attribute(n, "name"), attribute(n, "type")
-			has := func(key string) bool {
-				return slices.ContainsFunc(n.Attr, func(a html.Attribute) bool { return a.Key == key })
-			}
-			switch {
-			case n.Data == "textarea":
-				values.Set(name, textOf(n))
-			case n.Data == "input" && (kind != "checkbox" && kind != "radio" || has("checked")):
-				values.Add(name, attribute(n, "value"))
-			case n.Data == "select":
-				for i, o := range elements(n, "option") {
-					chosen := slices.ContainsFunc(o.Attr, func(a html.Attribute) bool { return a.Key == "selected" })
-					if value := attribute(o, "value"); i == 0 || chosen {
-						if value == "" {
-							value = textOf(o)
-						}
-						values.Set(name, value)
-					}
-				}
-			}
-		}
-	}
-	require.NotEmpty(t, values, "%s has no form to %s", path, action)
-	return values
+	return fields(s.get(t, path, http.StatusOK), action)
 }
 
 // change is one field with what is typed into it.
