@@ -33,8 +33,11 @@ func (s *Service) checkSettings(ctx context.Context, w store.Workshop) error {
 		value  length.Length
 		within length.Between
 	}{
-		{"table_length", w.TableLength, batch.TableLengths}, {"end_loss", w.EndLoss, batch.EndLosses}, {"gap", w.Gap, batch.Gaps},
-		{"keep_length", w.KeepLength, batch.LengthsToKeep}, {"buy_step", w.BuyStep, batch.BuySteps},
+		{"table_length", w.TableLength, batch.TableLengths},
+		{"end_loss", w.EndLoss, batch.EndLosses},
+		{"gap", w.Gap, batch.Gaps},
+		{"keep_length", w.KeepLength, batch.LengthsToKeep},
+		{"buy_step", w.BuyStep, batch.BuySteps},
 	} {
 		if !one.within.Has(one.value) {
 			wrong(one.field, "Write a length "+one.within.Words(write)+".")

@@ -41,8 +41,10 @@ func TestADayHasItsMinutesForEachWhoWorks(t *testing.T) {
 		minutes int
 		refused string
 	}{
-		{"1", 1440, ""}, {"1", 2000, "A Monday has 1440 minutes, and 1 person works here: write at most 1440."},
-		{"2.5", 4000, ""}, {"2.5", 4321, "A Monday has 1440 minutes, and 3 people work here: write at most 4320."},
+		{"1", 1440, ""},
+		{"1", 2000, "A Monday has 1440 minutes, and 1 person works here: write at most 1440."},
+		{"2.5", 4000, ""},
+		{"2.5", 4321, "A Monday has 1440 minutes, and 3 people work here: write at most 4320."},
 	} {
 		_, err := b.pool.Exec(ctx, `UPDATE cost_settings SET year_people = $1::numeric WHERE workshop_id = $2`, test.people, b.id)
 		require.NoError(t, err)
