@@ -7,6 +7,7 @@ import (
 
 	"yardwright/batch/garment"
 	"yardwright/batch/lay"
+	"yardwright/batch/words"
 )
 
 // BundleLay says how many garments' pieces a bundle takes from a lay.
@@ -225,5 +226,5 @@ func (p Plan) ClothCost() lay.Money {
 
 // Summary says in a few words what the plan holds.
 func (p Plan) Summary() string {
-	return strconv.Itoa(p.Cut()) + " garments in " + strconv.Itoa(p.Lays()) + " lays of " + strconv.Itoa(len(p.Cloths)) + " cloths"
+	return words.Count(p.Cut(), "garment") + " in " + words.Count(p.Lays(), "lay") + " of " + words.Count(len(p.Cloths), "cloth")
 }

@@ -144,6 +144,8 @@ type Line struct {
 
 // Workroom is what table, cutter and people allow.
 type Workroom struct {
+	// Units write the lengths in what the plan says.
+	Units       length.Style
 	TableLength length.Length
 	// MaxPlies by thickness.
 	MaxPlies     map[Thickness]int

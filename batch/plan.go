@@ -421,7 +421,7 @@ func (p *planner) rules(cloth Cloth) lay.Rules {
 	rules := lay.Rules{
 		TableLength: room.TableLength, MaxPlies: max(1, room.MaxPlies[cloth.Thickness]), Spread: room.Spread, EndLoss: room.EndLoss,
 		Gap: room.Gap, StraightCuts: room.StraightCuts, Repeat: cloth.Repeat, NapUpAndDown: cloth.Nap == NapUpAndDown,
-		KeepLength: room.KeepLength, OverCut: room.OverCut, BuyStep: room.BuyStep, BuyPricePerMetre: cloth.PricePerMetre,
+		KeepLength: room.KeepLength, OverCut: room.OverCut, BuyStep: room.BuyStep, BuyPricePerMetre: cloth.PricePerMetre, Units: room.Units,
 	}
 	if cloth.CanBuy {
 		rules.BuyWidth = cloth.UsableWidth()

@@ -10,6 +10,7 @@ import (
 	"yardwright/batch"
 	"yardwright/batch/lay"
 	"yardwright/batch/length"
+	"yardwright/batch/words"
 )
 
 // CuttingWorkbook writes a planned batch as a workbook: the batch with its minutes and
@@ -590,7 +591,7 @@ func (c *cutting) shopping() {
 		case s.RollLength > 0:
 			holds = textCell(c.options.Lengths.ClothBoth(s.RollLength, length.Down))
 		case s.PackCount > 0:
-			holds = textCell(strconv.Itoa(s.PackCount) + " pieces")
+			holds = textCell(words.Count(s.PackCount, "piece"))
 		}
 		p.body(textCell(s.Name), buy, need, width, packs, holds, costCell(s.Cost), textCell(c.otherWidths(s)), textCell(s.Note))
 		sum += s.Cost

@@ -284,7 +284,7 @@ func TestPapersSayEverything(t *testing.T) {
 						if count > 0 {
 							say("%s", piece.Name)
 							say("%s", length.Style{System: length.Imperial}.Piece(piece.Length))
-							say("%s", length.Style{System: length.Metric}.Piece(piece.Length))
+							say("%s", options.Lengths.OtherPiece(piece.Length))
 						}
 					}
 				}
@@ -297,7 +297,7 @@ func TestPapersSayEverything(t *testing.T) {
 			say("%s", n.Notion.Name)
 			for _, cut := range n.Cuts {
 				if n.Notion.Kind == batch.FromRoll {
-					say("%s %s %d", length.Style{}.Piece(cut.Length), length.Style{System: length.Metric}.Piece(cut.Length), cut.Count)
+					say("%s %s %d", options.Lengths.Piece(cut.Length), options.Lengths.OtherPiece(cut.Length), cut.Count)
 				}
 			}
 		}

@@ -10,6 +10,7 @@ import (
 	"yardwright/batch"
 	"yardwright/batch/garment"
 	"yardwright/batch/length"
+	"yardwright/batch/words"
 )
 
 // CutSheet writes a planned batch as a PDF to work from: a cover with what to fetch, the tools
@@ -100,7 +101,7 @@ func (s *paperSheet) warnings() {
 		lines = nil
 	}
 	for _, late := range s.plan.Late {
-		lines = append(lines, fmt.Sprintf("%s for %s, due %s: %d days late", s.name(late.Order), s.name(late.Customer), late.Due.Format("Mon 2 Jan 2006"), late.Days))
+		lines = append(lines, fmt.Sprintf("%s for %s, due %s: %s late", s.name(late.Order), s.name(late.Customer), late.Due.Format("Mon 2 Jan 2006"), words.Count(late.Days, "day")))
 	}
 	if len(lines) > 0 {
 		s.y += 1
@@ -218,7 +219,7 @@ func (s *paperSheet) tools() {
 	}
 	s.heading("Tools")
 	words := []string{
-		fmt.Sprintf("Cutter with a sharp blade, for up to %d plies, and a mat or a clear table for %s", plies, s.options.Lengths.PieceBoth(longest)),
+		fmt.Sprintf("Cutter with a sharp blade, for up to %s, and a mat or a clear table for %s", words.Count(plies, "ply"), s.options.Lengths.PieceBoth(longest)),
 		"Tape and a long ruler; a square for the ends",
 		"Weights and clips; pins counted out: ______ counted in: ______",
 		"Chalk or a washable pen, tried on a scrap of each cloth",
@@ -297,7 +298,7 @@ func (s *paperSheet) notion(n batch.NotionPlan) {
 		for _, cut := range n.Cuts {
 			if cut.Count > 0 && cut.Garment >= 0 && cut.Garment < len(s.plan.Garments) {
 				g := s.plan.Garments[cut.Garment]
-				rows = append(rows, []string{"", s.name(g.Style), s.name(g.Colourway), s.name(g.Size), s.name(cut.Need), own.Piece(cut.Length), other.Piece(cut.Length), strconv.Itoa(cut.Count)})
+				rows = append(rows, []string{"", s.name(g.Style), s.name(g.Colourway), s.name(g.Size), s.name(cut.Need), own.Piece(cut.Length), s.options.Lengths.OtherPiece(cut.Length), strconv.Itoa(cut.Count)})
 			}
 		}
 		s.table([]paperColumn{
@@ -331,9 +332,9 @@ func (s *paperSheet) rolls(n batch.NotionPlan) {
 		if opened.Stock >= boughtFrom(n) {
 			of += ", to buy"
 		}
-		words := "A roll of " + of + ": "
+		said := "A roll of " + of + ": "
 		if opened.Times > 1 {
-			words = fmt.Sprintf("%d rolls, each of %s: ", opened.Times, of)
+			said = words.Count(opened.Times, "roll") + ", each of " + of + ": "
 		}
 		var cuts []string
 		for i, count := range opened.Counts {
@@ -341,7 +342,7 @@ func (s *paperSheet) rolls(n batch.NotionPlan) {
 				cuts = append(cuts, fmt.Sprintf("%d × %s", count, s.options.Lengths.Piece(n.Problem.Cuts[i].Length)))
 			}
 		}
-		s.item(words+strings.Join(cuts, ", ")+"; "+s.options.leftWords(opened.Left)+" left", true)
+		s.item(said+strings.Join(cuts, ", ")+"; "+s.options.leftWords(opened.Left)+" left", true)
 	}
 }
 

@@ -13,6 +13,7 @@ import (
 	"yardwright/batch/lay"
 	"yardwright/batch/length"
 	"yardwright/batch/marker"
+	"yardwright/batch/words"
 )
 
 // paperLay is one lay on paper: its drawing to scale and what it is made of.
@@ -922,8 +923,8 @@ func (p *paperLay) cutWords(i int) string {
 // pieceRows are the pieces of the lay in both systems, with a note below them.
 func (p *paperLay) pieceRows() (columns []paperColumn, rows [][]string, note string) {
 	own, other := p.options.styleIn(p.options.system()), p.options.styleIn(p.options.system().Other())
-	size := func(style length.Style, piece lay.Piece) string {
-		return strings.TrimSuffix(style.Piece(piece.Width), " "+style.System.Small().Symbol) + " × " + style.Piece(piece.Length)
+	size := func(write func(length.Length) string, system length.System, piece lay.Piece) string {
+		return strings.TrimSuffix(write(piece.Width), " "+system.Small().Symbol) + " × " + write(piece.Length)
 	}
 	all, shaped := 0, false
 	for i, kind := range p.kinds {
@@ -937,9 +938,9 @@ func (p *paperLay) pieceRows() (columns []paperColumn, rows [][]string, note str
 		}
 		count := kind.perPly * p.lay.Plies
 		all += count
-		rows = append(rows, []string{"", strconv.Itoa(i + 1), name, p.name(kind.garment), size(own, kind.piece), size(other, kind.piece), strconv.Itoa(kind.perPly), strconv.Itoa(count)})
+		rows = append(rows, []string{"", strconv.Itoa(i + 1), name, p.name(kind.garment), size(own.Piece, own.System, kind.piece), size(own.OtherPiece, other.System, kind.piece), strconv.Itoa(kind.perPly), strconv.Itoa(count)})
 	}
-	note = fmt.Sprintf("%d pieces in all. Cut sizes, across × along the piece, with seams, hems and shrinkage.", all)
+	note = words.Count(all, "piece") + " in all. Cut sizes, across × along the piece, with seams, hems and shrinkage."
 	if shaped {
 		note += " * Shaped: size of the box around it."
 	}

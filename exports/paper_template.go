@@ -9,6 +9,7 @@ import (
 
 	"yardwright/batch/garment"
 	"yardwright/batch/length"
+	"yardwright/batch/words"
 )
 
 // TemplateChoice says which pieces of a style are drawn at true size.
@@ -59,7 +60,7 @@ func templates(style garment.Style, chart garment.SizeChart, choice TemplateChoi
 		count += len(tiled[i].filled)
 	}
 	if count > mostTemplateSheets {
-		return nil, choiceError("These templates would take %d sheets. Choose fewer pieces or sizes.", count)
+		return nil, choiceError("These templates would take %s. Choose fewer pieces or sizes.", words.Count(count, "sheet"))
 	}
 	s.templateCover(style, choice, arts, tiled, count)
 	for i, art := range arts {
@@ -649,7 +650,7 @@ func (s *sheets) templateCover(style garment.Style, choice TemplateChoice, arts 
 	s.y += 1
 	for _, words := range []string{
 		"Print at 100 % (actual size), not “fit to page”. Then measure the squares: 100 mm and 4 in, along both edges. If they are off, do not cut.",
-		fmt.Sprintf("%d sheets follow. Glue the sheets of a piece together: lay the next sheet on the dashed line, so that the round marks lie on each other. Letters count rows from the top, numbers columns from the left.", count),
+		fmt.Sprintf("%s %s. Glue the sheets of a piece together: lay the next sheet on the dashed line, so that the round marks lie on each other. Letters count rows from the top, numbers columns from the left.", words.Count(count, "sheet"), words.Verb(count, "follows", "follow")),
 		"Solid line: cut here. Dashed line: seam line, and where hems and casings end. Dash and dot: fold. Short strokes at the edge: notches. Arrow: grain.",
 		"Sizes are as the style is graded, seams and hems included, before any shrinkage of a cloth. Sew one sample before you cut a run.",
 	} {

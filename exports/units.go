@@ -41,7 +41,8 @@ func (o Options) pieceFormat(system length.System) string {
 
 // pieceCell is the size of a piece in a system, rounded to the step of its ruler.
 func (o Options) pieceCell(l length.Length, system length.System) cell {
-	rounded := l.RoundTo(o.styleIn(system).Step(), length.Nearest)
+	// In the other system it is the size that the workshop's ruler shows, as Style.OtherPiece has it.
+	rounded := l.RoundTo(o.Lengths.Step(), length.Nearest).RoundTo(o.styleIn(system).Step(), length.Nearest)
 	return numberCell(inUnit(rounded, system.Small()), o.pieceFormat(system))
 }
 

@@ -283,6 +283,7 @@ func TestPriceListsInThePages(t *testing.T) {
 	s.post(t, "/workshop", func() url.Values {
 		values := fields(s.get(t, "/workshop", http.StatusOK), "/workshop")
 		values.Set("wage", "40")
+		values.Set("keep_numbers", "yes")
 		return values
 	}(), http.StatusOK)
 	require.Equal(t, printed, s.get(t, first, http.StatusOK))
@@ -328,6 +329,7 @@ func TestPricesInOtherCurrencies(t *testing.T) {
 	for currency, locale := range map[string]string{"JPY": "ja", "EUR": "de"} {
 		values := fields(s.get(t, "/workshop", http.StatusOK), "/workshop")
 		values.Set("currency", currency)
+		values.Set("keep_numbers", "yes")
 		s.post(t, "/workshop", values, http.StatusOK)
 		choices := fields(s.get(t, "/workshop/choices", http.StatusOK), "/workshop/choices")
 		choices.Set("locale", locale)

@@ -10,6 +10,7 @@ import (
 
 	"github.com/go-chi/chi/v5"
 
+	"yardwright/batch/words"
 	"yardwright/costing"
 	"yardwright/costing/money"
 	"yardwright/server/page"
@@ -289,7 +290,7 @@ func (o origins) notes(line *costing.Line) []page.Note {
 	switch line.Kind {
 	case costing.ClothLine:
 		return []page.Note{{
-			Text: fmt.Sprintf("The length is this size's share, by area, of the lays of %d garments; ends of plies and losses are shared likewise.", o.prices.Use.Garments),
+			Text: fmt.Sprintf("The length is this size's share, by area, of the lays of %s; ends of plies and losses are shared likewise.", words.Count(o.prices.Use.Garments, "garment")),
 			Link: fmt.Sprintf("/prices/%d/markers", o.prices.Colourway.ID), Label: "See the lays",
 		}}
 	case costing.NotionLine:

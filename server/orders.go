@@ -251,7 +251,7 @@ func (s *Server) editOrder(w http.ResponseWriter, r *http.Request) error {
 
 // readOrder turns the form into a draft; fields says for each line which box it came from.
 func readOrder(f *form.Form) (draft workshop.OrderDraft, fields []string) {
-	draft = workshop.OrderDraft{Customer: f.ID("customer"), Number: f.Text("number"), DueOn: f.Day("due_on"), Note: f.Text("note")}
+	draft = workshop.OrderDraft{Customer: f.ID("customer"), Number: f.Name("number"), DueOn: f.Day("due_on"), Note: f.Note("note")}
 	for _, field := range sizeFields(f) {
 		text := f.Text(field)
 		if text == "" || text == "0" {
@@ -301,7 +301,7 @@ func (s *Server) takeOrder(w http.ResponseWriter, r *http.Request) error {
 
 // readCustomer reads the new customer of an order form; nil if one was chosen instead.
 func (s *Server) readCustomer(f *form.Form, draft *workshop.OrderDraft) *store.Customer {
-	name := f.Text("new_customer")
+	name := f.Name("new_customer")
 	if name == "" || draft.Customer != 0 {
 		return nil
 	}

@@ -196,7 +196,7 @@ func (s *Server) templatesSVG(w http.ResponseWriter, r *http.Request) error {
 
 // lineDraft reads what is said of a line sheet.
 func lineDraft(f *form.Form) workshop.LineSheetDraft {
-	return workshop.LineSheetDraft{Title: f.Text("title"), Contact: f.Text("contact"), Note: f.Text("note"), OrderBy: f.Day("order_by")}
+	return workshop.LineSheetDraft{Title: f.Name("title"), Contact: f.Line("contact"), Note: f.Note("note"), OrderBy: f.Day("order_by")}
 }
 
 func (s *Server) showLineSheet(w http.ResponseWriter, r *http.Request) error {

@@ -99,12 +99,12 @@ func (s *Server) savePiece(w http.ResponseWriter, r *http.Request) error {
 
 func readPiece(f *form.Form, view page.PieceEdit) garment.Piece {
 	piece := view.Piece
-	piece.Name, piece.Role, piece.Note = f.Text("name"), garment.Role(strings.ToLower(f.Text("role"))), f.Text("note")
+	piece.Name, piece.Role, piece.Note = f.Name("name"), garment.Role(strings.ToLower(f.Name("role"))), f.Note("note")
 	piece.Copies, piece.Grain = f.Int("copies", 1, 100), garment.Grain(f.Text("grain"))
 	if piece.Shape != garment.Rectangle {
 		return piece
 	}
-	piece.Width, piece.Length, piece.Fold = f.Text("width"), f.Text("length"), f.Bool("fold")
+	piece.Width, piece.Length, piece.Fold = f.Note("width"), f.Note("length"), f.Bool("fold")
 	piece.Table = readCuts(f, view.Units.System.Small(), view.Sizes)
 	if piece.Width != "" && piece.Table != nil {
 		f.Wrong("table", "Write formulas or fill in the table, not both.")

@@ -8,6 +8,7 @@ import (
 
 	"github.com/go-chi/chi/v5"
 
+	"yardwright/batch/words"
 	"yardwright/costing"
 	"yardwright/costing/money"
 	"yardwright/server/form"
@@ -336,10 +337,10 @@ func minimums(base page.Base, prices workshop.StylePrices) ([]string, error) {
 func terms(base page.Base, t costing.Terms) string {
 	text := "It pays on delivery."
 	if t.Days > 0 {
-		text = fmt.Sprintf("It pays within %d days.", t.Days)
+		text = "It pays within " + words.Count(t.Days, "day") + "."
 	}
 	if !t.Discount.IsZero() {
-		text += fmt.Sprintf(" %s less within %d days.", t.Discount.Format(base.Locale), t.DiscountDays)
+		text += fmt.Sprintf(" %s less within %s.", t.Discount.Format(base.Locale), words.Count(t.DiscountDays, "day"))
 	}
 	return text
 }

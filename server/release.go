@@ -129,7 +129,7 @@ func (s *Server) cutLay(w http.ResponseWriter, r *http.Request) error {
 	for _, draw := range f.IDs("draw") {
 		field := func(name string) string { return name + "." + strconv.FormatInt(draw, 10) }
 		said = append(said, workshop.LayCut{
-			Draw: draw, Taken: f.LengthNeeded(field("taken"), base.Units.System.Long()), Rest: f.Text(field("rest")), Place: f.Text(field("place")),
+			Draw: draw, Taken: f.LengthNeeded(field("taken"), base.Units.System.Long()), Rest: f.Text(field("rest")), Place: f.Name(field("place")),
 		})
 	}
 	if f.OK() {

@@ -7,6 +7,7 @@ import (
 
 	"github.com/go-chi/chi/v5"
 
+	"yardwright/batch"
 	"yardwright/batch/length"
 	"yardwright/costing"
 	"yardwright/costing/money"
@@ -105,10 +106,15 @@ func (s *Server) saveWorkshop(w http.ResponseWriter, r *http.Request) error {
 	changed := readWorkshop(f, view.Workshop)
 	var refused error
 	if f.OK() {
-		if refused = s.service.SaveSettings(r.Context(), changed); refused == nil {
+		var agreed []workshop.Agreed
+		if f.Bool("keep_numbers") {
+			agreed = append(agreed, workshop.KeepNumbers)
+		}
+		if refused = s.service.SaveSettings(r.Context(), changed, agreed...); refused == nil {
 			return done(w, r, "/workshop", "workshop")
 		}
 	}
+	view.NewCurrency = changed.Currency != view.Workshop.Currency
 	if view.Problems, err = problemsOf(f, refused); err != nil {
 		return err
 	}
@@ -116,25 +122,40 @@ func (s *Server) saveWorkshop(w http.ResponseWriter, r *http.Request) error {
 	return s.refuse(w, r, view)
 }
 
+// perMetre reads minutes for a yard or a metre, as the page showed them; left as it was it stays
+// exactly what it is.
+func perMetre(f *form.Form, field string, long length.Measure, before money.Decimal) money.Decimal {
+	typed := f.Decimal(field)
+	if typed.Cmp(page.MinutesPer(long, before)) == 0 {
+		return before
+	}
+	return page.MinutesPerMetre(long, typed)
+}
+
 func readWorkshop(f *form.Form, w store.Workshop) store.Workshop {
-	unit := w.System.Small()
+	// What is typed counts in the units that the page showed, also if others are chosen on it.
+	unit, long, write := w.System.Small(), w.System.Long(), workshop.Style(w)
 	w.Version = f.Int("version", 0, 1<<30)
 	w.Name = f.Needed("name", "Write a name.")
 	w.System = length.System(f.Choice("system", string(length.Imperial), string(length.Metric)))
 	w.Fraction = f.Int("fraction", 8, 16)
-	w.Currency = strings.ToUpper(f.Text("currency"))
+	w.Currency = strings.ToUpper(f.Name("currency"))
+	if f.Text("wage") == "" {
+		f.Wrong("wage", "Write what an hour of sewing is paid: cost sheets and prices are worked out from it, so that your own hours count too.")
+	}
 	w.Wage, w.OverheadYear, w.ProductiveHours = f.Decimal("wage"), f.Decimal("overhead_year"), f.Decimal("productive_hours")
 	w.Efficiency = money.Percent(f.Decimal("efficiency")).Fraction()
 	w.UsualBatch = f.Int("usual_batch", 1, 10_000)
 	for i := range w.DayMinutes {
 		w.DayMinutes[i] = f.Int(fmt.Sprintf("day.%d", i), 0, 10_000)
 	}
-	w.TableLength = f.LengthNeeded("table_length", unit)
+	w.TableLength = f.LengthNeededIn("table_length", unit, batch.TableLengths, write)
 	w.PliesThin, w.PliesMedium, w.PliesThick = f.Int("plies_thin", 1, 500), f.Int("plies_medium", 1, 500), f.Int("plies_thick", 1, 500)
-	w.EndLoss, w.Gap, w.KeepLength, w.BuyStep = f.Length("end_loss", unit), f.Length("gap", unit), f.Length("keep_length", unit), f.LengthNeeded("buy_step", unit)
+	w.EndLoss, w.Gap = f.LengthIn("end_loss", unit, batch.EndLosses, write), f.LengthIn("gap", unit, batch.Gaps, write)
+	w.KeepLength, w.BuyStep = f.LengthIn("keep_length", unit, batch.LengthsToKeep, write), f.LengthNeededIn("buy_step", unit, batch.BuySteps, write)
 	w.StraightCuts = f.Bool("straight_cuts")
-	w.LaySetUpMinutes, w.SpreadMinutes = f.Decimal("lay_set_up_minutes"), f.Decimal("spread_minutes")
-	w.CutMinutes, w.BundleMinutes = f.Decimal("cut_minutes"), f.Decimal("bundle_minutes")
+	w.LaySetUpMinutes, w.BundleMinutes = f.Decimal("lay_set_up_minutes"), f.Decimal("bundle_minutes")
+	w.SpreadMinutes, w.CutMinutes = perMetre(f, "spread_minutes", long, w.SpreadMinutes), perMetre(f, "cut_minutes", long, w.CutMinutes)
 	w.BundleSize = f.Int("bundle_size", 1, 1000)
 	return w
 }

@@ -118,7 +118,7 @@ func (s *Server) saveCloth(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	cloth := readCloth(f, view.Units.System.Small(), view.Units.System.Long())
+	cloth := readCloth(f, view.Units)
 	cloth.ID = view.Cloth.ID
 	var refused error
 	if f.OK() {
@@ -143,16 +143,17 @@ func share(f *form.Form, field string) money.Decimal {
 	return money.Percent(f.Decimal(field)).Fraction()
 }
 
-func readCloth(f *form.Form, unit, long length.Measure) store.Cloth {
+func readCloth(f *form.Form, write length.Style) store.Cloth {
+	unit := write.System.Small()
 	return store.Cloth{
-		Version: f.Int("version", 0, 1<<30), Name: f.Needed("name", "Write a name."), Content: f.Text("content"), Design: f.Choice("design", workshop.Designs...),
-		FullWidth: f.LengthNeeded("full_width", unit), Selvage: f.Length("selvage", unit), Price: f.Decimal("price"), PriceUnit: f.Choice("price_unit", "yd", "m"),
+		Version: f.Int("version", 0, 1<<30), Name: f.Needed("name", "Write a name."), Content: f.Line("content"), Design: f.Choice("design", workshop.Designs...),
+		FullWidth: f.LengthNeededIn("full_width", unit, batch.ClothWidths, write), Selvage: f.LengthIn("selvage", unit, batch.Selvages, write), Price: f.Decimal("price"), PriceUnit: f.Choice("price_unit", "yd", "m"),
 		Discount: share(f, "discount"), Tax: share(f, "tax"), Wastage: share(f, "wastage"), Freight: f.Decimal("freight"),
-		FreightLength: f.Length("freight_length", long),
+		FreightLength: f.LengthIn("freight_length", write.System.Long(), batch.RollLengths, write),
 		ShrinkLength:  f.Decimal("shrink_length"), ShrinkWidth: f.Decimal("shrink_width"), PreWashed: f.Bool("pre_washed"),
 		Nap:          batch.Nap(f.Choice("nap", string(batch.NapEitherWay), string(batch.NapOneWay), string(batch.NapUpAndDown))),
-		RepeatLength: f.Length("repeat_length", unit), RepeatWidth: f.Length("repeat_width", unit),
-		Thickness: batch.Thickness(f.Choice("thickness", string(batch.Thin), string(batch.Medium), string(batch.Thick))), Care: f.Text("care"), CanBuy: f.Bool("can_buy"),
+		RepeatLength: f.LengthIn("repeat_length", unit, batch.Repeats, write), RepeatWidth: f.LengthIn("repeat_width", unit, batch.Repeats, write),
+		Thickness: batch.Thickness(f.Choice("thickness", string(batch.Thin), string(batch.Medium), string(batch.Thick))), Care: f.Line("care"), CanBuy: f.Bool("can_buy"),
 	}
 }
 
@@ -223,18 +224,18 @@ func (s *Server) saveBolt(w http.ResponseWriter, r *http.Request) error {
 func readBolt(f *form.Form, view page.BoltEdit) store.Bolt {
 	bolt := store.Bolt{
 		ID: view.Bolt.ID, ClothID: view.Bolt.ClothID, Version: f.Int("version", 0, 1<<30), Name: f.Needed("name", "Write a name or number for the bolt."),
-		Lot: f.Text("lot"), Place: f.Text("place"), Remnant: f.Bool("remnant"),
+		Lot: f.Name("lot"), Place: f.Name("place"), Remnant: f.Bool("remnant"),
 	}
 	if bolt.ID == 0 {
 		if bolt.ClothID = f.ID("cloth"); bolt.ClothID == 0 {
 			f.Wrong("cloth", "Choose a cloth.")
 		}
-		bolt.Length = f.LengthNeeded("length", view.Units.System.Long())
+		bolt.Length = f.LengthNeededIn("length", view.Units.System.Long(), batch.BoltLengths, view.Units)
 	} else {
-		bolt.Length, bolt.Reason = f.Length("length", view.Units.System.Long()), f.Text("reason")
+		bolt.Length, bolt.Reason = f.LengthIn("length", view.Units.System.Long(), batch.BoltLengths, view.Units), f.Line("reason")
 	}
 	if f.Text("full_width") != "" {
-		width := f.LengthNeeded("full_width", view.Units.System.Small())
+		width := f.LengthNeededIn("full_width", view.Units.System.Small(), batch.ClothWidths, view.Units)
 		bolt.FullWidth = &width
 	}
 	if f.Text("price") != "" {
@@ -323,13 +324,17 @@ func readNotion(f *form.Form, view page.NotionEdit) store.Notion {
 		n.BuyCount = f.Int("buy_count", 1, 1_000_000)
 		return n
 	}
-	n.BuyLength = f.LengthNeeded("buy_length", unit)
-	n.Rolls = readRolls(f, unit)
+	if f.Text("buy_count") != "" { // not needed for what has a length, but nothing typed is passed over
+		f.Int("buy_count", 1, 1_000_000)
+	}
+	n.BuyLength = f.LengthNeededIn("buy_length", unit, batch.RollLengths, view.Units)
+	n.Rolls = readRolls(f, view.Units)
 	return n
 }
 
 // readRolls reads rolls in stock, one kind a line: 2 x 25 yd, or just 25 yd.
-func readRolls(f *form.Form, unit length.Measure) []batch.Roll {
+func readRolls(f *form.Form, write length.Style) []batch.Roll {
+	unit := write.System.Long()
 	var rolls []batch.Roll
 	for _, line := range strings.Split(f.Raw("rolls"), "\n") {
 		line = strings.TrimSpace(line)
@@ -340,14 +345,18 @@ func readRolls(f *form.Form, unit length.Measure) []batch.Roll {
 		if before, after, found := strings.Cut(strings.ReplaceAll(line, "×", "x"), "x"); found {
 			number, err := strconv.Atoi(strings.TrimSpace(before))
 			if err != nil || number < 1 || number > 100_000 {
-				f.Wrong("rolls", fmt.Sprintf("%q is not understood; write a line like 2 x 25 yd.", line))
+				f.Wrong("rolls", fmt.Sprintf("%q is not understood; write a line like 2 x 25 %s.", line, unit.Symbol))
 				continue
 			}
 			count, line = number, after
 		}
 		value, err := length.Parse(line, unit)
 		if err != nil || value <= 0 {
-			f.Wrong("rolls", fmt.Sprintf("%q is not a length; write a line like 2 x 25 yd.", strings.TrimSpace(line)))
+			f.Wrong("rolls", fmt.Sprintf("%q is not a length; write a line like 2 x 25 %s.", strings.TrimSpace(line), unit.Symbol))
+			continue
+		}
+		if !batch.RollLengths.Has(value) {
+			f.Wrong("rolls", fmt.Sprintf("%q: a roll has %s.", strings.TrimSpace(line), batch.RollLengths.Words(write)))
 			continue
 		}
 		rolls = append(rolls, batch.Roll{Length: value, Count: count})

@@ -138,7 +138,7 @@ func (s *Server) addStudy(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	study := store.TimeStudy{Operation: view.Operation.Name, WatchedOn: f.Day("watched_on"), Note: f.Text("note"), Study: readStudy(f)}
+	study := store.TimeStudy{Operation: view.Operation.Name, WatchedOn: f.Day("watched_on"), Note: f.Note("note"), Study: readStudy(f)}
 	if f.OK() {
 		_, err := s.service.AddStudy(r.Context(), s.workshop, view.Style.ID, study)
 		if err == nil {

@@ -126,7 +126,7 @@ func (s *Server) startStyle(w http.ResponseWriter, r *http.Request) error {
 			}
 		}
 	}
-	made, err := s.service.StartStyle(r.Context(), s.workshop, f.Text("starter"), f.Text("name"), f.ID("chart"), options)
+	made, err := s.service.StartStyle(r.Context(), s.workshop, f.Text("starter"), f.Name("name"), f.ID("chart"), options)
 	if err == nil {
 		return done(w, r, fmt.Sprintf("/styles/%d", made), "style")
 	}
@@ -263,14 +263,14 @@ func (s *Server) saveAllowances(w http.ResponseWriter, r *http.Request) error {
 	}
 	style.Version = f.Int("version", 0, 1<<30)
 	before := style
-	style.Allowances = readAllowances(f, base.Units.System.Small(), style.Allowances)
+	style.Allowances = readAllowances(f, base.Units, style.Allowances)
 	var refused error
 	if f.OK() {
 		if _, refused = s.service.SaveStyleDraft(r.Context(), s.workshop, style); refused == nil {
 			return done(w, r, fmt.Sprintf("/styles/%d", number), "style")
 		}
 	}
-	problems, err := problemsOf(f, atAllowances(refused, style))
+	problems, err := problemsOf(f, atAllowances(refused, style, before))
 	if err != nil {
 		return err
 	}
@@ -282,7 +282,7 @@ func (s *Server) saveAllowances(w http.ResponseWriter, r *http.Request) error {
 	return s.refuse(w, r, view)
 }
 
-func readAllowances(f *form.Form, unit length.Measure, allowances []garment.Allowance) []garment.Allowance {
+func readAllowances(f *form.Form, write length.Style, allowances []garment.Allowance) []garment.Allowance {
 	read := slices.Clone(allowances)
 	for i, a := range read {
 		field := "allowance." + a.Name
@@ -293,35 +293,70 @@ func readAllowances(f *form.Form, unit length.Measure, allowances []garment.Allo
 				f.Wrong(field, "Write a number with at most three decimals.")
 			}
 			read[i].Thousandths = count
-			continue
+		} else {
+			value, err := length.Parse(f.Text(field), write.System.Small())
+			if err != nil {
+				f.Wrong(field, "Write a length, such as 1/4 in or 6 mm.")
+				continue
+			}
+			read[i].Length = value
 		}
-		value, err := length.Parse(f.Text(field), unit)
-		if err != nil {
-			f.Wrong(field, "Write a length, such as 1/4 in or 6 mm.")
+		if !read[i].InRange() && !f.WrongAt(field) {
+			f.Wrong(field, read[i].Refusal(write)+".")
 		}
-		read[i].Length = value
 	}
 	return read
 }
 
-// atAllowances moves what is wrong with an allowance to its field; what is wrong with a piece
-// is said of the piece, since an allowance made it so.
-func atAllowances(err error, style store.Style) error {
+// atAllowances moves what is wrong with an allowance to its field. What is wrong with a piece or
+// with how much of a notion it takes is said once, for the first size in which it shows, at the
+// allowance that was changed.
+func atAllowances(err error, style, before store.Style) error {
 	var fault *store.Fault
 	if !errors.As(err, &fault) {
 		return err
 	}
 	moved := *fault
-	moved.Problems = slices.Clone(fault.Problems)
-	for i, p := range moved.Problems {
+	moved.Problems = nil
+	said := map[string]bool{}
+	for _, p := range fault.Problems {
 		var at int
-		if _, scanErr := fmt.Sscanf(p.Field, "allowances[%d]", &at); scanErr == nil && at < len(style.Allowances) {
-			moved.Problems[i].Field = "allowance." + style.Allowances[at].Name
-		} else if _, scanErr := fmt.Sscanf(p.Field, "pieces[%d]", &at); scanErr == nil && at < len(style.Pieces) {
-			moved.Problems[i] = store.Problem{Message: "The piece " + style.Pieces[at].Name + " would not come out, " + p.Message + "."}
+		what := ""
+		switch {
+		case numbered(p.Field, "allowances[%d]", &at, len(style.Allowances)):
+			p.Field = "allowance." + style.Allowances[at].Name
+		case numbered(p.Field, "pieces[%d]", &at, len(style.Pieces)):
+			what = "The piece " + style.Pieces[at].Name
+		case numbered(p.Field, "notions[%d]", &at, len(style.Notions)):
+			what = "The " + style.Notions[at].Notion
 		}
+		if what != "" {
+			if said[what] {
+				continue
+			}
+			said[what] = true
+			p = store.Problem{Field: changedAllowance(style, before), Message: what + " would not come out, " + p.Message + "."}
+		}
+		moved.Problems = append(moved.Problems, p)
 	}
 	return &moved
+}
+
+// numbered reads the number out of a field such as pieces[2].width; false if it is another field
+// or the number is too large.
+func numbered(field, pattern string, at *int, below int) bool {
+	_, err := fmt.Sscanf(field, pattern, at)
+	return err == nil && *at < below
+}
+
+// changedAllowance is the field of the first allowance that was changed; "" if none was.
+func changedAllowance(style, before store.Style) string {
+	for i, a := range style.Allowances {
+		if i < len(before.Allowances) && a != before.Allowances[i] {
+			return "allowance." + a.Name
+		}
+	}
+	return ""
 }
 
 func (s *Server) editColourway(w http.ResponseWriter, r *http.Request) error {
@@ -389,7 +424,7 @@ func (s *Server) saveColourway(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	way := store.Colourway{
-		ID: view.Colourway.ID, StyleID: view.Style.ID, Version: f.Int("version", 0, 1<<30), Name: f.Text("name"),
+		ID: view.Colourway.ID, StyleID: view.Style.ID, Version: f.Int("version", 0, 1<<30), Name: f.Needed("name", "Write a name."),
 		Cloths: map[garment.Role]int64{}, Notions: map[string]int64{},
 	}
 	for _, role := range view.Roles {
@@ -477,7 +512,7 @@ func (s *Server) saveChart(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	chart := view.Chart
-	chart.Name, chart.Version = f.Text("name"), f.Int("version", 0, 1<<30)
+	chart.Name, chart.Version = f.Needed("name", "Write a name."), f.Int("version", 0, 1<<30)
 	s.readChart(f, view, &chart)
 	var refused error
 	if f.OK() {

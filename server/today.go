@@ -7,6 +7,7 @@ import (
 
 	"github.com/go-chi/chi/v5"
 
+	"yardwright/batch/words"
 	"yardwright/server/page"
 	"yardwright/server/store"
 )
@@ -106,7 +107,7 @@ func garmentsWanted(n int) string {
 	if n == 1 {
 		return "One garment is wanted and in no batch yet."
 	}
-	return fmt.Sprintf("%d garments are wanted and in no batch yet. Cut them together.", n)
+	return words.Count(n, "garment") + " are wanted and in no batch yet. Cut them together."
 }
 
 // mostRows is how many rows a list shows.

@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"yardwright/batch/length"
+	"yardwright/batch/words"
 )
 
 // Wearer says who wears a garment; cautions depend on it.
@@ -18,10 +19,9 @@ type Wearer string
 
 // The wearers.
 const (
-	Child   Wearer = "child"
-	Adult   Wearer = "adult"
-	NoOne   Wearer = "thing" // a bag, an apron for the wall: no body inside
-	maxName        = 80
+	Child Wearer = "child"
+	Adult Wearer = "adult"
+	NoOne Wearer = "thing" // a bag, an apron for the wall: no body inside
 )
 
 // Measure is one body measure, or one measure of a thing such as a bag.
@@ -166,7 +166,9 @@ func checkName(problems *Problems, field, name string) {
 	switch {
 	case strings.TrimSpace(name) == "":
 		problems.add(field, "write a name")
-	case len([]rune(name)) > maxName:
-		problems.add(field, "write a name of at most %d letters", maxName)
+	default:
+		if fault := words.LineFault(name, words.LongestName); fault != "" {
+			problems.add(field, "%s", fault)
+		}
 	}
 }

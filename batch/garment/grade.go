@@ -136,7 +136,7 @@ func positive(field, formula string, known names) (length.Length, *fieldError) {
 		return 0, &fieldError{field, err.Error()}
 	}
 	if value <= 0 {
-		return 0, &fieldError{field, fmt.Sprintf("comes to %s; a piece must have some size", length.Style{System: length.Metric}.Piece(value))}
+		return 0, &fieldError{field, fmt.Sprintf("comes to %s; a piece must have some size", length.Style{}.PieceBoth(value))}
 	}
 	return value, nil
 }

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"yardwright/batch/length"
+	"yardwright/batch/words"
 )
 
 // Role says which cloth of a colourway a piece is cut from.
@@ -227,17 +228,11 @@ func (s Style) checkAllowances(problems *Problems, chart SizeChart) {
 			problems.add(field+".name", "%q stands twice, here or in the size chart", allowance.Name)
 		}
 		seen[allowance.Name] = true
-		switch allowance.Kind {
-		case LengthAllowance:
-			if allowance.Length < -longestMeasure || allowance.Length > longestMeasure {
-				problems.add(field+".value", "write a length below 20 m")
-			}
-		case NumberAllowance:
-			if allowance.Thousandths < -1_000_000 || allowance.Thousandths > 1_000_000 {
-				problems.add(field+".value", "write a number between −1000 and 1000")
-			}
-		default:
+		switch {
+		case allowance.Kind != LengthAllowance && allowance.Kind != NumberAllowance:
 			problems.add(field+".kind", "choose length or number")
+		case !allowance.InRange():
+			problems.add(field+".value", "%s", allowance.Refusal(length.Style{}))
 		}
 	}
 }
@@ -255,6 +250,9 @@ func (s Style) checkPieces(problems *Problems) {
 		}
 		seen[piece.Name] = true
 		checkName(problems, field+".role", string(piece.Role))
+		if fault := words.NoteFault(piece.Note, words.LongestNote); fault != "" {
+			problems.add(field+".note", "%s", fault)
+		}
 		s.checkPiece(problems, field, piece)
 	}
 }

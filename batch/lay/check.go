@@ -40,6 +40,16 @@ const (
 	maxWork = time.Duration(1 << 61)
 )
 
+// MostEndLoss is more than anybody loses at one end of a ply.
+const MostEndLoss = length.Metre
+
+// RoomOnTable is how long a marker on a table can be, when so much is lost at each end of a
+// ply; nothing or less if the ends take the whole table.
+func RoomOnTable(table, endLoss length.Length) length.Length { return table - 2*endLoss }
+
+// anyUnits write limits that hold for everybody: inches and yards first.
+var anyUnits Rules
+
 type checker struct{ faults []error }
 
 func (c *checker) add(field, format string, args ...any) {
@@ -48,7 +58,7 @@ func (c *checker) add(field, format string, args ...any) {
 
 func (c *checker) lengthIn(field string, l, least, most length.Length) {
 	if l < least || l > most {
-		c.add(field, "must be from %s to %s", pieceBoth(least, length.Up), clothBoth(most, length.Down))
+		c.add(field, "must be from %s to %s", anyUnits.pieceBoth(least, length.Up), anyUnits.clothBoth(most, length.Down))
 	}
 }
 
@@ -170,8 +180,8 @@ func (c *checker) rules(r Rules) {
 	if r.Spread != FaceOneWay && r.Spread != FaceToFace && r.Spread != FoldedLengthwise {
 		c.add("spread", "must be %q, %q or %q", FaceOneWay, FaceToFace, FoldedLengthwise)
 	}
-	c.lengthIn("end_loss", r.EndLoss, 0, length.Metre)
-	if r.TableLength > 0 && r.TableLength <= 2*r.EndLoss {
+	c.lengthIn("end_loss", r.EndLoss, 0, MostEndLoss)
+	if r.TableLength > 0 && RoomOnTable(r.TableLength, r.EndLoss) <= 0 {
 		c.add("table_length", "the table is no longer than what is lost at the two ends of a ply")
 	}
 	c.lengthIn("gap", r.Gap, 0, length.Metre)
@@ -204,20 +214,18 @@ func (c *checker) price(field string, m Money) {
 	}
 }
 
-// Lengths in messages are written in both systems, inches and yards first.
-var (
-	imperial = length.Style{System: length.Imperial}
-	metric   = length.Style{System: length.Metric}
-)
-
-// pieceBoth writes a size of a piece or of a width, such as "20½ in (52.1 cm)", rounded as said:
-// a need up and what there is down, so that the two never look alike when they are not.
-func pieceBoth(l length.Length, mode length.Rounding) string {
-	return imperial.PieceRounded(l, mode) + " (" + metric.PieceRounded(l, mode) + ")"
+// pieceBoth writes a size of a piece or of a width in both systems, such as "20½ in (52.1 cm)",
+// rounded as said: a need up and what there is down, so that the two never look alike when
+// they are not.
+func (r *Rules) pieceBoth(l length.Length, mode length.Rounding) string {
+	other := length.Style{System: r.Units.System.Other(), Fraction: r.Units.Fraction}
+	return r.Units.PieceRounded(l, mode) + " (" + other.PieceRounded(l, mode) + ")"
 }
 
-// clothBoth writes a length of cloth, such as "2½ yd (2.29 m)".
-func clothBoth(l length.Length, mode length.Rounding) string { return imperial.ClothBoth(l, mode) }
+// clothBoth writes a length of cloth in both systems, such as "2½ yd (2.29 m)".
+func (r *Rules) clothBoth(l length.Length, mode length.Rounding) string {
+	return r.Units.ClothBoth(l, mode)
+}
 
 func listed(names []string) string {
 	switch len(names) {

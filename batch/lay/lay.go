@@ -126,6 +126,9 @@ type Rules struct {
 	BuyStep length.Length
 	// BuyPricePerMetre is what a bought metre costs.
 	BuyPricePerMetre Money
+	// Units write the lengths in the plan's sentences: the workshop's own first and the other
+	// system behind it, so that a plan stays readable when the workshop changes its units.
+	Units length.Style
 }
 
 // Rates turn cutting work into time and money.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"yardwright/batch/length"
+	"yardwright/batch/words"
 )
 
 // limits says in sentences what holds the plan back.
@@ -18,10 +19,10 @@ func (p *planner) limits(plan *Plan) []string {
 		lots[p.problem.Bolts[u.Bolt].Lot] = true
 	}
 	if lost > 0 {
-		out = append(out, fmt.Sprintf("Ends of %s in all are too short to keep.", pieceBoth(lost, length.Up)))
+		out = append(out, fmt.Sprintf("Ends of %s in all are too short to keep.", p.problem.Rules.pieceBoth(lost, length.Up)))
 	}
 	for _, purchase := range plan.Purchases {
-		out = append(out, fmt.Sprintf("The shelf does not hold enough: %s must be bought.", clothBoth(purchase.Buy, length.Up)))
+		out = append(out, fmt.Sprintf("The shelf does not hold enough: %s must be bought.", p.problem.Rules.clothBoth(purchase.Buy, length.Up)))
 	}
 	if p.shaped() {
 		out = append(out, "Shaped pieces are laid by the rectangle around them; what no plan can be cheaper than is worked out for that, too.")
@@ -62,10 +63,10 @@ func (p *planner) layLimits(plan *Plan) []string {
 	}
 	var out []string
 	if all > 1 && byTable > 0 {
-		out = append(out, fmt.Sprintf("%s as long as the table allows, %s.", ofLays(byTable, all), clothBoth(rules.TableLength, length.Down)))
+		out = append(out, fmt.Sprintf("%s as long as the table allows, %s.", ofLays(byTable, all), p.problem.Rules.clothBoth(rules.TableLength, length.Down)))
 	}
 	if all > 1 && byPlies > 0 {
-		out = append(out, fmt.Sprintf("%s as thick as the cutter takes, %d layers.", ofLays(byPlies, all), rules.MaxPlies))
+		out = append(out, fmt.Sprintf("%s as thick as the cutter takes, %s.", ofLays(byPlies, all), words.Count(rules.MaxPlies, "layer")))
 	}
 	switch {
 	case otherwise > 0 && rules.Spread == FoldedLengthwise:
@@ -78,13 +79,10 @@ func (p *planner) layLimits(plan *Plan) []string {
 
 // ofLays begins a sentence: "2 of 5 lays are" or "1 of 5 lays is".
 func ofLays(n, all int) string {
-	switch {
-	case all == 1:
+	if all == 1 {
 		return "The lay is"
-	case n == 1:
-		return fmt.Sprintf("1 of %d lays is", all)
 	}
-	return fmt.Sprintf("%d of %d lays are", n, all)
+	return fmt.Sprintf("%d of %s %s", n, words.Count(all, "lay"), words.Verb(n, "is", "are"))
 }
 
 // layers of cloth that are cut at once.

@@ -3,6 +3,7 @@ package lay
 import (
 	"errors"
 	"fmt"
+	"slices"
 
 	"yardwright/batch/length"
 )
@@ -111,6 +112,11 @@ func (p RatioProblem) Check() error {
 	n := len(p.Sizes)
 	if n == 0 || n > maxSizes {
 		c.add("sizes", "name from 1 to %d sizes", maxSizes)
+	}
+	for i, size := range p.Sizes {
+		if at := slices.Index(p.Sizes[:i], size); at >= 0 {
+			c.add(fmt.Sprintf("sizes[%d]", i), "size %q stands twice, at sizes[%d] too; name each size once and give its whole demand there", size, at)
+		}
 	}
 	if len(p.Demand) != n {
 		c.add("demand", "give one number for each of the %d sizes; there are %d", n, len(p.Demand))

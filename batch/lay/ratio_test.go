@@ -3,6 +3,7 @@ package lay_test
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"strings"
 	"testing"
 
@@ -83,7 +84,7 @@ func TestSolveRatioAgainstTryingEverything(t *testing.T) {
 		}
 		p.MinPlies = rapid.IntRange(0, p.MaxPlies).Draw(t, "least plies")
 		for range rapid.IntRange(1, 3).Draw(t, "sizes") {
-			p.Sizes = append(p.Sizes, "size")
+			p.Sizes = append(p.Sizes, fmt.Sprint(len(p.Sizes)))
 			p.Demand = append(p.Demand, rapid.IntRange(0, 6).Draw(t, "demand"))
 			p.Length = append(p.Length, length.Length(rapid.IntRange(10, 15).Draw(t, "length"))*inch)
 		}

@@ -7,6 +7,7 @@ import (
 	"io"
 
 	"yardwright/batch/length"
+	"yardwright/batch/words"
 )
 
 // Sizes of the drawing, in its own units.
@@ -27,11 +28,11 @@ func DrawRatioPlan(w io.Writer, p RatioProblem, unit length.Measure, plan RatioP
 	var b bytes.Buffer
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" role="img" font-family="sans-serif" font-size="12">`,
 		drawWidth, 2*drawMargin+(drawRow+drawBar)*len(plan.Markers))
-	fmt.Fprintf(&b, `<title>%d markers</title>`, len(plan.Markers))
+	fmt.Fprintf(&b, `<title>%s</title>`, words.Count(len(plan.Markers), "marker"))
 	scale := float64(drawWidth-2*drawMargin) / float64(longest)
 	for i, m := range plan.Markers {
 		y := drawMargin + i*(drawRow+drawBar)
-		label := fmt.Sprintf("Marker %d, %d plies", i+1, m.Plies)
+		label := fmt.Sprintf("Marker %d, %s", i+1, words.Count(m.Plies, "ply"))
 		if p.Length != nil {
 			label += fmt.Sprintf(", %s %s", p.markerLength(m).In(unit), unit.Symbol)
 		}

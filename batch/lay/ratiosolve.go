@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"yardwright/batch/length"
+	"yardwright/batch/words"
 )
 
 // ratioStep is how much elementary work counts as one step of Params.Iterations, and
@@ -63,7 +64,8 @@ func (m *ratioModel) possible() error {
 		need += m.leastOver(j)
 	}
 	if m.problem.OverCut != AnyOverCut && need > m.problem.OverCut {
-		return &NoPlanError{fmt.Sprintf("with at least %d plies of each marker, at least %d garments are cut beyond the demand; allow that many, or fewer plies", m.minPly, need)}
+		return &NoPlanError{fmt.Sprintf("with at least %s of each marker, at least %s %s cut beyond the demand; allow that many, or fewer plies",
+			words.Count(m.minPly, "ply"), words.Count(need, "garment"), words.Verb(need, "is", "are"))}
 	}
 	return nil
 }
@@ -116,7 +118,7 @@ func (s *ratioSearch) offer(plies []int, ratios [][]int) {
 	if s.params.Progress != nil {
 		s.params.Progress(Progress{
 			Share:   1 - float64(s.left+max(0, s.work))/float64(s.most),
-			Message: fmt.Sprintf("%d markers, %d plies", len(plies), sum(plies)),
+			Message: words.Count(len(plies), "marker") + ", " + words.Count(sum(plies), "ply"),
 		})
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"yardwright/batch/length"
+	"yardwright/batch/words"
 )
 
 // candidate is a plan being considered: stacks that cut the demand, and their cloth.
@@ -257,7 +258,7 @@ func (p *planner) report() {
 	}
 	p.progress(Progress{
 		Share:   p.share,
-		Message: fmt.Sprintf("%d lays, %s", len(p.best.stacks), clothBoth(total, length.Up)),
+		Message: fmt.Sprintf("%s, %s", words.Count(len(p.best.stacks), "lay"), p.problem.Rules.clothBoth(total, length.Up)),
 		Cost:    p.best.cost,
 	})
 }

@@ -53,8 +53,8 @@ func (l *layer) tooWide(g, c int) *Uncut {
 			return &Uncut{
 				Garment: g, Quantity: garment.Quantity, Piece: i,
 				Reason: fmt.Sprintf("%s is wider than the cloth: it needs %s across, and %s has %s of usable width at most",
-					p.Name, pieceBoth(least, length.Up), l.problem.Cloth, pieceBoth(width, length.Down)),
-				Remedy: widthRemedy(p, least, width),
+					p.Name, l.problem.Rules.pieceBoth(least, length.Up), l.problem.Cloth, l.problem.Rules.pieceBoth(width, length.Down)),
+				Remedy: l.widthRemedy(p, least, width),
 			}
 		}
 	}
@@ -81,8 +81,8 @@ func (l *layer) noPlace(g, c int) *Uncut {
 	return u
 }
 
-func widthRemedy(p *Piece, least, width length.Length) string {
-	remedy := fmt.Sprintf("Use a cloth with at least %s of usable width, ", pieceBoth(least, length.Up))
+func (l *layer) widthRemedy(p *Piece, least, width length.Length) string {
+	remedy := fmt.Sprintf("Use a cloth with at least %s of usable width, ", l.problem.Rules.pieceBoth(least, length.Up))
 	if min(p.Width, p.Length) <= width {
 		remedy += "turn the piece a quarter if its grain and the print allow it, "
 	}
@@ -106,10 +106,10 @@ func (l *layer) tooLong(g, c int, need length.Length) *Uncut {
 		what = p.Garments[g].Pieces[u.Piece].Name
 		need = l.shortestPly(g, u.Piece, c)
 	}
-	needs := pieceBoth(need, length.Up)
+	needs := l.problem.Rules.pieceBoth(need, length.Up)
 	if rules.TableLength > 0 && need > rules.TableLength {
 		u.Reason = fmt.Sprintf("the table is too short: %s in %s takes %s with the ends, and the table has %s",
-			what, p.Cloth, needs, pieceBoth(rules.TableLength, length.Down))
+			what, p.Cloth, needs, l.problem.Rules.pieceBoth(rules.TableLength, length.Down))
 		u.Remedy = fmt.Sprintf("Use a table of at least %s, or a wider cloth.", needs)
 		return u
 	}
@@ -121,13 +121,13 @@ func (l *layer) tooLong(g, c int, need length.Length) *Uncut {
 		}
 	}
 	u.Reason = fmt.Sprintf("no bolt of %s is long enough: %s takes %s in one length with the ends, and the longest has %s",
-		p.Cloth, what, needs, pieceBoth(longest, length.Down))
+		p.Cloth, what, needs, l.problem.Rules.pieceBoth(longest, length.Down))
 	without := ""
 	if faulty {
 		u.Reason += " between faults"
 		without = " without a fault"
 	}
-	u.Remedy = fmt.Sprintf("Put a bolt of at least %s of %s%s on the shelf, or allow it to be bought.", clothBoth(need, length.Up), p.Cloth, without)
+	u.Remedy = fmt.Sprintf("Put a bolt of at least %s of %s%s on the shelf, or allow it to be bought.", l.problem.Rules.clothBoth(need, length.Up), p.Cloth, without)
 	return u
 }
 
@@ -165,6 +165,6 @@ func (l *layer) shortage(g, quantity int) Uncut {
 	return Uncut{
 		Garment: g, Quantity: quantity, Piece: -1,
 		Reason: fmt.Sprintf("the bolts of %s do not suffice for %d of %d", p.Cloth, quantity, p.Garments[g].Quantity),
-		Remedy: fmt.Sprintf("Put more %s on the shelf, at least %s, or allow it to be bought.", p.Cloth, clothBoth(l.boundsOf(few).length, length.Up)),
+		Remedy: fmt.Sprintf("Put more %s on the shelf, at least %s, or allow it to be bought.", p.Cloth, l.problem.Rules.clothBoth(l.boundsOf(few).length, length.Up)),
 	}
 }

@@ -89,9 +89,14 @@ func (s Style) Cloth(l Length, mode Rounding) string {
 	return fraction(l, Yard, 8, mode) + " yd"
 }
 
+// OtherPiece writes the size of a piece in the other system: that of the size which Piece shows.
+// What is marked on the cloth is a whole number of steps of the workshop's ruler, so the size
+// in the other system is that one too wherever it stands, and a page and the cut sheet agree.
+func (s Style) OtherPiece(l Length) string { return s.other().Piece(l.RoundTo(s.Step(), Nearest)) }
+
 // PieceBoth writes the size of a piece in both systems: `17⅜ in (44.1 cm)`.
 func (s Style) PieceBoth(l Length) string {
-	return s.Piece(l) + " (" + s.other().Piece(l) + ")"
+	return s.Piece(l) + " (" + s.OtherPiece(l) + ")"
 }
 
 // ClothBoth writes a length of cloth in both systems: `1⅜ yd (1.26 m)`.

@@ -7,6 +7,7 @@ import (
 	"io"
 
 	"yardwright/batch/length"
+	"yardwright/batch/words"
 )
 
 // Sizes of the drawing, in its own units.
@@ -27,7 +28,7 @@ func DrawPlan(w io.Writer, p Problem, unit length.Measure, plan Plan) error {
 	var b bytes.Buffer
 	height := 2*drawMargin + drawRow*len(plan.Rolls)
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" role="img" font-family="sans-serif" font-size="12">`, drawWidth, height)
-	fmt.Fprintf(&b, `<title>%d rolls opened</title>`, plan.Opened)
+	fmt.Fprintf(&b, `<title>%s opened</title>`, words.Count(plan.Opened, "roll"))
 	b.WriteString(`<defs><pattern id="left" width="6" height="6" patternUnits="userSpaceOnUse"><path d="M0 6L6 0" stroke="#777"/></pattern></defs>`)
 	scale := float64(drawWidth-2*drawMargin) / float64(longest)
 	for i, r := range plan.Rolls {

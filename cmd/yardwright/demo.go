@@ -12,6 +12,7 @@ import (
 
 	"yardwright/batch"
 	"yardwright/batch/length"
+	"yardwright/batch/words"
 	"yardwright/server/privatepg"
 	"yardwright/server/store"
 	"yardwright/server/workshop"
@@ -84,7 +85,7 @@ func (a *app) loadDemo(ctx context.Context, stdout io.Writer) (workshop.Demo, er
 	}
 	loaded, err := a.service.LoadDemo(ctx, demo.Files)
 	if err == nil {
-		_, _ = fmt.Fprintf(stdout, "Loaded %s: %d orders, %d garments. The demo starts anew each time.\n", workshop.DemoName, loaded.Imported.Orders, loaded.Imported.Garments)
+		_, _ = fmt.Fprintf(stdout, "Loaded %s: %s, %s. The demo starts anew each time.\n", workshop.DemoName, words.Count(loaded.Imported.Orders, "order"), words.Count(loaded.Imported.Garments, "garment"))
 	}
 	return loaded, err
 }
@@ -149,7 +150,7 @@ func (a *app) tellPlan(ctx context.Context, workshopID int64, plan batch.Plan, t
 	}
 	_, _ = fmt.Fprintf(stdout, "Planned in %.1f s: %s.\n", took.Seconds(), plan.Summary())
 	for _, cloth := range plan.Cloths {
-		_, _ = fmt.Fprintf(stdout, "  %-18s %2d lays, %s", cloth.Cloth.Name, len(cloth.Plan.Lays), style.ClothBoth(cloth.Plan.LengthUsed, length.Up))
+		_, _ = fmt.Fprintf(stdout, "  %-18s %8s, %s", cloth.Cloth.Name, words.Count(len(cloth.Plan.Lays), "lay"), style.ClothBoth(cloth.Plan.LengthUsed, length.Up))
 		for _, purchase := range cloth.Plan.Purchases {
 			_, _ = fmt.Fprintf(stdout, ", of it buy %s", style.Cloth(purchase.Buy, length.Up))
 		}
@@ -157,12 +158,12 @@ func (a *app) tellPlan(ctx context.Context, workshopID int64, plan batch.Plan, t
 	}
 	for _, notion := range plan.Notions {
 		if notion.Notion.Kind == batch.FromRoll {
-			_, _ = fmt.Fprintf(stdout, "  %-18s %d lengths, %s, from %d rolls\n", notion.Notion.Name, notion.Count, style.ClothBoth(notion.Length, length.Up), notion.Rolls.Opened)
+			_, _ = fmt.Fprintf(stdout, "  %-18s %s, %s, from %s\n", notion.Notion.Name, words.Count(notion.Count, "length"), style.ClothBoth(notion.Length, length.Up), words.Count(notion.Rolls.Opened, "roll"))
 		}
 	}
 	_, _ = fmt.Fprintf(stdout, "  %.0f hours of work, done on %s.", plan.Worked.Hours(), plan.DoneBy.Format("Monday 2 January 2006"))
 	if len(plan.Late) > 0 {
-		_, _ = fmt.Fprintf(stdout, " %d orders would be late.", len(plan.Late))
+		_, _ = fmt.Fprintf(stdout, " %s would be late.", words.Count(len(plan.Late), "order"))
 	}
 	_, _ = fmt.Fprintln(stdout)
 }

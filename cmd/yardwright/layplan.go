@@ -7,6 +7,7 @@ import (
 	"io"
 
 	"yardwright/batch/lay"
+	"yardwright/batch/words"
 )
 
 const layplanUsage = `Usage: yardwright layplan [flags] FILE.json
@@ -50,11 +51,11 @@ func runLayplan(ctx context.Context, args []string, stdin io.Reader, stdout, std
 
 // ratioSummary says in words what was reached.
 func ratioSummary(plan lay.RatioPlan) string {
-	text := fmt.Sprintf("%d markers, %d garments beyond the demand", len(plan.Markers), plan.OverCut)
+	text := words.Count(len(plan.Markers), "marker") + ", " + words.Count(plan.OverCut, "garment") + " beyond the demand"
 	switch plan.Status {
 	case lay.StatusOptimal:
 		return text + "; no plan is better"
 	default:
-		return text + fmt.Sprintf("; no plan has fewer than %d markers", plan.BoundMarkers)
+		return text + "; no plan has fewer than " + words.Count(plan.BoundMarkers, "marker")
 	}
 }

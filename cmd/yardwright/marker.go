@@ -14,6 +14,7 @@ import (
 
 	"yardwright/batch/length"
 	"yardwright/batch/marker"
+	"yardwright/batch/words"
 	"yardwright/exports"
 )
 
@@ -142,7 +143,7 @@ func drawMarkerFile(name string, in marker.Instance, r marker.Result, unit marke
 
 // markerSummary says in words what was reached.
 func markerSummary(in marker.Instance, r marker.Result, unit marker.FileUnit) string {
-	text := fmt.Sprintf("%d pieces on %s %s of cloth, %.1f %% of it used", len(r.Placements), r.Length.In(unit), unit.Symbol, 100*in.Efficiency(r.Marker))
+	text := fmt.Sprintf("%s on %s %s of cloth, %.1f %% of it used", words.Count(len(r.Placements), "piece"), r.Length.In(unit), unit.Symbol, 100*in.Efficiency(r.Marker))
 	switch r.Status {
 	case marker.StatusOptimal:
 		return text + "; no marker can be shorter"

@@ -9,6 +9,7 @@ import (
 
 	"yardwright/batch/length"
 	"yardwright/batch/roll"
+	"yardwright/batch/words"
 )
 
 const rollsUsage = `Usage: yardwright rolls [flags] FILE.json
@@ -55,11 +56,7 @@ func runRolls(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 
 // rollsSummary says in words what was reached.
 func rollsSummary(p roll.Problem, unit length.Measure, plan roll.Plan) string {
-	rolls := "rolls"
-	if plan.Opened == 1 {
-		rolls = "roll"
-	}
-	text := fmt.Sprintf("%d %s opened, %s %s; longest leftover %s %s", plan.Opened, rolls, plan.OpenedLength.In(unit), unit.Symbol, plan.LongestLeft.In(unit), unit.Symbol)
+	text := fmt.Sprintf("%s opened, %s %s; longest leftover %s %s", words.Count(plan.Opened, "roll"), plan.OpenedLength.In(unit), unit.Symbol, plan.LongestLeft.In(unit), unit.Symbol)
 	switch plan.Status {
 	case roll.StatusOptimal:
 		return text + "; no plan opens less"

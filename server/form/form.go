@@ -14,6 +14,7 @@ import (
 	"unicode/utf8"
 
 	"yardwright/batch/length"
+	"yardwright/batch/words"
 	"yardwright/costing/money"
 )
 
@@ -42,13 +43,19 @@ func Parse(w http.ResponseWriter, r *http.Request) (*Form, error) {
 	return f, nil
 }
 
+// longestText is more than any field needs, those with a line for each roll included.
+const longestText = 20_000
+
 // refuseUnwritable notes fields with characters that nobody can read or write, which come of
-// pasting from elsewhere.
+// pasting from elsewhere, and fields that are too long for anything.
 func (f *Form) refuseUnwritable() {
 	for _, field := range slices.Sorted(maps.Keys(f.Values)) {
 		for _, text := range f.Values[field] {
-			if !utf8.ValidString(text) || strings.ContainsFunc(text, unwritable) {
+			switch {
+			case !utf8.ValidString(text) || strings.ContainsFunc(text, unwritable):
 				f.Wrong(field, "This holds a character that can't be shown. Type it anew.")
+			case utf8.RuneCountInString(text) > longestText:
+				f.Wrong(field, "This is too long. Write at most 20,000 letters.")
 			}
 		}
 	}
@@ -57,7 +64,11 @@ func (f *Form) refuseUnwritable() {
 func unwritable(r rune) bool { return unicode.IsControl(r) && r != '\n' && r != '\r' && r != '\t' }
 
 // FromQuery reads the query of a GET request.
-func FromQuery(r *http.Request) *Form { return &Form{Values: r.URL.Query()} }
+func FromQuery(r *http.Request) *Form {
+	f := &Form{Values: r.URL.Query()}
+	f.refuseUnwritable()
+	return f
+}
 
 // Raw returns a field as it was typed.
 func (f *Form) Raw(field string) string { return f.Values.Get(field) }
@@ -76,18 +87,40 @@ func (f *Form) Text(field string) string { return strings.TrimSpace(f.Values.Get
 
 // Needed returns a text that must not be empty; message says what to do.
 func (f *Form) Needed(field, message string) string {
-	text := f.Text(field)
+	text := f.Name(field)
 	if text == "" {
 		f.Wrong(field, message)
-	}
-	if utf8.RuneCountInString(text) > longestName {
-		f.Wrong(field, "Write at most "+strconv.Itoa(longestName)+" letters.")
 	}
 	return text
 }
 
-// longestName is more than any name of a style, a cloth or a customer needs.
-const longestName = 80
+// Name returns a name that may be empty: one line of at most words.LongestName letters.
+func (f *Form) Name(field string) string { return f.line(field, words.LongestName) }
+
+// Line returns a text of one line, such as what a cloth is made of; it may be empty.
+func (f *Form) Line(field string) string { return f.line(field, words.LongestLine) }
+
+func (f *Form) line(field string, most int) string {
+	text := f.Text(field)
+	if fault := words.LineFault(text, most); fault != "" && !f.WrongAt(field) {
+		f.Wrong(field, fault)
+	}
+	return text
+}
+
+// Note returns a text that may have several lines, or none.
+func (f *Form) Note(field string) string {
+	text := f.Text(field)
+	if fault := words.NoteFault(text, words.LongestNote); fault != "" && !f.WrongAt(field) {
+		f.Wrong(field, fault)
+	}
+	return text
+}
+
+// WrongAt tells whether something is wrong with a field already, so that it is said once.
+func (f *Form) WrongAt(field string) bool {
+	return slices.ContainsFunc(f.problems, func(p Problem) bool { return p.Field == field })
+}
 
 // Bool tells whether a box is ticked.
 func (f *Form) Bool(field string) bool { return f.Values.Get(field) != "" }
@@ -115,6 +148,25 @@ func (f *Form) LengthNeeded(field string, bare length.Measure) length.Length {
 	value := f.Length(field, bare)
 	if value == 0 && len(f.problems) == before {
 		f.Wrong(field, "Write a length, such as 44 in or 112 cm.")
+	}
+	return value
+}
+
+// LengthIn reads a length that must lie in a range; an empty field is zero. What is wrong is
+// said in the units of write, by which a bare number counts too.
+func (f *Form) LengthIn(field string, bare length.Measure, within length.Between, write length.Style) length.Length {
+	value := f.Length(field, bare)
+	if f.Text(field) != "" && !within.Has(value) && !f.WrongAt(field) {
+		f.Wrong(field, "Write a length "+within.Words(write)+".")
+	}
+	return value
+}
+
+// LengthNeededIn is LengthIn for a length above zero that must be given.
+func (f *Form) LengthNeededIn(field string, bare length.Measure, within length.Between, write length.Style) length.Length {
+	value := f.LengthIn(field, bare, within, write)
+	if value == 0 && !f.WrongAt(field) {
+		f.Wrong(field, "Write a length "+within.Words(write)+".")
 	}
 	return value
 }

@@ -15,6 +15,7 @@ import (
 
 	"yardwright/batch/lay"
 	"yardwright/batch/length"
+	"yardwright/batch/words"
 	"yardwright/costing/money"
 )
 
@@ -88,9 +89,7 @@ func (b Base) Piece(l length.Length) string { return b.Units.Piece(l) }
 func (b Base) PieceBoth(l length.Length) string { return b.Units.PieceBoth(l) }
 
 // OtherPiece writes the size of a piece in the other system.
-func (b Base) OtherPiece(l length.Length) string {
-	return length.Style{System: b.Units.System.Other(), Fraction: b.Units.Fraction}.Piece(l)
-}
+func (b Base) OtherPiece(l length.Length) string { return b.Units.OtherPiece(l) }
 
 // Cut writes a length to cut: as a piece, or in the unit of cloth if it is long.
 func (b Base) Cut(l length.Length) string {
@@ -194,12 +193,10 @@ func (b Base) Until(t time.Time) string {
 		return "today"
 	case days == 1:
 		return "tomorrow"
-	case days == -1:
-		return "1 day late"
 	case days < 0:
-		return strconv.Itoa(-days) + " days late"
+		return words.Count(-days, "day") + " late"
 	default:
-		return "in " + strconv.Itoa(days) + " days"
+		return "in " + words.Count(days, "day")
 	}
 }
 
@@ -247,12 +244,12 @@ type Set struct {
 // an error, so that a server with one doesn't start.
 func Load() (*Set, error) {
 	set := &Set{pages: map[string]*template.Template{}}
-	for name, parts := range pages {
+	for name, others := range pages {
 		files := []string{"html/layout.html"}
-		for _, part := range append(parts, name) {
+		for _, part := range append(others, name) {
 			files = append(files, "html/"+part+".html")
 		}
-		parsed, err := template.New("layout.html").Option("missingkey=error").ParseFS(templates, files...)
+		parsed, err := template.New("layout.html").Option("missingkey=error").Funcs(parts).ParseFS(templates, files...)
 		if err != nil {
 			return nil, fmt.Errorf("page %s: %w", name, err)
 		}

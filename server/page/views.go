@@ -9,6 +9,7 @@ import (
 	"yardwright/batch"
 	"yardwright/batch/garment"
 	"yardwright/batch/lay"
+	"yardwright/batch/length"
 	"yardwright/costing/money"
 	"yardwright/server/store"
 	"yardwright/server/workshop"
@@ -152,6 +153,9 @@ func (s Style) AllowanceInput(a garment.Allowance) string {
 	}
 	return s.Input(a.Length)
 }
+
+// AllowanceRange says what an allowance may be.
+func (s Style) AllowanceRange(a garment.Allowance) string { return a.RangeWords(s.Units) }
 
 // PieceDrawing is a piece drawn to scale in one size.
 type PieceDrawing struct {
@@ -454,6 +458,58 @@ type Workshop struct {
 	// NewOwner: the first owner is still to be made; OwnerName is the name that was typed.
 	NewOwner  bool
 	OwnerName string
+	// NewCurrency: another currency was typed, which has to be agreed to.
+	NewCurrency bool
+}
+
+// metresPer is how many metres a unit of cloth has.
+func metresPer(long length.Measure) money.Decimal {
+	return money.MustParse(long.Size.In(length.Metres))
+}
+
+// MinutesPer turns minutes for a metre into those for a unit of cloth, with three decimals.
+func MinutesPer(long length.Measure, perMetre money.Decimal) money.Decimal {
+	minutes, err := perMetre.Mul(metresPer(long))
+	if err != nil {
+		return perMetre
+	}
+	return money.MustParse(plainDigits(minutes.Round(3, money.HalfUp)))
+}
+
+// MinutesPerMetre turns minutes for a unit of cloth into those for a metre.
+func MinutesPerMetre(long length.Measure, minutes money.Decimal) money.Decimal {
+	perMetre, err := minutes.Div(metresPer(long))
+	if err != nil {
+		return minutes
+	}
+	return perMetre.Round(6, money.HalfUp)
+}
+
+// plainDigits writes a number without zeros at its end.
+func plainDigits(d money.Decimal) string {
+	text := d.String()
+	if strings.Contains(text, ".") {
+		text = strings.TrimRight(strings.TrimRight(text, "0"), ".")
+	}
+	return text
+}
+
+// LongName is the unit of cloth in words.
+func (w Workshop) LongName() string {
+	if w.Workshop.System == length.Metric {
+		return "metre"
+	}
+	return "yard"
+}
+
+// SpreadPer and CutPer are the minutes for a unit of cloth, for their form fields.
+func (w Workshop) SpreadPer() money.Decimal {
+	return MinutesPer(w.Workshop.System.Long(), w.Workshop.SpreadMinutes)
+}
+
+// CutPer is SpreadPer for cutting.
+func (w Workshop) CutPer() money.Decimal {
+	return MinutesPer(w.Workshop.System.Long(), w.Workshop.CutMinutes)
 }
 
 // EfficiencyPercent writes the pace for its form field.

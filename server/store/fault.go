@@ -79,6 +79,20 @@ var rules = map[string]Problem{
 	"workshops_wage_not_negative":      {"wage", "Write a wage of 0 or more."},
 	"workshops_hours_positive":         {"productive_hours", "Write how many productive hours a year has; it must be more than 0."},
 	"workshops_table_positive":         {"table_length", "Write how long the cutting table is."},
+	"workshops_table_range":            {"table_length", "Write a length between 8 in (20 cm) and 109 yd (100 m)."},
+	"workshops_end_loss_range":         {"end_loss", "Write a loss between 0 and 39 in (1 m)."},
+	"workshops_room_on_table":          {"end_loss", "The losses at both ends leave no room on the table. Write a smaller loss, or a longer table."},
+	"workshops_gap_range":              {"gap", "Write a gap between 0 and 7 in (20 cm)."},
+	"workshops_keep_range":             {"keep_length", "Write a length between 0 and 109 yd (100 m)."},
+	"workshops_buy_step_range":         {"buy_step", "Write a length between ⅛ in (1 mm) and 109 yd (100 m)."},
+	"cloths_width_range":               {"full_width", "Write a width between ½ in (1 cm) and 10 yd (10 m)."},
+	"cloths_repeat_length_range":       {"repeat_length", "Write a repeat between 0 and 10 yd (10 m)."},
+	"cloths_repeat_width_range":        {"repeat_width", "Write a repeat between 0 and 10 yd (10 m)."},
+	"bolts_width_range":                {"full_width", "Write a width between ½ in (1 cm) and 10 yd (10 m)."},
+	"bolts_length_range":               {"length", "Write a length of at most 10,900 yd (10 km)."},
+	"notions_buy_length_range":         {"buy_length", "Write a length of at most 109,000 yd (100 km)."},
+	"notion_rolls_length_range":        {"rolls", "A roll has at most 109,000 yd (100 km)."},
+	"style_allowances_range":           {"allowances", "An allowance is too large or too small."},
 	"size_charts_name_once":            {"name", "There is a size chart of this name already; choose another name."},
 	"size_charts_name_given":           {"name", "Write a name."},
 	"cloths_name_once":                 {"name", "There is a cloth of this name already; choose another name."},
@@ -152,6 +166,19 @@ var rules = map[string]Problem{
 	"users_keep_an_owner":              {"", "This is the last owner who can sign in, so it can't be removed. Add another owner first."},
 }
 
+// textRule says what is wrong with a text by the name of its constraint: bolts_lot_line,
+// orders_note_length.
+func textRule(table, constraint string) (Problem, bool) {
+	column := strings.TrimPrefix(constraint, table+"_")
+	if field, ok := strings.CutSuffix(column, "_line"); ok {
+		return Problem{field, "This is too long, or holds what can't be read. Write it shorter, on one line."}, true
+	}
+	if field, ok := strings.CutSuffix(column, "_length"); ok && field == "note" {
+		return Problem{field, "Write a shorter note, of at most 1000 letters."}, true
+	}
+	return Problem{}, false
+}
+
 // usedBy says what still uses a thing, by the table that refers to it.
 var usedBy = map[string]string{
 	"bolts": "A bolt on the shelf is of this cloth", "colourway_cloths": "A colourway uses this cloth", "colourway_notions": "A colourway uses this notion",
@@ -198,6 +225,9 @@ func fault(err error) error {
 		return err
 	}
 	problem, known := rules[refused.ConstraintName]
+	if !known {
+		problem, known = textRule(refused.TableName, refused.ConstraintName)
+	}
 	if refused.Code == codeForeignKey && strings.HasPrefix(refused.Message, "update or delete") {
 		// The same constraint speaks for both sides; from this one, something is still in use.
 		return &Fault{Kind: Conflict, Problems: []Problem{inUse(refused.TableName)}, cause: err}

@@ -103,6 +103,19 @@ func (s *Store) SaveWorkshop(ctx context.Context, w Workshop) error {
 		})
 }
 
+// HoldsMoney tells whether any price, wage or cost of a workshop is stored.
+func (s *Store) HoldsMoney(ctx context.Context, workshop int64) (bool, error) {
+	return scalar[bool](ctx, s.db, `
+		SELECT EXISTS (SELECT FROM workshops WHERE id = @workshop AND (wage <> 0 OR overhead_year <> 0))
+			OR EXISTS (SELECT FROM cloths WHERE workshop_id = @workshop AND (price <> 0 OR freight <> 0))
+			OR EXISTS (SELECT FROM bolts WHERE workshop_id = @workshop AND price <> 0)
+			OR EXISTS (SELECT FROM bolt_costs c JOIN bolts b ON b.id = c.bolt_id WHERE b.workshop_id = @workshop AND c.worth <> 0)
+			OR EXISTS (SELECT FROM notions WHERE workshop_id = @workshop AND (buy_price <> 0 OR freight <> 0))
+			OR EXISTS (SELECT FROM year_costs WHERE workshop_id = @workshop AND amount <> 0)
+			OR EXISTS (SELECT FROM orders o LEFT JOIN payments p ON p.order_id = o.id WHERE o.workshop_id = @workshop AND (o.price <> 0 OR p.amount <> 0))`,
+		args{"workshop": workshop})
+}
+
 // DaysOff lists the days without work, from the first.
 func (s *Store) DaysOff(ctx context.Context, workshop int64) ([]time.Time, error) {
 	type row struct{ Day time.Time }

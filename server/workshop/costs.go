@@ -9,6 +9,7 @@ import (
 
 	"yardwright/batch/garment"
 	"yardwright/batch/length"
+	"yardwright/batch/words"
 	"yardwright/costing"
 	"yardwright/costing/money"
 	"yardwright/server/store"
@@ -263,7 +264,7 @@ func (s *Service) TakeStudy(ctx context.Context, workshop int64, style store.Sty
 	}
 	style.Operations = slices.Clone(style.Operations)
 	style.Operations[at].Each = minutes
-	style.Operations[at].Basis = fmt.Sprintf("timed by you, %s: %d cycles, allowance %s of the %s", study.WatchedOn.Format("2 Jan 2006"), cycles, study.Study.Allowance, study.Study.Rule)
+	style.Operations[at].Basis = fmt.Sprintf("timed by you, %s: %s, allowance %s of the %s", study.WatchedOn.Format("2 Jan 2006"), words.Count(cycles, "cycle"), study.Study.Allowance, study.Study.Rule)
 	return s.InTx(ctx, func(tx *store.Store) error {
 		if err := tx.SaveStyle(ctx, workshop, style); err != nil {
 			return err

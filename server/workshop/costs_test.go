@@ -248,7 +248,7 @@ func TestPriceListsStay(t *testing.T) {
 	w, err := b.Workshop(ctx, b.id)
 	require.NoError(t, err)
 	w.Wage, w.Currency = money.Int(30), "EUR"
-	require.NoError(t, b.SaveSettings(ctx, w))
+	require.NoError(t, b.SaveSettings(ctx, w, workshop.KeepNumbers))
 	second, err := b.IssuePriceList(ctx, b.id, channels[1].ID, ways)
 	require.NoError(t, err)
 	again, err := b.PriceList(ctx, b.id, first)
@@ -425,7 +425,7 @@ func TestOtherCurrencies(t *testing.T) {
 		w, err := b.Workshop(ctx, b.id)
 		require.NoError(t, err)
 		w.Currency = code
-		require.NoError(t, b.SaveSettings(ctx, w))
+		require.NoError(t, b.SaveSettings(ctx, w, workshop.KeepNumbers))
 		channels, err := b.Channels(ctx, b.id)
 		require.NoError(t, err)
 		for _, c := range channels {

@@ -87,6 +87,8 @@ func (im *importer) cloth(row ImportRow, cloth store.Cloth) store.Cloth {
 	}
 	if cloth.FullWidth = im.length(row, "width"); cloth.FullWidth == 0 {
 		im.wrong(row, "width", "Write the width of the cloth, such as 44 in or 112 cm.")
+	} else if !batch.ClothWidths.Has(cloth.FullWidth) {
+		im.wrong(row, "width", "Write a width "+batch.ClothWidths.Words(Style(im.room))+".")
 	}
 	if has("selvage") {
 		cloth.Selvage = im.length(row, "selvage")

@@ -5,12 +5,14 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
 
 	"yardwright/batch/length"
+	"yardwright/batch/words"
 	"yardwright/costing/money"
 	"yardwright/server/store"
 )
@@ -26,21 +28,17 @@ type Imported struct {
 // String says it in a sentence: 12 orders with 40 garments, 2 new customers.
 func (i Imported) String() string {
 	var parts []string
-	add := func(n int, one, more string) {
-		switch n {
-		case 0:
-		case 1:
-			parts = append(parts, "1 "+one)
-		default:
-			parts = append(parts, strconv.Itoa(n)+" "+more)
+	add := func(n int, one string, many ...string) {
+		if n > 0 {
+			parts = append(parts, words.Count(n, one, many...))
 		}
 	}
-	add(i.Orders, "order", "orders")
-	add(i.Garments, "garment", "garments")
-	add(i.Customers, "new customer", "new customers")
-	add(i.Cloths, "cloth", "cloths")
-	add(i.Styles, "style", "styles")
-	add(i.Changed, "change", "changes")
+	add(i.Orders, "order")
+	add(i.Garments, "garment")
+	add(i.Customers, "new customer")
+	add(i.Cloths, "cloth")
+	add(i.Styles, "style")
+	add(i.Changed, "change")
 	add(i.Same, "that is here already", "that are here already")
 	if len(parts) == 0 {
 		return "nothing"
@@ -203,6 +201,9 @@ func (s *Service) takeRows(ctx context.Context, tx *store.Store, workshop int64,
 		return Imported{}, err
 	}
 	taker := &importer{service: s, tx: tx, room: w, workshop: workshop, fault: &store.Fault{Kind: store.Invalid}}
+	if taker.checkTexts(rows); len(taker.fault.Problems) > 0 {
+		return Imported{}, taker.fault
+	}
 	switch from.Kind.Name {
 	case ordersKind.Name:
 		err = taker.takeOrders(ctx, rows)
@@ -228,6 +229,26 @@ type importer struct {
 	sizes     map[int64][]string
 	fault     *store.Fault
 	done      Imported
+}
+
+// checkTexts refuses cells that are too long for what they say, or hold what can't be read.
+func (im *importer) checkTexts(rows []ImportRow) {
+	for _, row := range rows {
+		for _, column := range slices.Sorted(maps.Keys(row.fields)) {
+			fault := ""
+			switch column {
+			case "note":
+				fault = words.NoteFault(row.fields[column], words.LongestNote)
+			case "content", "care":
+				fault = words.LineFault(row.fields[column], words.LongestLine)
+			default:
+				fault = words.LineFault(row.fields[column], words.LongestName)
+			}
+			if fault != "" {
+				im.wrong(row, column, fault)
+			}
+		}
+	}
 }
 
 func (im *importer) wrong(row ImportRow, column, message string) {

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"time"
 
+	"yardwright/batch/words"
 	"yardwright/costing"
 	"yardwright/costing/money"
 	"yardwright/exports"
@@ -197,11 +198,11 @@ func termsWords(t costing.Terms) string {
 	if t.Days == 0 {
 		return "pay on delivery"
 	}
-	words := fmt.Sprintf("pay within %d days", t.Days)
+	said := "pay within " + words.Count(t.Days, "day")
 	if t.Discount.Sign() > 0 {
-		words += fmt.Sprintf(", less %s within %d days", t.Discount.String(), t.DiscountDays)
+		said += fmt.Sprintf(", less %s within %s", t.Discount.String(), words.Count(t.DiscountDays, "day"))
 	}
-	return words
+	return said
 }
 
 // LineSheetPDF writes a line sheet as a PDF.

@@ -114,12 +114,24 @@ func (s *Service) Open(ctx context.Context) (store.Workshop, error) {
 	return s.FirstWorkshop(ctx)
 }
 
+// Agreed is something that a maker has to agree to before settings are saved.
+type Agreed string
+
+// KeepNumbers agrees that all stored amounts keep their number in a new currency.
+const KeepNumbers Agreed = "keep the numbers"
+
 // SaveSettings checks and stores the settings of a workshop. Cut sizes are rounded to what
 // its ruler shows. A new currency is taken by the channels too, with their numbers as they are
-// (price points become whole coins).
-func (s *Service) SaveSettings(ctx context.Context, w store.Workshop) error {
+// (price points become whole coins); if any money is stored, KeepNumbers must be agreed to.
+func (s *Service) SaveSettings(ctx context.Context, w store.Workshop, agreed ...Agreed) error {
 	currency, err := Currency(w)
 	if err != nil {
+		return err
+	}
+	if err := s.checkSettings(ctx, w); err != nil {
+		return err
+	}
+	if err := s.checkCurrency(ctx, w, slices.Contains(agreed, KeepNumbers)); err != nil {
 		return err
 	}
 	w.CutStep = Style(w).Step()

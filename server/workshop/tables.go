@@ -9,6 +9,7 @@ import (
 	"yardwright/batch"
 	"yardwright/batch/garment"
 	"yardwright/batch/length"
+	"yardwright/batch/words"
 	"yardwright/costing"
 	"yardwright/exports"
 	"yardwright/server/store"
@@ -181,7 +182,7 @@ func (s *Service) Calendar(ctx context.Context, out io.Writer, workshop int64, a
 func dueDay(o store.Order, address string) exports.Appointment {
 	due := exports.Appointment{
 		ID: fmt.Sprintf("order-%d@yardwright", o.ID), From: o.DueOn, To: o.DueOn,
-		Title: fmt.Sprintf("Due: %s for %s", o.Number, o.CustomerName), About: fmt.Sprintf("%d garments, %s", o.Garments, o.State),
+		Title: fmt.Sprintf("Due: %s for %s", o.Number, o.CustomerName), About: words.Count(o.Garments, "garment") + ", " + o.State,
 		Done: o.State == "delivered",
 	}
 	if address != "" {
@@ -213,7 +214,7 @@ func (s *Service) workDays(ctx context.Context, w store.Workshop, address string
 		for i, day := range calendar.Days(b.StartsOn, worked) {
 			appointment := exports.Appointment{
 				ID: fmt.Sprintf("batch-%d-day-%d@yardwright", b.ID, i+1), From: day.On, To: day.On,
-				Title: fmt.Sprintf("%s: %s", b.Name, clock(day.Work)), About: fmt.Sprintf("Work on the batch %s, %d garments.", b.Name, b.Garments), Done: b.State == "done",
+				Title: fmt.Sprintf("%s: %s", b.Name, clock(day.Work)), About: fmt.Sprintf("Work on the batch %s, %s.", b.Name, words.Count(b.Garments, "garment")), Done: b.State == "done",
 			}
 			if address != "" {
 				appointment.Address = fmt.Sprintf("%s/batches/%d", address, b.ID)

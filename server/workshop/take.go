@@ -7,6 +7,7 @@ import (
 
 	"yardwright/batch"
 	"yardwright/batch/length"
+	"yardwright/batch/words"
 	"yardwright/server/store"
 )
 
@@ -27,8 +28,8 @@ func notionHolds(n batch.NotionPlan, free store.Notion, write length.Style) (hol
 		for _, opened := range openedRolls(n, false) {
 			there := countOf(free.Rolls, opened.Length)
 			if there < opened.Count {
-				return nil, fmt.Sprintf("%s: the plan opens %d rolls of %s, and only %d of them are free now. Plan again, or write on the Shelf which rolls there are.",
-					n.Notion.Name, opened.Count, write.Cloth(opened.Length, length.Down), there)
+				return nil, fmt.Sprintf("%s: the plan opens %s of %s, and only %d of them %s free now. Plan again, or write on the Shelf which rolls there are.",
+					n.Notion.Name, words.Count(opened.Count, "roll"), write.Cloth(opened.Length, length.Down), there, words.Verb(there, "is", "are"))
 			}
 			hold(opened.Length, int64(opened.Count))
 		}
@@ -194,8 +195,8 @@ func taken(n batch.NotionPlan, there store.Notion, write length.Style) (took []b
 		opened := store.ChangeRolls(append(openedRolls(n, false), openedRolls(n, true)...), nil)
 		for _, r := range opened {
 			if has := countOf(there.Rolls, r.Length); has < r.Count {
-				return nil, fmt.Sprintf("%s: the plan opens %d rolls of %s, and %d of them are on the shelf for it. Write those that you bought on the Shelf first.",
-					n.Notion.Name, r.Count, write.Cloth(r.Length, length.Down), has)
+				return nil, fmt.Sprintf("%s: the plan opens %s of %s, and %d of them %s on the shelf for it. Write those that you bought on the Shelf first.",
+					n.Notion.Name, words.Count(r.Count, "roll"), write.Cloth(r.Length, length.Down), has, words.Verb(has, "is", "are"))
 			}
 			took = append(took, batch.Roll{Length: r.Length, Count: -r.Count})
 		}
@@ -208,7 +209,8 @@ func taken(n batch.NotionPlan, there store.Notion, write length.Style) (took []b
 		return store.ShortestFirst(there.Rolls, n.Length), ""
 	default:
 		if there.InStock < n.Count {
-			return nil, fmt.Sprintf("%s: %d are wanted, and %d are on the shelf for it. Write those that you bought on the Shelf first.", n.Notion.Name, n.Count, max(0, there.InStock))
+			return nil, fmt.Sprintf("%s: %d %s wanted, and %d %s on the shelf for it. Write those that you bought on the Shelf first.",
+				n.Notion.Name, n.Count, words.Verb(n.Count, "is", "are"), max(0, there.InStock), words.Verb(there.InStock, "is", "are"))
 		}
 		return []batch.Roll{{Count: -n.Count}}, ""
 	}

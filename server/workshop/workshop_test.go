@@ -572,7 +572,8 @@ func TestSettings(t *testing.T) {
 	w, err := b.Workshop(ctx, b.id)
 	require.NoError(t, err)
 	w.Currency, w.System = "EUR", length.Metric
-	require.NoError(t, b.SaveSettings(ctx, w))
+	requireFault(t, b.SaveSettings(ctx, w), "currency", "Nothing is converted")
+	require.NoError(t, b.SaveSettings(ctx, w, workshop.KeepNumbers))
 	saved, err := b.Workshop(ctx, b.id)
 	require.NoError(t, err)
 	require.Equal(t, length.Millimetre, saved.CutStep)
