@@ -111,7 +111,8 @@ if (problems) problems.focus();
 function letScroll() {
   document.querySelectorAll(".scroll, .drawing").forEach((part) => {
     if (part.scrollWidth > part.clientWidth) {
-      const heading = part.closest("section, article, fieldset, form, main").querySelector("h1, h2, h3, legend, summary");
+      const heading = part.closest("section, article, fieldset, form, main").querySelector("h1, h2, h3, legend, summary")
+        ?? part.closest("details")?.querySelector("summary");
       part.tabIndex = 0;
       part.setAttribute("role", "region");
       part.setAttribute("aria-label", part.dataset.name || (heading ? heading.textContent.trim() : "Table"));
