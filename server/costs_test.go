@@ -223,7 +223,7 @@ func TestQuestionsOfPrices(t *testing.T) {
 	require.Contains(t, s.get(t, "/prices?batch=many", http.StatusUnprocessableEntity), "is not a number")
 
 	plain := s.get(t, price, http.StatusOK)
-	for _, want := range []string{"because the garment costs", "for each hour of work.", "Beside the shops", "an order of at least $100.00 is", "What the words mean"} {
+	for _, want := range []string{" to make it, ", "for each hour of work.", "Beside the shops", "an order of at least $100.00 is", "What the words mean"} {
 		require.Contains(t, plain, want)
 	}
 	channel := regexp.MustCompile(`<option value="(\d+)" selected>Fair|<option value="(\d+)">Fair`).FindStringSubmatch(plain)

@@ -439,7 +439,7 @@ async function firstPrice() {
   await page.goto(empty + "/prices");
   assert.equal(await page.getByRole("heading", { name: "To your first price" }).count(), 0);
   await page.getByRole("link", { name: "Plain" }).click();
-  await page.getByText(/because the garment costs .* and pays .* for each hour of work/).first().waitFor();
+  await page.getByText(/ to make it, .* because .* it pays .* for each hour of work/).first().waitFor();
   assert.match(await page.locator(".lede").first().textContent(), /your cloth at what you pay for it and your hour at \$16\.00/);
   await fitsAcross(page, "the first price");
   await picture(page, "first-price-390");
