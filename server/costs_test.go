@@ -236,7 +236,7 @@ func TestQuestionsOfPrices(t *testing.T) {
 
 	text := s.post(t, price, url.Values{"one_price": {"every size pays"}}, http.StatusOK)
 	require.Contains(t, text, "One price is asked for all sizes")
-	require.Contains(t, text, "is asked for every size. By itself this size would be")
+	require.Contains(t, text, "is asked for every size. By itself: ")
 	require.Contains(t, s.post(t, price, url.Values{"one_price": {"dearest"}}, http.StatusUnprocessableEntity), "Choose each size its own")
 
 	minutes := s.get(t, price+"/minutes", http.StatusOK)
