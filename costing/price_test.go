@@ -98,9 +98,10 @@ func TestWhy(t *testing.T) {
 	t.Parallel()
 	q, err := pricerOf(t, online()).Quote(skirtGarment(t))
 	require.NoError(t, err)
-	require.Equal(t, "$46.95 because the garment costs $22.58 to make and sell, $18.46 of what the buyer pays goes to "+
-		"tax, Selling fee, Payment fee, listing and postage, and you want a margin of 25 %; that needs $46.89, rounded up "+
-		"to the next price point: it leaves you $9.81 and pays $33.09 for each hour of work.", q.Why("en-US"))
+	require.Equal(t, "$46.95, and $3.90 that the buyer pays for postage, are $20.78 to make it, $1.80 for your own work on the sale (6 min), "+
+		"$8.48 tax, $3.31 Selling fee, $1.78 Payment fee, $0.30 listing, $4.60 postage, $9.81 profit and -$0.01 rounding, because you want a margin of 25 %; "+
+		"that needs $46.89, rounded up to the next price point: it pays $33.09 for each hour of work.", q.Why("en-US"))
+	requireParts(t, q)
 	for kind := TargetCost; kind <= TargetWholesale; kind++ {
 		ch := fair()
 		ch.Target = Target{Kind: kind, Rate: percent("20"), Amount: dollars("25"), Multiple: num("2")}
@@ -111,7 +112,30 @@ func TestWhy(t *testing.T) {
 		why := q.Why("en-US")
 		require.Equal(t, 1, strings.Count(why, ". ")+1, "one sentence: %s", why)
 		require.NotEmpty(t, ch.Target.Formula())
+		requireParts(t, q)
 	}
+}
+
+// requireParts checks that the parts of a price that are shown sum to it to the cent, and that
+// hardly anything of it is rounding.
+func requireParts(t *testing.T, q Quote) {
+	t.Helper()
+	parts, err := q.Parts()
+	require.NoError(t, err)
+	want, err := q.Price.Add(q.Sale.Postage)
+	require.NoError(t, err)
+	sum, why := want.Currency().Zero(), q.Why("en-US")
+	for _, part := range parts {
+		require.Contains(t, why, part.Amount.Format("en-US")+" "+part.Name)
+		if part.Name == partRounding {
+			least, err := part.Amount.Cmp(dollars("0.03"))
+			require.NoError(t, err)
+			require.Negative(t, least, "%s", why)
+		}
+		sum, err = sum.Add(part.Amount)
+		require.NoError(t, err)
+	}
+	require.Equal(t, want, sum, "%s", why)
 }
 
 func TestUnreachablePricesAreRefused(t *testing.T) {

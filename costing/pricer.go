@@ -201,6 +201,8 @@ type Quote struct {
 	// Target and PricePoint are the channel's, for Why.
 	Target     Target           `json:"target"`
 	PricePoint money.PricePoint `json:"price_point"`
+	// TaxIncluded: the price holds the tax, so that it is one of the parts of the price.
+	TaxIncluded bool `json:"tax_included"`
 }
 
 // RaisedToFloor tells whether the target alone would have sold below cost.
@@ -222,7 +224,7 @@ func (p *Pricer) Quote(g Garment) (Quote, error) {
 		Garment: g, Channel: p.channel.Name,
 		Exact: wanted.exact(&c), Wanted: wanted.up(&c),
 		Floor:  p.priceToKeep(&c, cost, money.Decimal{}).up(&c),
-		Target: p.channel.Target, PricePoint: p.channel.PricePoint,
+		Target: p.channel.Target, PricePoint: p.channel.PricePoint, TaxIncluded: p.channel.Tax.Included,
 	}
 	if c.err != nil {
 		return Quote{}, c.err

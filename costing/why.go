@@ -6,16 +6,79 @@ import (
 	"yardwright/costing/money"
 )
 
-// Why says in one sentence, for a reader of a locale such as en-US, why the price is what it
-// is and what it does.
+// Part is one part of a price: what it pays for.
+type Part struct {
+	Name   string       `json:"name"`
+	Amount money.Amount `json:"amount"`
+}
+
+// Names of the parts of a price that are not taken by the channel.
+const (
+	partMaking   = "to make it"
+	partHandling = "for your own work on the sale"
+	partTax      = "tax"
+	partProfit   = "profit"
+	partRounding = "rounding"
+)
+
+// Parts says what the price and the postage that the buyer pays on top pay for: they sum to
+// Price + Sale.Postage to the cent. Tax is a part where the price holds it. It fails with money's
+// errors where an amount is too large.
+func (q Quote) Parts() ([]Part, error) {
+	var c calc
+	rest := c.plus(q.Price, q.Sale.Postage)
+	var parts []Part
+	put := func(name string, amount money.Amount) {
+		if !amount.IsZero() {
+			parts, rest = append(parts, Part{name, amount}), c.minus(rest, amount)
+		}
+	}
+	put(partMaking, q.Garment.Cost)
+	put(partHandling, c.minus(q.Sale.Cost, q.Garment.Cost))
+	if q.TaxIncluded {
+		put(partTax, q.Sale.Tax)
+	}
+	for _, taken := range q.Sale.Taken {
+		name := taken.Name
+		if name == namePostage || name == namePrompt || name == nameListing {
+			name = strings.ToLower(name) // other names are the maker's own and stay as they are
+		}
+		put(name, taken.Amount)
+	}
+	put(partProfit, q.Sale.Profit)
+	put(partRounding, rest)
+	return parts, c.err
+}
+
+// Why says in one sentence, for a reader of a locale such as en-US, what the price is made of,
+// why it is what it is, and what it pays. The amounts before "because" sum to the price and the
+// postage that the buyer pays.
 func (q Quote) Why(locale string) string {
 	show := func(a money.Amount) string { return a.Format(locale) }
 	var text strings.Builder
-	text.WriteString(show(q.Price) + " because the garment costs " + show(q.Sale.Cost) + " to make and sell")
-	if taken := q.takenTogether(); !taken.IsZero() {
-		text.WriteString(", " + show(taken) + " of what the buyer pays goes to " + q.takers())
+	text.WriteString(show(q.Price))
+	if !q.Sale.Postage.IsZero() {
+		text.WriteString(", and " + show(q.Sale.Postage) + " that the buyer pays for postage, are ")
+	} else {
+		text.WriteString(" is ")
 	}
-	text.WriteString(", and " + q.aim(locale))
+	parts, err := q.Parts()
+	if err != nil {
+		return show(q.Price) // an amount too large to add up was refused when it was priced
+	}
+	for i, part := range parts {
+		switch {
+		case i > 0 && i == len(parts)-1:
+			text.WriteString(" and ")
+		case i > 0:
+			text.WriteString(", ")
+		}
+		text.WriteString(show(part.Amount) + " " + part.Name)
+		if part.Name == partHandling {
+			text.WriteString(" (" + q.handlingMinutes(locale) + " min)")
+		}
+	}
+	text.WriteString(", because " + q.aim(locale))
 	switch {
 	case q.RaisedToFloor():
 		text.WriteString("; that alone would lose money, so the price is raised to the floor of " + show(q.Floor))
@@ -25,39 +88,17 @@ func (q Quote) Why(locale string) string {
 	case q.Price != q.Wanted:
 		text.WriteString("; that needs " + show(q.Wanted) + ", rounded up to the next price point")
 	}
-	text.WriteString(": it leaves you " + show(q.Sale.Profit) + " and pays " + show(q.Sale.Hourly) + " for each hour of work.")
+	text.WriteString(": it pays " + show(q.Sale.Hourly) + " for each hour of work.")
 	return text.String()
 }
 
-// takenTogether returns tax, fees, listing and postage; nothing where it can't be added up.
-func (q Quote) takenTogether() money.Amount {
-	taken, err := q.Sale.Gross.Sub(q.Sale.Kept)
+// handlingMinutes writes the minutes that the channel itself asks of the maker for a garment.
+func (q Quote) handlingMinutes(locale string) string {
+	minutes, err := q.Sale.Minutes.Sub(q.Garment.Minutes)
 	if err != nil {
-		return money.Amount{}
+		return ""
 	}
-	return taken
-}
-
-func (q Quote) takers() string {
-	var takers []string
-	if !q.Sale.Tax.IsZero() {
-		takers = append(takers, "tax")
-	}
-	for _, part := range q.Sale.Taken {
-		name := part.Name
-		if name == namePostage || name == namePrompt || name == nameListing {
-			name = strings.ToLower(name) // other names are the maker's own and stay as they are
-		}
-		takers = append(takers, name)
-	}
-	switch n := len(takers); n {
-	case 0:
-		return "rounding"
-	case 1:
-		return takers[0]
-	default:
-		return strings.Join(takers[:n-1], ", ") + " and " + takers[n-1]
-	}
+	return minutes.Round(1, money.HalfUp).Format(locale)
 }
 
 // aim says what the channel's target asks for.

@@ -55,6 +55,11 @@ func (s *Server) listBatches(w http.ResponseWriter, r *http.Request) error {
 	if view.OpenGarments, err = s.openGarments(r.Context()); err != nil {
 		return err
 	}
+	if view.OpenGarments == 0 && view.Pager.All == 0 {
+		if view.First, err = s.firstOrder(r.Context()); err != nil {
+			return err
+		}
+	}
 	return s.show(w, r, view)
 }
 
@@ -105,7 +110,10 @@ func (s *Server) batchForm(ctx context.Context, base page.Base) (page.BatchNew, 
 			view.Orders = append(view.Orders, open)
 		}
 	}
-	return view, nil
+	if len(view.Orders) == 0 {
+		view.First, err = s.firstOrder(ctx)
+	}
+	return view, err
 }
 
 // clothNames lists the cloths of each colourway.

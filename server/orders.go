@@ -225,7 +225,10 @@ func (s *Server) orderForm(ctx context.Context, base page.Base, order store.Orde
 	if view.Customers, err = s.service.Customers(ctx, s.workshop); err != nil {
 		return view, err
 	}
-	view.Runs, err = s.runs(ctx, typed, base.Problems)
+	if view.Runs, err = s.runs(ctx, typed, base.Problems); err != nil || len(view.Runs) > 0 {
+		return view, err
+	}
+	view.First, err = s.firstStep(ctx)
 	return view, err
 }
 

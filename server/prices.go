@@ -244,7 +244,7 @@ func priceCell(base page.Base, quote costing.Quote, asked workshop.Asked, rule c
 		cell.Profit = asked.Sale.Margin
 	}
 	if asked.Price != asked.Own {
-		cell.Why = fmt.Sprintf("%s is asked for every size. By itself this size would be %s At %s it leaves you %s and pays %s for each hour of work.",
+		cell.Why = fmt.Sprintf("%s is asked for every size. By itself: %s At %s it leaves you %s and pays %s for each hour of work.",
 			base.Money(asked.Price), cell.Why, base.Money(asked.Price), base.Money(asked.Sale.Profit), base.Money(asked.Sale.Hourly))
 	}
 	return cell

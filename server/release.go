@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
+	"time"
 
 	"github.com/go-chi/chi/v5"
 
@@ -20,16 +21,40 @@ import (
 func (s *Server) releaseRoutes(r chi.Router) {
 	r.Get("/batches/{id}/plans", s.handle(s.comparePlans))
 	r.Post("/batches/{id}/plans/{part}/choose", s.batchStep("chosen", func(r *http.Request, f *form.Form, batchID, plan int64) (string, error) {
-		return "", s.service.ChoosePlan(r.Context(), s.workshop, batchID, f.Int("version", 0, 1<<30), plan)
+		before, _, err := s.service.HeldPlan(r.Context(), s.workshop, batchID)
+		if err != nil {
+			return "", err
+		}
+		version := f.Int("version", 0, 1<<30)
+		if err := s.service.ChoosePlan(r.Context(), s.workshop, batchID, version, plan); err != nil {
+			return "", err
+		}
+		if before != plan {
+			s.canUndo(r, fmt.Sprintf("/batches/%d/plans/%d/choose", batchID, before), "version", strconv.Itoa(version+1))
+		}
+		return "", nil
 	}))
 	r.Post("/batches/{id}/release", s.batchStep("released", func(r *http.Request, f *form.Form, batchID, _ int64) (string, error) {
-		return "", s.service.Release(r.Context(), s.workshop, batchID, f.Int("version", 0, 1<<30), f.ID("plan"))
+		version := f.Int("version", 0, 1<<30)
+		if err := s.service.Release(r.Context(), s.workshop, batchID, version, f.ID("plan")); err != nil {
+			return "", err
+		}
+		s.canUndo(r, fmt.Sprintf("/batches/%d/undo", batchID), "version", strconv.Itoa(version+1))
+		return "", nil
 	}))
 	r.Post("/batches/{id}/undo", s.batchStep("unreleased", func(r *http.Request, f *form.Form, batchID, _ int64) (string, error) {
 		return "", s.service.UndoRelease(r.Context(), s.workshop, batchID, f.Int("version", 0, 1<<30))
 	}))
 	r.Post("/batches/{id}/orders/{part}/out", s.batchStep("out", func(r *http.Request, f *form.Form, batchID, order int64) (string, error) {
-		return "", s.service.TakeOrderOut(r.Context(), s.workshop, batchID, f.Int("version", 0, 1<<30), order)
+		version := f.Int("version", 0, 1<<30)
+		if err := s.service.TakeOrderOut(r.Context(), s.workshop, batchID, version, order); err != nil {
+			return "", err
+		}
+		s.canUndo(r, fmt.Sprintf("/batches/%d/orders/%d/in", batchID, order), "version", strconv.Itoa(version+1))
+		return "", nil
+	}))
+	r.Post("/batches/{id}/orders/{part}/in", s.batchStep("in", func(r *http.Request, f *form.Form, batchID, order int64) (string, error) {
+		return "", s.service.PutOrderBack(r.Context(), s.workshop, batchID, f.Int("version", 0, 1<<30), order)
 	}))
 	r.Post("/batches/{id}/remove", s.handle(s.removeBatch))
 	r.Post("/batches/{id}/lays/{part}/cut", s.handle(s.cutLay))
@@ -37,7 +62,11 @@ func (s *Server) releaseRoutes(r chi.Router) {
 		return fmt.Sprintf("lay-%d", lay), s.service.UndoCut(r.Context(), s.workshop, batchID, lay)
 	}))
 	r.Post("/batches/{id}/notions/{part}/take", s.batchStep("notion_taken", func(r *http.Request, _ *form.Form, batchID, notion int64) (string, error) {
-		return workshop.NotionField(notion), s.service.TakeNotion(r.Context(), s.workshop, batchID, notion)
+		if err := s.service.TakeNotion(r.Context(), s.workshop, batchID, notion); err != nil {
+			return "", err
+		}
+		s.canUndo(r, fmt.Sprintf("/batches/%d/notions/%d/undo", batchID, notion))
+		return workshop.NotionField(notion), nil
 	}))
 	r.Post("/batches/{id}/notions/{part}/undo", s.batchStep("returned", func(r *http.Request, _ *form.Form, batchID, notion int64) (string, error) {
 		return workshop.NotionField(notion), s.service.GiveNotionBack(r.Context(), s.workshop, batchID, notion)
@@ -47,10 +76,21 @@ func (s *Server) releaseRoutes(r chi.Router) {
 		for _, number := range f.IDs("bundles") {
 			numbers = append(numbers, int(number))
 		}
-		return "bundles", s.service.SewBundles(r.Context(), s.workshop, batchID, numbers)
+		if err := s.service.SewBundles(r.Context(), s.workshop, batchID, numbers); err != nil {
+			return "", err
+		}
+		if len(numbers) == 1 {
+			s.canUndo(r, fmt.Sprintf("/batches/%d/bundles/undo", batchID), "bundle", strconv.Itoa(numbers[0]))
+		}
+		return "bundles", nil
 	}))
 	r.Post("/batches/{id}/bundles/undo", s.batchStep("unsewn", func(r *http.Request, f *form.Form, batchID, _ int64) (string, error) {
-		return "bundles", s.service.UnsewBundle(r.Context(), s.workshop, batchID, int(f.ID("bundle")))
+		number := int(f.ID("bundle"))
+		if err := s.service.UnsewBundle(r.Context(), s.workshop, batchID, number); err != nil {
+			return "", err
+		}
+		s.canUndo(r, fmt.Sprintf("/batches/%d/bundles", batchID), "bundles", strconv.Itoa(number))
+		return "bundles", nil
 	}))
 }
 
@@ -106,10 +146,25 @@ func (s *Server) removeBatch(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	row, err := s.service.Batch(r.Context(), s.workshop, number)
+	if err != nil {
+		return err
+	}
+	orders, err := s.service.BatchOrders(r.Context(), s.workshop, number)
+	if err != nil {
+		return err
+	}
 	if err := s.service.RemoveBatch(r.Context(), s.workshop, number, f.Int("version", 0, 1<<30)); err != nil {
 		return s.refuseOnBatch(w, r, f, err)
 	}
-	return done(w, r, "/batches", "removed")
+	if len(orders) == 0 {
+		return done(w, r, "/batches", "removed")
+	}
+	again := []string{"name", row.Name, "starts_on", row.StartsOn.Format(time.DateOnly)}
+	for _, order := range orders {
+		again = append(again, "orders", strconv.FormatInt(order.ID, 10))
+	}
+	return s.doneUndo(w, r, "/batches", "removed", "/batches", again...)
 }
 
 func (s *Server) cutLay(w http.ResponseWriter, r *http.Request) error {
@@ -138,6 +193,7 @@ func (s *Server) cutLay(w http.ResponseWriter, r *http.Request) error {
 	if err != nil || !f.OK() {
 		return s.refuseOnBatch(w, r, f, err)
 	}
+	s.canUndo(r, fmt.Sprintf("/batches/%d/lays/%d/undo", number, lay))
 	return doneAt(w, r, number, "cut", fmt.Sprintf("lay-%d", lay))
 }
 

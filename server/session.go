@@ -220,10 +220,15 @@ func (s *Server) notice(r *http.Request) (string, *page.Undo) {
 // doneUndo is done, with a form that takes it back, such as action and pairs of names and
 // values of hidden fields.
 func (s *Server) doneUndo(w http.ResponseWriter, r *http.Request, path, what, action string, pairs ...string) error {
+	s.canUndo(r, action, pairs...)
+	return done(w, r, path, what)
+}
+
+// canUndo notes how what is just being done can be taken back, for the notice about it.
+func (s *Server) canUndo(r *http.Request, action string, pairs ...string) {
 	undo := page.Undo{Action: action}
 	for i := 0; i+1 < len(pairs); i += 2 {
 		undo.Fields = append(undo.Fields, page.UndoField{Name: pairs[i], Value: pairs[i+1]})
 	}
 	s.sessions.Put(r.Context(), "undo", undo)
-	return done(w, r, path, what)
 }

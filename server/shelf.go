@@ -128,6 +128,9 @@ func (s *Server) saveCloth(w http.ResponseWriter, r *http.Request) error {
 			refused = s.service.SaveCloth(r.Context(), s.workshop, cloth)
 		}
 		if refused == nil {
+			if cloth.ID != 0 {
+				s.canUndo(r, fmt.Sprintf("/shelf/cloths/%d", cloth.ID), asTyped(view.Base, view.Cloth, cloth.Version+1)...)
+			}
 			return done(w, r, "/shelf", "cloth")
 		}
 	}
@@ -211,6 +214,9 @@ func (s *Server) saveBolt(w http.ResponseWriter, r *http.Request) error {
 			refused = s.service.SaveBolt(r.Context(), s.workshop, bolt)
 		}
 		if refused == nil {
+			if bolt.ID != 0 {
+				s.canUndo(r, fmt.Sprintf("/shelf/bolts/%d", bolt.ID), boltAsTyped(view, bolt.Version+1)...)
+			}
 			return done(w, r, "/shelf", "bolt")
 		}
 	}
@@ -302,6 +308,9 @@ func (s *Server) saveNotion(w http.ResponseWriter, r *http.Request) error {
 			refused = s.service.SaveNotion(r.Context(), s.workshop, notion)
 		}
 		if refused == nil {
+			if notion.ID != 0 {
+				s.canUndo(r, fmt.Sprintf("/shelf/notions/%d", notion.ID), notionAsTyped(view, notion.Version+1)...)
+			}
 			return done(w, r, "/shelf", "notion")
 		}
 	}

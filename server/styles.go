@@ -32,6 +32,7 @@ func (s *Server) styleRoutes(r chi.Router) {
 	r.Post("/styles/{id}/colourways", s.handle(s.saveColourway))
 	r.Get("/styles/{id}/colourways/{colourway}", s.handle(s.editColourway))
 	r.Post("/styles/{id}/colourways/{colourway}", s.handle(s.saveColourway))
+	r.Post("/styles/{id}/colourways/{colourway}/remove", s.handle(s.removeColourway))
 	r.Get("/charts/{id}", s.handle(s.showChart))
 	r.Post("/charts/{id}/copy", s.handle(s.copyChart))
 	r.Get("/charts/{id}/edit", s.handle(s.editChart))
@@ -434,6 +435,9 @@ func (s *Server) saveColourway(w http.ResponseWriter, r *http.Request) error {
 		way.Notions[need.Notion] = f.ID("notion." + need.Notion)
 	}
 	if _, err = s.service.SaveColourwayDraft(r.Context(), s.workshop, way); err == nil {
+		if way.ID != 0 {
+			s.canUndo(r, fmt.Sprintf("/styles/%d/colourways/%d", view.Style.ID, way.ID), colourwayAsTyped(view.Colourway, way.Version+1)...)
+		}
 		return done(w, r, fmt.Sprintf("/styles/%d", view.Style.ID), "colourway")
 	}
 	problems, err := problemsOf(f, err)

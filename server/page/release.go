@@ -188,13 +188,8 @@ type PlanColumn struct {
 	Cheapest, Quickest, Most bool
 }
 
-// Gap is how far the cost may be above the least there is, as a share of the cost.
-func (c PlanColumn) Gap() float64 {
-	if c.Cost <= 0 {
-		return 0
-	}
-	return float64(c.Cost-c.Bound) / float64(c.Cost)
-}
+// Gap is how far the cost may be above the least there is, as a share of that least.
+func (c PlanColumn) Gap() float64 { return above(c.Cost, c.Bound) }
 
 // NewPlanColumn sums a plan up.
 func NewPlanColumn(kept store.KeptPlan) PlanColumn {

@@ -17,10 +17,10 @@ import (
 
 // pages names every page with the parts that its template uses besides the layout.
 var pages = map[string][]string{
-	"today": nil, "orders": nil, "order": nil, "order_edit": nil, "import": nil, "import_look": nil,
+	"today": nil, "orders": nil, "order": nil, "order_edit": {"first_step"}, "import": nil, "import_look": nil,
 	"styles": nil, "style": nil, "style_new": nil, "piece_edit": nil, "colourway_edit": nil, "chart": nil, "chart_edit": nil,
 	"shelf": nil, "cloth_edit": {"form_parts"}, "bolt_edit": nil, "notion_edit": {"form_parts"},
-	"batches": nil, "batch_new": nil, "batch": {"plan_parts"}, "cut_sheet": {"plan_parts"}, "batch_plans": nil,
+	"batches": {"first_step"}, "batch_new": {"first_step"}, "batch": {"plan_parts", "batch_parts"}, "cut_sheet": {"plan_parts"}, "batch_plans": nil,
 	"workshop": nil, "message": nil,
 	"tickets": nil, "bundle": nil, "templates": nil, "line_sheet": nil,
 	"fair": nil, "sign_in": nil, "join": nil, "people": nil, "account": nil,
@@ -106,6 +106,8 @@ type OrderEdit struct {
 	Customers []store.Customer
 	Kinds     []string
 	Runs      []Run
+	// First is what is to be done before there is anything to order; nil if there is.
+	First *Step
 }
 
 func (OrderEdit) page() string { return "order_edit" }
@@ -335,6 +337,8 @@ type Batches struct {
 	Batches      []store.Batch
 	OpenGarments int
 	Pager        Pager
+	// First is what is to be done before there is anything to cut; nil if there is.
+	First *Step
 }
 
 func (Batches) page() string { return "batches" }
@@ -344,6 +348,8 @@ type BatchNew struct {
 	Base
 	Name   string
 	Orders []OpenOrder
+	// First is what is to be done before there is anything to cut; nil if there is.
+	First *Step
 }
 
 // OpenOrder is an order with garments that no batch cuts yet.

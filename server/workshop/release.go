@@ -341,6 +341,14 @@ func UsualRest(left, keep length.Length) string {
 // what becomes of its end. Fields are "taken.N", "rest.N" and "place.N" by the number of the
 // draw.
 func (s *Service) CutLay(ctx context.Context, workshop, batchID, layID int64, said []LayCut) error {
+	err := s.cutLay(ctx, workshop, batchID, layID, said)
+	if err == nil {
+		s.keepCostsOnceCut(ctx, workshop, batchID)
+	}
+	return err
+}
+
+func (s *Service) cutLay(ctx context.Context, workshop, batchID, layID int64, said []LayCut) error {
 	return s.InTx(ctx, func(tx *store.Store) error {
 		l, name, err := lockedLay(ctx, tx, workshop, batchID, layID)
 		if err != nil {
@@ -471,6 +479,9 @@ func (s *Service) UndoCut(ctx context.Context, workshop, batchID, layID int64) e
 				return conflict("", "Bundle %d has pieces of this lay and is sewn. Take that tick back first.", b.Number)
 			}
 		}
+		if err := tx.LetGoCutCosts(ctx, workshop, batchID); err != nil {
+			return err
+		}
 		return tx.UndoCut(ctx, workshop, batchID, l)
 	})
 }
@@ -482,6 +493,14 @@ func comesFrom(bundle batch.Bundle, l store.BatchLay) bool {
 // SewBundles ticks bundles off as sewn. All lays that their pieces come from must be cut. The
 // batch is done with its last bundle.
 func (s *Service) SewBundles(ctx context.Context, workshop, batchID int64, numbers []int) error {
+	err := s.sewBundles(ctx, workshop, batchID, numbers)
+	if err == nil {
+		s.keepCostsOnceCut(ctx, workshop, batchID)
+	}
+	return err
+}
+
+func (s *Service) sewBundles(ctx context.Context, workshop, batchID int64, numbers []int) error {
 	return s.InTx(ctx, func(tx *store.Store) error {
 		row, err := tx.LockBatch(ctx, workshop, batchID)
 		switch {

@@ -3,6 +3,7 @@ package workshop_test
 import (
 	"context"
 	"log/slog"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -514,7 +515,7 @@ func TestPriceStyle(t *testing.T) {
 				cmp, err := quote.Price.Cmp(quote.Floor)
 				require.NoError(t, err)
 				require.GreaterOrEqual(t, cmp, 0)
-				require.NotEmpty(t, quote.Why("en-US"))
+				requireAddsUp(t, quote)
 			}
 		}
 		dearer, err := b.PriceStyle(ctx, b.id, way.ID, costing.Change{Cloth: money.MustPercent("10"), Wage: money.MustPercent("5")})
@@ -660,4 +661,31 @@ func BenchmarkPlanDemo(b *testing.B) {
 	}
 	b.ReportMetric(float64(plan.Lays()), "lays")
 	b.ReportMetric(float64(plan.ClothCost())/1e6, "cloth-money")
+}
+
+// requireAddsUp reads the sentence that says why a price is what it is, as a maker does: the
+// amounts that it names up to its reason sum to the price and the postage that the buyer pays.
+func requireAddsUp(t *testing.T, quote costing.Quote) {
+	t.Helper()
+	why := quote.Why("en-US")
+	told, _, found := strings.Cut(why, ", because ")
+	require.True(t, found, why)
+	head, parts, found := strings.Cut(told, " is ")
+	if !found {
+		head, parts, found = strings.Cut(told, " are ")
+	}
+	require.True(t, found, why)
+	sum := func(text string) money.Decimal {
+		var sum money.Decimal
+		for _, amount := range regexp.MustCompile(`-?\$[0-9,]+\.[0-9]+`).FindAllString(text, -1) {
+			var err error
+			sum, err = sum.Add(money.MustParse(strings.NewReplacer("$", "", ",", "").Replace(amount)))
+			require.NoError(t, err)
+		}
+		return sum
+	}
+	require.Equal(t, sum(head).String(), sum(parts).String(), why)
+	priced, err := quote.Price.Add(quote.Sale.Postage)
+	require.NoError(t, err)
+	require.Equal(t, priced.Format("en-US"), money.NewAmount(sum(parts), quote.Price.Currency()).Format("en-US"), why)
 }

@@ -71,6 +71,25 @@ document.querySelectorAll("table[data-run]").forEach((table) => {
 // Printing from a button.
 document.querySelectorAll("[data-print]").forEach((button) => button.addEventListener("click", () => window.print()));
 
+// On paper every folded part is open; afterwards each is as it was. Where a browser doesn't open
+// the part that a link leads into, this does.
+let folded = [];
+window.addEventListener("beforeprint", () => {
+  folded = [...document.querySelectorAll("details:not([open])")];
+  folded.forEach((part) => { part.open = true; });
+});
+window.addEventListener("afterprint", () => { folded.forEach((part) => { part.open = false; }); folded = []; });
+function unfold() {
+  const target = document.getElementById(decodeURIComponent(window.location.hash.slice(1)));
+  let opened = false;
+  for (let part = target; part; part = part.parentElement) {
+    if (part.tagName === "DETAILS" && !part.open) { part.open = true; opened = true; }
+  }
+  if (opened) target.scrollIntoView();
+}
+unfold();
+window.addEventListener("hashchange", unfold);
+
 // Live progress of a planning; the page is loaded anew when it has ended.
 document.querySelectorAll("[data-live]").forEach((part) => {
   const source = new EventSource(part.dataset.live);
@@ -92,7 +111,8 @@ if (problems) problems.focus();
 function letScroll() {
   document.querySelectorAll(".scroll, .drawing").forEach((part) => {
     if (part.scrollWidth > part.clientWidth) {
-      const heading = part.closest("section, article, fieldset, form, main").querySelector("h1, h2, h3, legend, summary");
+      const heading = part.closest("section, article, fieldset, form, main").querySelector("h1, h2, h3, legend, summary")
+        ?? part.closest("details")?.querySelector("summary");
       part.tabIndex = 0;
       part.setAttribute("role", "region");
       part.setAttribute("aria-label", part.dataset.name || (heading ? heading.textContent.trim() : "Table"));

@@ -149,6 +149,24 @@ async function enterAnOrderOtherwise() {
   console.log("ok - an order by thumb, and without script");
 }
 
+// openParts opens the folded parts of a page, those in others too; a maker opens the ones they need.
+async function openParts(page) {
+  for (let more = true; more;) {
+    const shut = page.locator("main details:not([open]) > summary:visible");
+    more = await shut.count() > 0;
+    if (more) await shut.first().click();
+  }
+}
+
+// fitsOnPaper makes sure that on paper no folded part is missing, with script and without.
+async function fitsOnPaper(page, where) {
+  const steps = page.locator("#minutes table tbody tr").first();
+  assert.equal(await steps.isVisible(), false, `${where}: the steps are folded on the screen`);
+  await page.emulateMedia({ media: "print" });
+  assert.ok((await steps.boundingBox())?.height > 0 && await steps.evaluate((row) => row.checkVisibility({ contentVisibilityAuto: true })), `${where}: the steps are on paper`);
+  await page.emulateMedia({ media: null });
+}
+
 // The second use: a batch, planned live, and its cut sheet.
 async function seeABatch() {
   const page = await open(1280);
@@ -158,10 +176,12 @@ async function seeABatch() {
   await page.getByRole("link", { name: "Cut sheet to print" }).waitFor({ timeout: 60000 });
   await accessible(page, "a planned batch");
   await picture(page, "batch-planned-1280");
+  await fitsOnPaper(page, "a planned batch");
   await picture(page, "readme-batch", { fullPage: false });
   await page.getByRole("link", { name: "Cut sheet to print" }).click();
   await page.getByRole("heading", { level: 1 }).waitFor();
   assert.ok((await page.locator("svg").count()) > 2);
+  assert.equal(await page.locator("main details").count(), 0, "nothing of a cut sheet is folded");
   await page.pdf({ path: path.join(out, "cut-sheet.pdf"), format: "A4" });
   await page.context().close();
   console.log("ok - a batch and its cut sheet");
@@ -201,6 +221,7 @@ async function workABatch() {
     assert.equal(await page.getByRole("button", { name: "Plan again" }).count(), 0);
     const lays = page.locator("article.lay");
     const first = lays.first();
+    assert.equal(await lays.filter({ visible: true }).count(), 1, "the lay to cut next stands open, the others are folded");
     const taken = first.getByLabel(/^Taken from bolt/).first();
     const bolt = (await first.locator("li strong").first().textContent()).trim();
     await taken.fill("900 yd");
@@ -229,6 +250,8 @@ async function workABatch() {
     assert.match(await page.getByRole("alert").textContent(), /Say why the length/);
 
     await page.goto(address);
+    await page.locator(".lay-part > summary").filter({ hasText: /, lay \d+/ }).filter({ has: page.getByText("cut", { exact: true }) }).first().click();
+    await looked("a lay that is cut");
     await page.getByRole("button", { name: "Not cut: take the tick back" }).click();
     await page.getByText("The tick is taken back").waitFor();
     await page.getByRole("button", { name: "Undo the release" }).click();
@@ -241,8 +264,11 @@ async function workABatch() {
   await wide.getByRole("button", { name: "Release", exact: true }).click();
   await wide.getByText("The batch is released").waitFor();
   await picture(wide, "batch-released-1280");
-  for (let left = await wide.getByRole("button", { name: "This lay is cut" }).count(); left > 0; left--) {
-    await wide.getByRole("button", { name: "This lay is cut" }).first().click();
+  const all = Number((await wide.getByText(/^0 of \d+ lays? (is|are) cut/).textContent()).match(/of (\d+)/)[1]);
+  assert.equal(await wide.locator("article.lay").count(), all);
+  for (let cut = 1; cut <= all; cut++) {
+    await wide.getByRole("button", { name: "This lay is cut" }).click();
+    await wide.getByText(new RegExp(`^${cut} of ${all} lays? (is|are) cut`)).waitFor();
     await wide.getByText("The lay is marked as cut").waitFor();
   }
   for (const box of await wide.locator("#bundles input[type=checkbox]").all()) await box.check();
@@ -250,6 +276,19 @@ async function workABatch() {
   await wide.getByText("The bundles are ticked off.").waitFor();
   assert.equal(await wide.locator(".way [aria-current]").textContent(), "done");
   await accessible(wide, "a batch that is done");
+  assert.ok(await wide.locator("#money").isVisible(), "what a done batch cost stands open");
+  await openParts(wide);
+  await accessible(wide, "a batch with every part open");
+  await fitsAcross(wide, "a batch with every part open");
+  await picture(wide, "batch-open-1280");
+  await wide.setViewportSize({ width: 390, height: 900 });
+  await accessible(wide, "a batch with every part open at 390");
+  await fitsAcross(wide, "a batch with every part open at 390");
+  await picture(wide, "batch-open-390");
+  await wide.setViewportSize({ width: 1280, height: 900 });
+  await wide.goto(wide.url().replace(/[?#].*/, ""));
+  await wide.getByRole("link", { name: "Minutes", exact: true }).click();
+  assert.ok(await wide.locator("#minutes").isVisible(), "a jump opens the part it leads into");
   await picture(wide, "batch-done-1280");
   await wide.goto(base + "/shelf");
   await picture(wide, "shelf-after-1280");
@@ -400,7 +439,7 @@ async function firstPrice() {
   await page.goto(empty + "/prices");
   assert.equal(await page.getByRole("heading", { name: "To your first price" }).count(), 0);
   await page.getByRole("link", { name: "Plain" }).click();
-  await page.getByText(/because the garment costs .* and pays .* for each hour of work/).first().waitFor();
+  await page.getByText(/ to make it, .* because .* it pays .* for each hour of work/).first().waitFor();
   assert.match(await page.locator(".lede").first().textContent(), /your cloth at what you pay for it and your hour at \$16\.00/);
   await fitsAcross(page, "the first price");
   await picture(page, "first-price-390");
