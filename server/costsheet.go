@@ -41,7 +41,7 @@ func (s *Server) showCostSheet(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	view := page.CostSheet{Base: base, Prices: prices, Size: size, Sheet: prices.Pricings[at].Sheet}
-	if view.Batches, err = s.batchesOf(r, number); err != nil {
+	if view.Batches, err = s.service.PlannedBatches(r.Context(), s.workshop, number, size, mostBatches); err != nil {
 		return err
 	}
 	if err := s.chooseBatch(r, &view); err != nil {
@@ -60,19 +60,17 @@ func (s *Server) chooseBatch(r *http.Request, view *page.CostSheet) error {
 	if asked == "none" {
 		return nil
 	}
-	for _, b := range view.Batches {
-		if asked != "" && asked != strconv.FormatInt(b.ID, 10) {
-			continue
-		}
-		costs, err := s.service.BatchCosts(r.Context(), s.workshop, b.ID)
-		if err != nil {
-			return err
-		}
-		for _, g := range costs.Garments {
-			if g.Colourway == view.Prices.Colourway.ID && g.Size == view.Size {
-				view.Batch, view.Actual = &b, &g
-				return nil
-			}
+	at := slices.IndexFunc(view.Batches, func(b store.Batch) bool { return asked == "" || asked == strconv.FormatInt(b.ID, 10) })
+	if at < 0 {
+		return nil
+	}
+	costs, err := s.service.BatchCosts(r.Context(), s.workshop, view.Batches[at].ID)
+	if err != nil {
+		return err
+	}
+	for _, g := range costs.Garments {
+		if g.Colourway == view.Prices.Colourway.ID && g.Size == view.Size {
+			view.Batch, view.Actual = &view.Batches[at], &g
 		}
 	}
 	return nil
@@ -83,15 +81,15 @@ func (s *Server) fillSheet(r *http.Request, view *page.CostSheet, at int) error 
 	if err != nil {
 		return err
 	}
-	thread, err := s.threadNotes(r, view, at)
+	whole, err := s.service.Whole(r.Context(), s.workshop)
 	if err != nil {
 		return err
 	}
-	costs, err := s.service.YearCosts(r.Context(), s.workshop)
+	thread, err := threadNotes(whole, view, at)
 	if err != nil {
 		return err
 	}
-	origin := origins{prices: view.Prices, base: view.Base, thread: thread, yearEntered: len(costs) > 0}
+	origin := origins{prices: view.Prices, base: view.Base, thread: thread, yearEntered: len(whole.YearCosts) > 0}
 	var actual []costing.Line
 	if view.Actual != nil {
 		actual = slices.Clone(view.Actual.Sheet.Lines)
@@ -137,21 +135,15 @@ func sheetTotals(view *page.CostSheet) []page.SheetTotal {
 }
 
 // threadNotes say, for the thread line, which seams its length is made up of.
-func (s *Server) threadNotes(r *http.Request, view *page.CostSheet, at int) ([]page.Note, error) {
+func threadNotes(whole *store.Whole, view *page.CostSheet, at int) ([]page.Note, error) {
 	style := view.Prices.Style
 	link := fmt.Sprintf("/styles/%d/seams", style.ID)
-	seams, err := s.service.Seams(r.Context(), s.workshop, style.ID)
-	if err != nil {
-		return nil, err
-	}
-	if len(seams) == 0 {
+	seams := whole.SeamsOf(style.ID)
+	chart := slices.IndexFunc(whole.Charts, func(c store.Chart) bool { return c.ID == style.ChartID })
+	if len(seams) == 0 || chart < 0 {
 		return []page.Note{{Text: "The thread is a rule of thumb of the draft. List your seams by stitch to have it worked out.", Link: link, Label: "Seams and thread"}}, nil
 	}
-	chart, err := s.service.Chart(r.Context(), s.workshop, style.ChartID)
-	if err != nil {
-		return nil, err
-	}
-	measured, err := workshop.MeasureSeams(style.Style, chart.SizeChart, seams)
+	measured, err := workshop.MeasureSeams(style.Style, whole.Charts[chart].SizeChart, seams)
 	if err != nil {
 		return nil, err
 	}

@@ -225,29 +225,17 @@ func learned(view *page.Minutes, n int64) (row page.LearnedRow, err error) {
 }
 
 // firstSteps lead somebody who has never costed anything to a first price.
-func (s *Server) firstSteps(ctx context.Context, colourways int) ([]page.FirstStep, error) {
+func (s *Server) firstSteps(ctx context.Context, whole *store.Whole) ([]page.FirstStep, error) {
 	w, err := s.service.Workshop(ctx, s.workshop)
 	if err != nil {
 		return nil, err
 	}
-	cloths, err := s.service.Cloths(ctx, s.workshop)
-	if err != nil {
-		return nil, err
-	}
-	costs, err := s.service.YearCosts(ctx, s.workshop)
-	if err != nil {
-		return nil, err
-	}
-	styles, err := s.service.Styles(ctx, s.workshop)
-	if err != nil {
-		return nil, err
-	}
-	priced := len(cloths) > 0 && !slices.ContainsFunc(cloths, func(c store.Cloth) bool { return c.Price.IsZero() })
+	priced := len(whole.Cloths) > 0 && !slices.ContainsFunc(whole.Cloths, func(c store.Cloth) bool { return c.Price.IsZero() })
 	steps := []page.FirstStep{
 		{Done: w.Wage.Sign() > 0, Text: "Your hour: what you want to be paid for an hour of work.", Link: "/workshop#wage", Label: "Your hour"},
-		{Done: len(costs) > 0 || w.OverheadYear.Sign() > 0, Text: "Your year: rent, power, machines, insurance. Each hour of work must bear its part.", Link: "/workshop/year", Label: "Costs of your year"},
+		{Done: len(whole.YearCosts) > 0 || w.OverheadYear.Sign() > 0, Text: "Your year: rent, power, machines, insurance. Each hour of work must bear its part.", Link: "/workshop/year", Label: "Costs of your year"},
 		{Done: priced, Text: "Your cloth: what you really pay for it, with postage and tax.", Link: "/shelf", Label: "Your shelf"},
-		{Done: len(styles) > 0 && colourways > 0, Text: "Your style in a cloth: what it is cut from and how long each step takes.", Link: "/styles", Label: "Your styles"},
+		{Done: len(whole.Colourways) > 0, Text: "Your style in a cloth: what it is cut from and how long each step takes.", Link: "/styles", Label: "Your styles"},
 	}
 	for _, step := range steps {
 		if !step.Done {

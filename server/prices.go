@@ -81,16 +81,18 @@ func (s *Server) listPrices(w http.ResponseWriter, r *http.Request) error {
 	}
 	view.Raw = f.Values
 	view.Problems = pageProblems(f)
-	if view.Channels, err = s.service.Channels(r.Context(), s.workshop); err != nil {
+	whole, err := s.service.Whole(r.Context(), s.workshop)
+	if err != nil {
 		return err
 	}
+	view.Channels = whole.Channels
 	for _, line := range lines {
 		if line.Problem == "" && line.Asked.Asked == nil {
 			line.Asked = line.Now
 		}
 		view.Lines = append(view.Lines, pricedLine(line))
 	}
-	if view.Steps, err = s.firstSteps(r.Context(), len(view.Lines)); err != nil {
+	if view.Steps, err = s.firstSteps(r.Context(), whole); err != nil {
 		return err
 	}
 	return s.showOrRefuse(w, r, view.Problems, view)
@@ -224,7 +226,7 @@ func (s *Server) fillPrice(r *http.Request, view *page.Price, f *form.Form) erro
 		}
 		view.Tried = tried
 	}
-	if view.Batches, err = s.batchesOf(r, prices.Colourway.ID); err != nil {
+	if view.Batches, err = s.service.PlannedBatches(r.Context(), s.workshop, prices.Colourway.ID, "", mostBatches); err != nil {
 		return err
 	}
 	view.Issued, err = s.service.CostSnapshots(r.Context(), s.workshop, prices.Colourway.ID)
@@ -343,31 +345,6 @@ func terms(base page.Base, t costing.Terms) string {
 		text += fmt.Sprintf(" %s less within %s.", t.Discount.Format(base.Locale), words.Count(t.DiscountDays, "day"))
 	}
 	return text
-}
-
-// batchesOf lists the planned batches that make a colourway.
-func (s *Server) batchesOf(r *http.Request, colourway int64) ([]store.Batch, error) {
-	batches, err := s.service.PlannedBatches(r.Context(), s.workshop)
-	if err != nil {
-		return nil, err
-	}
-	var making []store.Batch
-	for _, b := range batches {
-		lines, err := s.service.BatchLines(r.Context(), s.workshop, b.ID)
-		if err != nil {
-			return nil, err
-		}
-		for _, line := range lines {
-			if line.Colourway == colourway {
-				making = append(making, b)
-				break
-			}
-		}
-		if len(making) == mostBatches {
-			break
-		}
-	}
-	return making, nil
 }
 
 // mostBatches is how many batches a colourway's page names.

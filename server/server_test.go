@@ -164,11 +164,6 @@ var (
 	sizeInPath   = regexp.MustCompile(`/size/[^/?]+`)
 )
 
-// kindOfPath is a path without its numbers and sizes.
-func kindOfPath(path string) string {
-	return numberInPath.ReplaceAllString(sizeInPath.ReplaceAllString(path, "/size/n"), "n")
-}
-
 func TestEveryPageThatIsLinkedIsThere(t *testing.T) {
 	t.Parallel()
 	s := serveDemo(t)

@@ -81,10 +81,10 @@ func (s *Service) batchCosts(ctx context.Context, workshop int64, row store.Batc
 		return BatchCosts{}, err
 	}
 	coster := &batchCoster{service: s, all: all, plan: plan, costs: BatchCosts{Batch: row, Cloth: all.currency.Zero(), Standard: all.currency.Zero(), Actual: all.currency.Zero()}}
-	if coster.settings, err = Choices(all.settings); err != nil {
+	if coster.settings, err = Choices(all.Settings); err != nil {
 		return BatchCosts{}, err
 	}
-	if err := coster.cloths(ctx); err != nil {
+	if err := coster.cloths(); err != nil {
 		return BatchCosts{}, err
 	}
 	for i := range plan.Garments {
@@ -116,8 +116,8 @@ type standardLine struct {
 	inputs []costing.Inputs
 }
 
-func (b *batchCoster) cloths(ctx context.Context) error {
-	values, err := b.service.clothValues(ctx, b.all)
+func (b *batchCoster) cloths() error {
+	values, err := clothValues(b.all)
 	if err != nil {
 		return err
 	}
@@ -251,7 +251,7 @@ func (b *batchCoster) standard(ctx context.Context, colourway int64) (standardLi
 	if line, known := b.standards[colourway]; known {
 		return line, nil
 	}
-	prices, inputs, err := b.service.standard(ctx, b.all, nil, colourway)
+	prices, inputs, err := b.service.standard(ctx, b.all, colourway)
 	if err != nil {
 		return standardLine{}, err
 	}
@@ -332,8 +332,8 @@ func roleOf(prices StylePrices, size string, cloth int64) string {
 
 // cloth is what one garment takes of a cloth of the batch, at what the batch's cloth costs.
 func (b *batchCoster) cloth(c int, t batch.Taken, quantity money.Decimal) (costing.Cloth, error) {
-	at := slices.IndexFunc(b.all.cloths, func(known store.Cloth) bool { return known.ID == b.plan.Cloths[c].Cloth.ID })
-	cloth := b.all.cloths[at]
+	at := slices.IndexFunc(b.all.Cloths, func(known store.Cloth) bool { return known.ID == b.plan.Cloths[c].Cloth.ID })
+	cloth := b.all.Cloths[at]
 	unit := unitNamed(cloth.PriceUnit)
 	each := func(l length.Length) (money.Decimal, error) {
 		whole, err := decimalLength(l, unit)

@@ -80,15 +80,11 @@ func (s *Service) PriceStyle(ctx context.Context, workshop, colourway int64, cha
 	if err != nil {
 		return StylePrices{}, err
 	}
-	channels, err := s.Channels(ctx, workshop)
-	if err != nil {
-		return StylePrices{}, err
-	}
-	return s.price(ctx, all, channels, colourway, change)
+	return s.price(ctx, all, colourway, change)
 }
 
-func (s *Service) price(ctx context.Context, all stock, channels []store.Channel, colourway int64, change costing.Change) (StylePrices, error) {
-	prices, line, err := s.standard(ctx, all, channels, colourway)
+func (s *Service) price(ctx context.Context, all stock, colourway int64, change costing.Change) (StylePrices, error) {
+	prices, line, err := s.standard(ctx, all, colourway)
 	if err != nil {
 		return StylePrices{}, err
 	}
@@ -96,22 +92,19 @@ func (s *Service) price(ctx context.Context, all stock, channels []store.Channel
 }
 
 // standard works out the inputs of a colourway's standard cost sheets, by size.
-func (s *Service) standard(ctx context.Context, all stock, channels []store.Channel, colourway int64) (StylePrices, []costing.Inputs, error) {
-	prices := StylePrices{Workshop: all.workshop, Settings: all.settings, Channels: channels}
-	at := slices.IndexFunc(all.colourways, func(w store.Colourway) bool { return w.ID == colourway })
+func (s *Service) standard(ctx context.Context, all stock, colourway int64) (StylePrices, []costing.Inputs, error) {
+	prices := StylePrices{Workshop: all.workshop, Settings: all.Settings, Channels: all.Channels}
+	at := slices.IndexFunc(all.Colourways, func(w store.Colourway) bool { return w.ID == colourway })
 	if at < 0 {
 		return StylePrices{}, nil, notThere("colourway")
 	}
-	prices.Colourway = all.colourways[at]
-	at = slices.IndexFunc(all.styles, func(style store.Style) bool { return style.ID == prices.Colourway.StyleID })
+	prices.Colourway = all.Colourways[at]
+	at = slices.IndexFunc(all.Styles, func(style store.Style) bool { return style.ID == prices.Colourway.StyleID })
 	if at < 0 {
 		return StylePrices{}, nil, notThere("style")
 	}
-	prices.Style = all.styles[at]
-	var err error
-	if prices.Costs, err = s.StyleCosts(ctx, all.workshop.ID, prices.Style.ID); err != nil {
-		return StylePrices{}, nil, err
-	}
+	prices.Style = all.Styles[at]
+	prices.Costs = all.costsOf(prices.Style.ID)
 	use, err := s.clothUse(ctx, all, prices.Colourway, prices.Style)
 	if err != nil {
 		return StylePrices{}, nil, err
@@ -191,7 +184,7 @@ func ChannelSettings(channels []store.Channel) []costing.Channel {
 }
 
 func chartOf(all stock, style store.Style) garment.SizeChart {
-	for _, c := range all.charts {
+	for _, c := range all.Charts {
 		if c.ID == style.ChartID {
 			return c.SizeChart
 		}
@@ -317,7 +310,7 @@ func sheetInputs(all stock, prices StylePrices, chart garment.SizeChart, size st
 	}
 	var sources Sources
 	var err error
-	if in.Settings, err = Choices(all.settings); err != nil {
+	if in.Settings, err = Choices(all.Settings); err != nil {
 		return in, sources, err
 	}
 	overhead, err := w.OverheadYear.Div(w.ProductiveHours)
@@ -341,11 +334,11 @@ func sheetInputs(all stock, prices StylePrices, chart garment.SizeChart, size st
 
 func addCloths(in *costing.Inputs, sources *Sources, all stock, prices StylePrices, size string) error {
 	for _, use := range prices.Use.Uses[size] {
-		at := slices.IndexFunc(all.cloths, func(c store.Cloth) bool { return c.ID == use.Cloth.ID })
+		at := slices.IndexFunc(all.Cloths, func(c store.Cloth) bool { return c.ID == use.Cloth.ID })
 		if at < 0 {
 			return notThere("cloth")
 		}
-		cloth := all.cloths[at]
+		cloth := all.Cloths[at]
 		unit := unitNamed(cloth.PriceUnit)
 		marker, err := decimalLength(use.Marker, unit)
 		if err != nil {
@@ -371,17 +364,17 @@ func addCloths(in *costing.Inputs, sources *Sources, all stock, prices StylePric
 // addNotions adds the notions of one garment, and what it is packed in.
 func addNotions(in *costing.Inputs, sources *Sources, all stock, prices StylePrices, graded garment.Graded) error {
 	for _, need := range graded.Notions {
-		at := slices.IndexFunc(all.notions, func(n store.Notion) bool { return n.ID == prices.Colourway.Notions[need.Notion] })
+		at := slices.IndexFunc(all.Notions, func(n store.Notion) bool { return n.ID == prices.Colourway.Notions[need.Notion] })
 		if at < 0 {
 			return store.Wrong("notions", fmt.Sprintf("Choose the %s of %s %s.", need.Notion, prices.Colourway.Name, prices.Style.Name))
 		}
-		input, err := notionInput(all, all.notions[at], need.Length, need.Count)
+		input, err := notionInput(all, all.Notions[at], need.Length, need.Count)
 		if err != nil {
 			return err
 		}
-		in.Notions, sources.Notions = append(in.Notions, input), append(sources.Notions, all.notions[at].ID)
+		in.Notions, sources.Notions = append(in.Notions, input), append(sources.Notions, all.Notions[at].ID)
 	}
-	for _, n := range all.notions {
+	for _, n := range all.Notions {
 		if !n.Packing {
 			continue
 		}

@@ -28,14 +28,10 @@ func (s *Service) PriceLine(ctx context.Context, workshop int64, change costing.
 	if err != nil {
 		return nil, err
 	}
-	channels, err := s.Channels(ctx, workshop)
-	if err != nil {
-		return nil, err
-	}
-	lines := make([]LinePrices, len(all.colourways))
-	for i, way := range all.colourways {
+	lines := make([]LinePrices, len(all.Colourways))
+	for i, way := range all.Colourways {
 		lines[i].Colourway = way
-		now, inputs, err := s.standard(ctx, all, channels, way.ID)
+		now, inputs, err := s.standard(ctx, all, way.ID)
 		if err == nil {
 			lines[i].Asked = now
 			if err = now.reprice(inputs, costing.Change{}); err == nil && change != (costing.Change{}) {
@@ -128,10 +124,6 @@ type BasketResult struct {
 
 // Basket works out one sale of several garments in a channel.
 func (s *Service) Basket(ctx context.Context, workshop, channel int64, lines []BasketLine) (BasketResult, error) {
-	row, err := s.Channel(ctx, workshop, channel)
-	if err != nil {
-		return BasketResult{}, err
-	}
 	if len(lines) == 0 {
 		return BasketResult{}, store.Wrong("item.0.garment", "Choose at least one garment.")
 	}
@@ -139,14 +131,14 @@ func (s *Service) Basket(ctx context.Context, workshop, channel int64, lines []B
 	if err != nil {
 		return BasketResult{}, err
 	}
-	channels, err := s.Channels(ctx, workshop)
-	if err != nil {
-		return BasketResult{}, err
+	at := slices.IndexFunc(all.Channels, func(c store.Channel) bool { return c.ID == channel })
+	if at < 0 {
+		return BasketResult{}, notThere("channel")
 	}
-	at := slices.IndexFunc(channels, func(c store.Channel) bool { return c.ID == channel })
+	row := all.Channels[at]
 	var result BasketResult
 	for i, line := range lines {
-		prices, err := s.price(ctx, all, channels, line.Colourway, costing.Change{})
+		prices, err := s.price(ctx, all, line.Colourway, costing.Change{})
 		if err != nil {
 			return BasketResult{}, err
 		}
@@ -160,7 +152,7 @@ func (s *Service) Basket(ctx context.Context, workshop, channel int64, lines []B
 		}
 		result.Items = append(result.Items, item)
 	}
-	settings, err := Choices(all.settings)
+	settings, err := Choices(all.Settings)
 	if err != nil {
 		return BasketResult{}, err
 	}
