@@ -159,11 +159,6 @@ func (s site) links(t *testing.T) []string {
 	return queue
 }
 
-var (
-	numberInPath = regexp.MustCompile(`[0-9]+`)
-	sizeInPath   = regexp.MustCompile(`/size/[^/?]+`)
-)
-
 func TestEveryPageThatIsLinkedIsThere(t *testing.T) {
 	t.Parallel()
 	s := serveDemo(t)
