@@ -261,7 +261,10 @@ func (s *sheetMaker) operation(i int) {
 		Price: wage, PriceUnit: unitHour,
 		Amount:  s.overRounded(s.times(wage, ofBatch), s.mul(paid, sixty), s.in.Settings.Rounding),
 		Formula: formulaLabour,
-		Factors: make([]Factor, 0, 6),
+		Factors: make([]Factor, 0, labourFactors),
+	}
+	if learns {
+		line.Factors = make([]Factor, 0, labourFactors+1)
 	}
 	minutes := Factor{Name: "minutes per garment", Field: "operations[].run", Value: o.Run, Unit: unitMinutes}
 	switch {
@@ -285,6 +288,9 @@ func (s *sheetMaker) operation(i int) {
 	line.Factors = append(line.Factors, Factor{Name: "wage", Field: wageField, Value: wage.Number(), Unit: unitHour, Currency: s.in.Currency})
 	s.lines = append(s.lines, line)
 }
+
+// labourFactors is how many numbers a step without learning has.
+const labourFactors = 5
 
 func (s *sheetMaker) setUpFactors(o *Operation) []Factor {
 	return []Factor{

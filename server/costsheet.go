@@ -70,7 +70,7 @@ func (s *Server) chooseBatch(r *http.Request, view *page.CostSheet) error {
 	}
 	for _, g := range costs.Garments {
 		if g.Colourway == view.Prices.Colourway.ID && g.Size == view.Size {
-			view.Batch, view.Actual = &view.Batches[at], &g
+			view.Batch, view.Actual, view.Costs = &view.Batches[at], &g, costs
 		}
 	}
 	return nil
@@ -89,7 +89,7 @@ func (s *Server) fillSheet(r *http.Request, view *page.CostSheet, at int) error 
 	if err != nil {
 		return err
 	}
-	origin := origins{prices: view.Prices, base: view.Base, thread: thread, yearEntered: len(whole.YearCosts) > 0}
+	origin := origins{prices: view.Prices, base: view.Base, thread: thread, yearEntered: len(whole.YearCosts) > 0, costs: view.Costs}
 	var actual []costing.Line
 	if view.Actual != nil {
 		actual = slices.Clone(view.Actual.Sheet.Lines)
@@ -108,6 +108,14 @@ func (s *Server) fillSheet(r *http.Request, view *page.CostSheet, at int) error 
 		}
 		view.Lines = append(view.Lines, shown)
 	}
+	for i := range actual {
+		line, none := &actual[i], actual[i]
+		none.Quantity, none.Amount = money.Decimal{}, view.Sheet.Inputs.Currency.Zero()
+		view.Lines = append(view.Lines, page.SheetLine{
+			Line: &none, Actual: line, ActualFactors: origin.factors(line, view.Batch), Unplanned: true,
+			Difference: line.Amount, ByPrice: none.Amount, ByUse: line.Amount,
+		})
+	}
 	view.Totals = sheetTotals(view)
 	view.Followed = []page.Followed{
 		{Name: "Wastage", Formula: "bought = " + settings.Wastage.Formula(), Link: "/workshop/choices#wastage_rule"},
@@ -125,13 +133,17 @@ func sheetTotals(view *page.CostSheet) []page.SheetTotal {
 		actual = view.Actual.Sheet
 	}
 	standard := view.Sheet
-	return []page.SheetTotal{
+	totals := []page.SheetTotal{
 		{Name: "Materials", Standard: standard.Materials, Actual: actual.Materials},
 		{Name: "Your work", Standard: standard.Labour, Actual: actual.Labour},
+		{Name: "Direct expenses", Standard: standard.Expenses, Actual: actual.Expenses},
 		{Name: "Overhead", Standard: standard.Overhead, Actual: actual.Overhead},
 		{Name: "Packing", Standard: standard.Packing, Actual: actual.Packing},
 		{Name: "All, ready to sell", Standard: standard.Total, Actual: actual.Total, Last: true},
 	}
+	return slices.DeleteFunc(totals, func(t page.SheetTotal) bool {
+		return t.Name == "Direct expenses" && t.Standard.IsZero() && t.Actual.IsZero()
+	})
 }
 
 // threadNotes say, for the thread line, which seams its length is made up of.
@@ -164,6 +176,8 @@ type origins struct {
 	base        page.Base
 	thread      []page.Note
 	yearEntered bool
+	// costs are those of the batch beside the standard.
+	costs workshop.BatchCosts
 }
 
 // factors are the numbers of a line with their links; batch is set for an actual sheet.
@@ -181,7 +195,7 @@ func (o origins) factors(line *costing.Line, batch *store.Batch) []page.FactorVi
 		}
 		view.Link, view.From = o.origin(line, factor.Field)
 		if batch != nil {
-			if link, from := ofBatch(line, factor.Field, *batch); link != "" {
+			if link, from := o.ofBatch(line, factor, *batch); link != "" {
 				view.Link, view.From = link, from
 			}
 		}
@@ -191,14 +205,19 @@ func (o origins) factors(line *costing.Line, batch *store.Batch) []page.FactorVi
 }
 
 // ofBatch is where a number of an actual sheet comes from, if not from where the standard's does.
-func ofBatch(line *costing.Line, field string, batch store.Batch) (link, from string) {
+func (o origins) ofBatch(line *costing.Line, factor costing.Factor, batch store.Batch) (link, from string) {
+	field, plan := factor.Field, fmt.Sprintf("/batches/%d", batch.ID)
 	switch {
 	case line.Kind == costing.ClothLine && strings.HasPrefix(field, "cloths[].price"):
-		return fmt.Sprintf("/batches/%d/costs", batch.ID), "cloth of the batch"
-	case line.Kind == costing.ClothLine, field == "garments":
-		return fmt.Sprintf("/batches/%d", batch.ID), "plan of " + batch.Name
+		return plan + "/costs", "cloth of the batch"
+	case line.Kind == costing.ExpenseLine && o.costs.OwnExpense(line.Label):
+		return plan + "/took#expenses", "what the batch took"
+	case strings.HasPrefix(factor.Name, "minutes worked"):
+		return plan + "/took#minutes", "what the batch took"
+	case line.Kind == costing.ClothLine, field == "garments", field == "expenses[].garments":
+		return plan, "plan of " + batch.Name
 	case field == "operations[].run" && (line.Label == "spread and cut" || line.Label == "bundle"):
-		return fmt.Sprintf("/batches/%d", batch.ID), "plan of " + batch.Name
+		return plan, "plan of " + batch.Name
 	}
 	return "", ""
 }
@@ -228,6 +247,10 @@ func (o origins) origin(line *costing.Line, field string) (link, from string) {
 		return o.notion(sources.Packing, line.Index, part, "", "your notion")
 	case strings.HasPrefix(field, "operations[]."):
 		return o.operation(line.Index, part)
+	case strings.HasPrefix(field, "expenses[]."):
+		return o.expense(line.Index, part)
+	case field == "learning":
+		return fmt.Sprintf("/prices/%d/minutes#learning", o.prices.Colourway.ID), "learning, by your choice"
 	case field == "operations":
 		return "#lines", "the minutes above"
 	case field == "overhead":
@@ -258,6 +281,13 @@ func (o origins) notion(ids []int64, at int, part, quantity, from string) (link,
 		return notion + "#buy_length", "your notion"
 	}
 	return notion + "#" + part, "your notion"
+}
+
+func (o origins) expense(at int, part string) (link, from string) {
+	if at >= len(o.prices.Sources.Expenses) {
+		return "", ""
+	}
+	return fmt.Sprintf("/prices/%d/expenses#expense.%d.%s", o.prices.Colourway.ID, o.prices.Sources.Expenses[at], part), "direct expenses"
 }
 
 func (o origins) operation(at int, part string) (link, from string) {
@@ -302,6 +332,8 @@ func (o origins) notes(line *costing.Line) []page.Note {
 			return []page.Note{{Text: "These minutes are " + style.Operations[at].Basis + ".", Link: fmt.Sprintf("/styles/%d/steps/%d/study", style.ID, at), Label: "Time it yourself"}}
 		}
 		return []page.Note{{Text: "From the minutes of your workshop to set up a lay, to spread, to cut and to bundle.", Link: "/workshop#lay_set_up_minutes", Label: "Minutes of cutting"}}
+	case costing.ExpenseLine:
+		return []page.Note{{Text: "What this style costs besides its materials and minutes.", Link: fmt.Sprintf("/prices/%d/expenses", o.prices.Colourway.ID), Label: "Direct expenses"}}
 	case costing.OverheadLine:
 		w := o.prices.Workshop
 		return []page.Note{{

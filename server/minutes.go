@@ -42,6 +42,9 @@ func (s *Server) minutesPage(w http.ResponseWriter, r *http.Request, number int6
 	at := len(prices.Sizes) / 2
 	view.Size = prices.Sizes[at]
 	sheet := prices.Pricings[at].Sheet
+	if view.Learnt, err = sheet.Inputs.Learning.Share(int64(prices.Use.Garments)); err != nil {
+		return err
+	}
 	if err := fillOperations(&view, sheet); err != nil {
 		return err
 	}
@@ -68,7 +71,13 @@ func fillOperations(view *page.Minutes, sheet costing.Sheet) error {
 		if err != nil {
 			return err
 		}
-		if row.Share, err = each.Add(o.Run); err != nil {
+		run := o.Run
+		if o.Learns && sheet.Inputs.Learning.On() {
+			if run, err = run.Mul(view.Learnt); err != nil {
+				return err
+			}
+		}
+		if row.Share, err = each.Add(run); err != nil {
 			return err
 		}
 		view.Operations = append(view.Operations, row)
@@ -118,7 +127,7 @@ func batchChart(base page.Base, sizes workshop.BatchSizes) template.HTML {
 		return chartTop + (most-a.Number().Float64())/(most-least)*(chartHigh-chartTop-chartDown)
 	}
 	var svg bytes.Buffer
-	fmt.Fprintf(&svg, `<svg class="chart" role="img" viewBox="0 0 %.0f %.0f" aria-label="Work on one garment by batch size: %s alone, %s in the usual batch of %d, least %s at %d">`,
+	fmt.Fprintf(&svg, `<svg class="chart" role="img" viewBox="0 0 %.0f %.0f" aria-label="What work, expenses of the batch and keeping cost one garment, by batch size: %s alone, %s in the usual batch of %d, least %s at %d">`,
 		chartWide, chartHigh, template.HTMLEscapeString(base.Money(sizes.Points[0].Total)), template.HTMLEscapeString(base.Money(sizes.Usual.Total)), sizes.Usual.Garments,
 		template.HTMLEscapeString(base.Money(sizes.Cheapest.Total)), sizes.Cheapest.Garments)
 	for _, share := range []float64{0, 0.5, 1} {
@@ -164,6 +173,7 @@ const longestLearned = 100_000
 
 func fillLearning(view *page.Minutes, f *form.Form) error {
 	settings := view.Prices.Settings
+	fillSwitch(view)
 	view.Defaults = page.LearningDefaults{
 		Minutes: view.Run.String(), Rate: money.Fraction(settings.LearningRate).Percent().String(), At: "1",
 		Run: fmt.Sprint(view.Prices.Use.Garments), Model: settings.LearningModel,
@@ -207,6 +217,25 @@ func fillLearning(view *page.Minutes, f *form.Form) error {
 		view.Learned = append(view.Learned, row)
 	}
 	return nil
+}
+
+// fillSwitch makes the boxes that put learning into the cost sheets. A style that has never learnt
+// begins with the rate of the workshop.
+func fillSwitch(view *page.Minutes) {
+	costs := view.Prices.Costs
+	rate := costs.LearningRate
+	if costs.Learning == store.LearningOff {
+		rate = view.Prices.Settings.LearningRate
+	}
+	view.Switch = page.LearningSwitch{
+		Learning: view.Choose("learning", "Learning", "", costs.Learning, []page.Option{
+			{Value: store.LearningOff, Text: "off: every garment takes the same"},
+			{Value: costing.UnitCurve.String(), Text: "on: each garment gets quicker (unit curve)"},
+			{Value: costing.AverageCurve.String(), Text: "on: the average gets quicker (cumulative average curve)"},
+		}),
+		Rate:  view.ShareField("learning_rate", "Left when the count doubles, %", "100 is no learning", rate),
+		Timed: view.NumberField("timed_garment", "Your minutes are those of garment number", "1: you timed the first one", max(1, costs.TimedGarment)),
+	}
 }
 
 func learned(view *page.Minutes, n int64) (row page.LearnedRow, err error) {

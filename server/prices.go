@@ -36,6 +36,7 @@ func (s *Server) priceRoutes(r chi.Router) {
 	r.Get("/batches/{id}/costs", s.handle(s.showBatchCosts))
 	r.Post("/batches/{id}/costs", s.handle(s.keepBatchCosts))
 	s.costingRoutes(r)
+	s.directCostRoutes(r)
 }
 
 // readChange reads a what-if from the query; asked tells whether there is one.
@@ -365,8 +366,15 @@ func (s *Server) saveStyleCosts(w http.ResponseWriter, r *http.Request) error {
 		costs.OnePrice = f.Choice("one_price", workshop.OnePriceRules()...)
 	}
 	back := fmt.Sprintf("/prices/%d", number)
+	minutes := f.Values.Has("year_sales") || f.Values.Has("learning")
+	if minutes {
+		back += "/minutes"
+	}
 	if f.Values.Has("year_sales") {
-		costs.YearSales, back = f.Int("year_sales", 0, 1_000_000), back+"/minutes"
+		costs.YearSales = f.Int("year_sales", 0, 1_000_000)
+	}
+	if f.Values.Has("learning") {
+		readLearning(f, &costs)
 	}
 	if f.OK() {
 		if err := s.service.SetStyleCosts(r.Context(), s.workshop, prices.Style.ID, costs); err != nil {
@@ -374,10 +382,20 @@ func (s *Server) saveStyleCosts(w http.ResponseWriter, r *http.Request) error {
 		}
 		return done(w, r, back, "style_costs")
 	}
-	if f.Values.Has("year_sales") {
+	if minutes {
 		return s.minutesPage(w, r, number, f)
 	}
 	return s.pricePage(w, r, number, f)
+}
+
+// readLearning reads the curve of a style.
+func readLearning(f *form.Form, costs *store.StyleCosts) {
+	costs.Learning = f.Choice("learning", store.LearningOff, costing.UnitCurve.String(), costing.AverageCurve.String())
+	costs.LearningRate = money.Percent(f.Decimal("learning_rate")).Fraction()
+	if half := money.MustParse("0.5"); f.OK() && (!half.Less(costs.LearningRate) || money.Int(1).Less(costs.LearningRate)) {
+		f.Wrong("learning_rate", "Write more than 50 % and at most 100 %.")
+	}
+	costs.TimedGarment = f.Int("timed_garment", 1, 100_000)
 }
 
 func (s *Server) issuePrices(w http.ResponseWriter, r *http.Request) error {

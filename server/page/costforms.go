@@ -61,3 +61,12 @@ func (Base) Plain(d money.Decimal) string {
 func (Base) PlainInt(n int) string {
 	return Base{}.Plain(money.Int(int64(n)))
 }
+
+// Quantity writes what a line of a cost sheet pays for. A direct expense is shared, so its
+// quantity says nothing to a maker.
+func (b Base) Quantity(line *costing.Line) string {
+	if line.Kind == costing.ExpenseLine {
+		return "shared by " + b.Number(line.Factors[1].Value, 0)
+	}
+	return b.Number(line.Quantity, 3) + " " + line.Unit
+}

@@ -127,7 +127,15 @@ type StyleCosts struct {
 	StyleID   int64
 	OnePrice  string
 	YearSales int
+	// Learning is LearningOff or the name of a curve; LearningRate is what is left of the minutes
+	// when the count doubles, and TimedGarment which garment of a run takes those of the steps.
+	Learning     string
+	LearningRate money.Decimal
+	TimedGarment int
 }
+
+// LearningOff is the learning of a style whose minutes are the same in every batch.
+const LearningOff = "off"
 
 // StyleCosts returns what costing knows of a style.
 func (s *Store) StyleCosts(ctx context.Context, workshop, style int64) (StyleCosts, error) {
@@ -135,15 +143,21 @@ func (s *Store) StyleCosts(ctx context.Context, workshop, style int64) (StyleCos
 }
 
 const styleCosts = `
-	SELECT s.id AS style_id, coalesce(c.one_price, 'each size its own') AS one_price, coalesce(c.year_sales, 0) AS year_sales
+	SELECT s.id AS style_id, coalesce(c.one_price, 'each size its own') AS one_price, coalesce(c.year_sales, 0) AS year_sales,
+		coalesce(c.learning, 'off') AS learning, coalesce(c.learning_rate, 0.9) AS learning_rate, coalesce(c.timed_garment, 1) AS timed_garment
 	FROM styles s LEFT JOIN style_costs c ON c.style_id = s.id WHERE s.workshop_id = @workshop`
 
 // SetStyleCosts says how a style is priced.
 func (s *Store) SetStyleCosts(ctx context.Context, workshop, style int64, c StyleCosts) error {
 	return changed(ctx, s.db, "style", `
-		INSERT INTO style_costs (style_id, one_price, year_sales) SELECT s.id, @one_price, @year_sales FROM styles s WHERE s.id = @style AND s.workshop_id = @workshop
-		ON CONFLICT (style_id) DO UPDATE SET one_price = excluded.one_price, year_sales = excluded.year_sales`,
-		args{"workshop": workshop, "style": style, "one_price": c.OnePrice, "year_sales": c.YearSales})
+		INSERT INTO style_costs (style_id, one_price, year_sales, learning, learning_rate, timed_garment)
+		SELECT s.id, @one_price, @year_sales, @learning, @learning_rate, @timed_garment FROM styles s WHERE s.id = @style AND s.workshop_id = @workshop
+		ON CONFLICT (style_id) DO UPDATE SET one_price = excluded.one_price, year_sales = excluded.year_sales,
+			learning = excluded.learning, learning_rate = excluded.learning_rate, timed_garment = excluded.timed_garment`,
+		args{
+			"workshop": workshop, "style": style, "one_price": c.OnePrice, "year_sales": c.YearSales,
+			"learning": c.Learning, "learning_rate": c.LearningRate, "timed_garment": c.TimedGarment,
+		})
 }
 
 // Seam is one kind of seam of a style, for its thread. Ratio is 0 where the class's own counts.

@@ -21,9 +21,10 @@ type Whole struct {
 	Faults     []BoltFault
 	BoltCosts  []BoltCost
 	Channels   []Channel
-	// Costs of every style, in no order, and Seams by style in theirs.
+	// Costs of every style, in no order; Seams and Expenses by style, in theirs.
 	Costs     []StyleCosts
 	Seams     []Seam
+	Expenses  []StyleExpense
 	YearCosts []YearCost
 }
 
@@ -36,6 +37,17 @@ func (w *Whole) SeamsOf(style int64) []Seam {
 		}
 	}
 	return seams
+}
+
+// ExpensesOf are the direct expenses of one style.
+func (w *Whole) ExpensesOf(style int64) []StyleExpense {
+	var expenses []StyleExpense
+	for _, e := range w.Expenses {
+		if e.StyleID == style {
+			expenses = append(expenses, e)
+		}
+	}
+	return expenses
 }
 
 // Whole reads a workshop in one round trip. In a context of Remember it is read once, and must
@@ -70,6 +82,7 @@ func (s *Store) whole(ctx context.Context, workshop int64) (*Whole, error) {
 	queued(round, &w.Channels, channelsOfWorkshop, named)
 	queued(round, &w.Costs, styleCosts, named)
 	queued(round, &w.Seams, styleSeams+` ORDER BY e.style_id, e.position`, named)
+	queued(round, &w.Expenses, styleExpenses+` ORDER BY e.style_id, e.position`, named)
 	queued(round, &w.YearCosts, yearOfWorkshop, named)
 	if err := readAll(ctx, s.db, round); err != nil {
 		return nil, err

@@ -246,7 +246,7 @@ func (s *Service) stockOf(ctx context.Context, workshop int64) (stock, error) {
 func (all *stock) costsOf(style int64) store.StyleCosts {
 	at := slices.IndexFunc(all.Costs, func(c store.StyleCosts) bool { return c.StyleID == style })
 	if at < 0 { // the style was added while the workshop was being read
-		return store.StyleCosts{StyleID: style, OnePrice: EachItsOwn}
+		return store.StyleCosts{StyleID: style, OnePrice: EachItsOwn, Learning: store.LearningOff}
 	}
 	return all.Costs[at]
 }

@@ -202,7 +202,7 @@ func TestOnePriceForAllSizes(t *testing.T) {
 	require.False(t, own.Shared())
 	last := len(own.Sizes) - 1
 	for _, rule := range workshop.OnePriceRules()[1:] {
-		require.NoError(t, b.SetStyleCosts(ctx, b.id, way.StyleID, store.StyleCosts{OnePrice: rule}))
+		require.NoError(t, b.SetStyleCosts(ctx, b.id, way.StyleID, store.StyleCosts{OnePrice: rule, Learning: store.LearningOff, LearningRate: dec("0.9"), TimedGarment: 1}))
 		prices, err := b.PriceStyle(ctx, b.id, way.ID, costing.Change{})
 		require.NoError(t, err)
 		require.True(t, prices.Shared())

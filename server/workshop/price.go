@@ -61,6 +61,8 @@ type Sources struct {
 	Cloths, Notions, Packing []int64
 	// Operations are places among the style's operations; −1 for cutting, −2 for bundling.
 	Operations []int
+	// Expenses are places among the style's direct expenses.
+	Expenses []int
 }
 
 // Work that is not among the operations of a style, in Sources.Operations.
@@ -328,8 +330,35 @@ func sheetInputs(all stock, prices StylePrices, chart garment.SizeChart, size st
 	if err := addNotions(&in, &sources, all, prices, graded); err != nil {
 		return in, sources, err
 	}
+	in.Expenses, sources.Expenses = expenseInputs(all, prices)
+	if in.Learning, err = learned(prices.Costs); err != nil {
+		return in, sources, err
+	}
 	in.Operations, sources.Operations, err = operationInputs(prices)
 	return in, sources, err
+}
+
+// learned is the learning of a style as cost sheets take it.
+func learned(c store.StyleCosts) (costing.Learned, error) {
+	if c.Learning == store.LearningOff {
+		return costing.Learned{}, nil
+	}
+	learning := costing.Learned{Rate: money.Fraction(c.LearningRate), At: int64(c.TimedGarment)}
+	return learning, learning.Model.UnmarshalText([]byte(c.Learning))
+}
+
+// expenseInputs are the direct expenses of a colourway, with their places among the style's.
+func expenseInputs(all stock, prices StylePrices) (inputs []costing.Expense, at []int) {
+	for i, e := range all.ExpensesOf(prices.Style.ID) {
+		if e.ColourwayID != nil && *e.ColourwayID != prices.Colourway.ID {
+			continue
+		}
+		inputs = append(inputs, costing.Expense{
+			Name: e.Name, Amount: money.NewAmount(e.Amount, all.currency), Garments: money.Int(int64(e.Garments)), PerBatch: e.PaidFor == store.ForEachBatch,
+		})
+		at = append(at, i)
+	}
+	return inputs, at
 }
 
 func addCloths(in *costing.Inputs, sources *Sources, all stock, prices StylePrices, size string) error {
@@ -408,18 +437,18 @@ func operationInputs(prices StylePrices) (inputs []costing.Operation, at []int, 
 	use := prices.Use
 	garments := money.Int(int64(use.Garments))
 	for _, step := range []struct {
-		name    string
-		minutes money.Decimal
-		at      int
-	}{{cuttingName, store.DecimalMinutes(use.Cutting), CuttingWork}, {bundlingName, store.DecimalMinutes(use.Bundling), BundlingWork}} {
+		name, stage string
+		minutes     money.Decimal
+		at          int
+	}{{cuttingName, StageCut, store.DecimalMinutes(use.Cutting), CuttingWork}, {bundlingName, StageBundle, store.DecimalMinutes(use.Bundling), BundlingWork}} {
 		each, err := money.Ratio(step.minutes, garments, 3, money.HalfUp)
 		if err != nil {
 			return nil, nil, err
 		}
-		inputs, at = append(inputs, costing.Operation{Name: step.name, Run: each}), append(at, step.at)
+		inputs, at = append(inputs, costing.Operation{Name: step.name, Stage: step.stage, Run: each}), append(at, step.at)
 	}
 	for i, o := range prices.Style.Operations {
-		inputs = append(inputs, costing.Operation{Name: o.Name, SetUp: store.DecimalMinutes(o.SetUp), Run: store.DecimalMinutes(o.Each)})
+		inputs = append(inputs, costing.Operation{Name: o.Name, Stage: string(o.Stage), SetUp: store.DecimalMinutes(o.SetUp), Run: store.DecimalMinutes(o.Each), Learns: true})
 		at = append(at, i)
 	}
 	return inputs, at, nil

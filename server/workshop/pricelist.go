@@ -211,31 +211,22 @@ type BatchSizes struct {
 // mostInBatch bounds the batches that are looked at.
 const mostInBatch = 240
 
-// BatchSizes sets set-up against run: wage and overhead of the minutes of a cost sheet, and
-// keeping the garments until they are sold, over batches of up to several times the usual one.
+// BatchSizes sets set-up against run: wage and overhead of the minutes of a cost sheet, what is
+// paid for each batch, and keeping the garments until they are sold, over batches of up to several
+// times the usual one.
 func (p StylePrices) BatchSizes(sheet costing.Sheet) (BatchSizes, error) {
-	var setUp, run money.Decimal
-	var err error
-	for _, o := range sheet.Inputs.Operations {
-		if setUp, err = setUp.Add(o.SetUp); err != nil {
-			return BatchSizes{}, err
-		}
-		if run, err = run.Add(o.Run); err != nil {
-			return BatchSizes{}, err
-		}
-	}
-	hour, err := HourlyCost(p.Workshop)
+	cost, err := batchCost(sheet.Inputs)
 	if err != nil {
 		return BatchSizes{}, err
 	}
-	keep, err := sheet.Total.Mul(p.Settings.Holding)
-	if err != nil {
+	if cost.HourlyCost, err = HourlyCost(p.Workshop); err != nil {
 		return BatchSizes{}, err
 	}
-	sizes := BatchSizes{Cost: costing.BatchCost{
-		SetUpMinutes: setUp, RunMinutes: run, HourlyCost: hour, SetUpMoney: sheet.Inputs.Currency.Zero(), RunMoney: sheet.Inputs.Currency.Zero(),
-		Demand: money.Int(int64(p.Costs.YearSales)), Holding: keep,
-	}}
+	if cost.Holding, err = sheet.Total.Mul(p.Settings.Holding); err != nil {
+		return BatchSizes{}, err
+	}
+	cost.Demand = money.Int(int64(p.Costs.YearSales))
+	sizes := BatchSizes{Cost: cost}
 	if sizes.Cheapest, err = sizes.Cost.Cheapest(mostInBatch); err != nil {
 		return BatchSizes{}, asFault(err)
 	}
@@ -253,4 +244,32 @@ func (p StylePrices) BatchSizes(sheet costing.Sheet) (BatchSizes, error) {
 	}
 	sizes.Points, err = sizes.Cost.Curve(counts)
 	return sizes, asFault(err)
+}
+
+// batchCost is the part of a cost sheet that depends on the size of the batch.
+func batchCost(in costing.Inputs) (costing.BatchCost, error) {
+	cost := costing.BatchCost{Learning: in.Learning, SetUpMoney: in.Currency.Zero(), RunMoney: in.Currency.Zero()}
+	for _, o := range in.Operations {
+		run := &cost.RunMinutes
+		if o.Learns {
+			run = &cost.LearnedMinutes
+		}
+		var err error
+		if cost.SetUpMinutes, err = cost.SetUpMinutes.Add(o.SetUp); err == nil {
+			*run, err = run.Add(o.Run)
+		}
+		if err != nil {
+			return cost, err
+		}
+	}
+	for _, e := range in.Expenses {
+		if !e.PerBatch {
+			continue
+		}
+		var err error
+		if cost.SetUpMoney, err = cost.SetUpMoney.Add(e.Amount); err != nil {
+			return cost, err
+		}
+	}
+	return cost, nil
 }
