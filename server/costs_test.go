@@ -22,7 +22,7 @@ func TestEveryNumberOnACostSheetLeadsToItsInput(t *testing.T) {
 	s.planAll(t)
 	price := regexp.MustCompile(`href="(/prices/\d+)">Meadow on slate`).FindStringSubmatch(s.get(t, "/prices", http.StatusOK))[1]
 	text := s.get(t, price+"/size/98", http.StatusOK)
-	for _, want := range []string{"cloth, body", "cloth, band", "ends and losses", "freight", "units in the price", "set-up minutes", "garments in the batch", "overhead", "actual, in", "504", "Seams and thread", "a year ÷"} {
+	for _, want := range []string{"cloth, body", "cloth, band", "ends and losses", "freight", "units in the price", "length that the freight was for", "all of this cloth in the batch", "set-up minutes", "garments in the batch", "overhead", "actual, in", "504", "Seams and thread", "a year ÷"} {
 		require.Contains(t, text, want)
 	}
 	s.everyNumberLeads(t, text)
@@ -309,13 +309,13 @@ func TestBatchCostsInThePages(t *testing.T) {
 	s := serveDemo(t)
 	s.planAll(t)
 	text := s.get(t, "/batches/1/costs", http.StatusOK)
-	require.Contains(t, text, "of R1 at $13.60")
+	require.Contains(t, text, "yd of R1 at $13.60")
 	require.Contains(t, text, "to buy for")
 	choices := fields(s.get(t, "/workshop/choices", http.StatusOK), "/workshop/choices")
 	choices.Set("valuation", "weighted average")
 	s.post(t, "/workshop/choices", choices, http.StatusOK)
 	average := s.get(t, "/batches/1/costs", http.StatusOK)
-	require.NotContains(t, average, "of R1 at $13.60")
+	require.NotContains(t, average, "yd of R1 at $13.60")
 	require.Contains(t, average, "weighted average")
 	require.Contains(t, s.post(t, "/batches/1/costs", nil, http.StatusOK), "Prices and lengths don't change any more")
 	bolt := regexp.MustCompile(`name="bought\.(\d+)" aria-label="Bolt R1`).FindStringSubmatch(s.get(t, "/prices/cloth", http.StatusOK))[1]

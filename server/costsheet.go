@@ -194,6 +194,7 @@ func (o origins) factors(line *costing.Line, batch *store.Batch) []page.FactorVi
 			}
 		}
 		view.Link, view.From = o.origin(line, factor.Field)
+		o.perUnit(&view, line, factor, batch)
 		if batch != nil {
 			if link, from := o.ofBatch(line, factor, *batch); link != "" {
 				view.Link, view.From = link, from
@@ -202,6 +203,35 @@ func (o origins) factors(line *costing.Line, batch *store.Batch) []page.FactorVi
 		shown[i] = view
 	}
 	return shown
+}
+
+// perUnit writes the price of a cloth as it was entered, by the unit; the cost sheet counts with
+// that of the length that the freight was paid for, or of the whole batch.
+func (o origins) perUnit(view *page.FactorView, line *costing.Line, factor costing.Factor, batch *store.Batch) {
+	if line.Kind != costing.ClothLine {
+		return
+	}
+	at := slices.IndexFunc(line.Factors, func(f costing.Factor) bool { return f.Field == "cloths[].price.for" })
+	if at < 0 {
+		return
+	}
+	units := line.Factors[at]
+	switch {
+	case batch != nil && factor.Field == "cloths[].price.list":
+		view.Name = "all of this cloth in the batch"
+	case batch != nil && factor.Field == units.Field:
+		view.Name = "length of all of it"
+	case factor.Field == "cloths[].price.list":
+		each, err := factor.Value.Div(units.Value)
+		if err != nil {
+			return
+		}
+		view.Value = fmt.Sprintf("%s a %s × %s %s", o.base.Exact4(money.NewAmount(each, factor.Currency)), units.Unit, o.base.Number(units.Value, 4), units.Unit)
+	case factor.Field == "cloths[].price.freight":
+		view.Name = "freight for that length"
+	case factor.Field == units.Field:
+		view.Name = "length that the freight was for"
+	}
 }
 
 // ofBatch is where a number of an actual sheet comes from, if not from where the standard's does.
@@ -214,12 +244,20 @@ func (o origins) ofBatch(line *costing.Line, factor costing.Factor, batch store.
 		return plan + "/took#expenses", "what the batch took"
 	case strings.HasPrefix(factor.Name, "minutes worked"):
 		return plan + "/took#minutes", "what the batch took"
+	case field == "expenses[].garments" && !o.perBatch(line.Index):
+		return "", ""
 	case line.Kind == costing.ClothLine, field == "garments", field == "expenses[].garments":
 		return plan, "plan of " + batch.Name
 	case field == "operations[].run" && (line.Label == "spread and cut" || line.Label == "bundle"):
 		return plan, "plan of " + batch.Name
 	}
 	return "", ""
+}
+
+// perBatch tells whether a direct expense of the style is paid anew for each batch.
+func (o origins) perBatch(at int) bool {
+	expenses := o.prices.Pricings[0].Sheet.Inputs.Expenses
+	return at < len(expenses) && expenses[at].PerBatch
 }
 
 // origin is the page, and the box on it, where a number was entered.

@@ -62,7 +62,7 @@ func (s *Server) minutesPage(w http.ResponseWriter, r *http.Request, number int6
 func fillOperations(view *page.Minutes, sheet costing.Sheet) error {
 	prices := view.Prices
 	for i, o := range sheet.Inputs.Operations {
-		row := page.MinuteRow{Name: o.Name, SetUp: o.SetUp, Run: o.Run, Link: "/workshop#lay_set_up_minutes", Basis: "from the lays of your usual batch"}
+		row := page.MinuteRow{Name: o.Name, SetUp: o.SetUp, Run: o.Run, Link: "/workshop#lay_set_up_minutes", Basis: "from the lays of your usual batch", Learns: o.Learns}
 		if step := prices.Sources.Operations[i]; step >= 0 {
 			row.Link = fmt.Sprintf("/styles/%d/steps/%d/study", prices.Style.ID, step)
 			row.Basis = prices.Style.Operations[step].Basis
@@ -172,18 +172,17 @@ func chartRange(sizes workshop.BatchSizes) (least, most float64) {
 const longestLearned = 100_000
 
 func fillLearning(view *page.Minutes, f *form.Form) error {
-	settings := view.Prices.Settings
 	fillSwitch(view)
-	view.Defaults = page.LearningDefaults{
-		Minutes: view.Run.String(), Rate: money.Fraction(settings.LearningRate).Percent().String(), At: "1",
-		Run: fmt.Sprint(view.Prices.Use.Garments), Model: settings.LearningModel,
-	}
-	view.Models = []page.Option{{Value: costing.UnitCurve.String(), Text: "each garment (unit curve)"}, {Value: costing.AverageCurve.String(), Text: "the average so far (cumulative average)"}}
-	learning := costing.Learning{First: view.Run, Rate: money.Fraction(settings.LearningRate)}
-	if err := learning.Model.UnmarshalText([]byte(settings.LearningModel)); err != nil {
+	learning, err := startOfLearning(view)
+	if err != nil {
 		return err
 	}
-	at, run := 1, view.Prices.Use.Garments
+	view.Defaults = page.LearningDefaults{
+		Minutes: learning.First.String(), Rate: learning.Rate.Percent().String(), At: fmt.Sprint(view.Prices.Costs.TimedGarment),
+		Run: fmt.Sprint(view.Prices.Use.Garments), Model: learning.Model.String(),
+	}
+	view.Models = []page.Option{{Value: costing.UnitCurve.String(), Text: "each garment (unit curve)"}, {Value: costing.AverageCurve.String(), Text: "the average so far (cumulative average)"}}
+	at, run := view.Prices.Costs.TimedGarment, view.Prices.Use.Garments
 	if f.Values.Has("learn_minutes") {
 		learning.First, learning.Rate = f.Decimal("learn_minutes"), money.Percent(f.Decimal("learn_rate"))
 		at, run = f.Int("learn_at", 1, longestLearned), f.Int("learn_run", 1, longestLearned)
@@ -200,7 +199,6 @@ func fillLearning(view *page.Minutes, f *form.Form) error {
 			return nil
 		}
 	}
-	var err error
 	if learning, err = learning.Reaching(learning.First, int64(at)); err != nil {
 		return err
 	}
@@ -219,6 +217,24 @@ func fillLearning(view *page.Minutes, f *form.Form) error {
 	return nil
 }
 
+// startOfLearning is the curve that the page begins with: that of the style where it learns, or
+// else the workshop's, over the minutes of the steps that learn.
+func startOfLearning(view *page.Minutes) (learning costing.Learning, err error) {
+	for _, row := range view.Operations {
+		if row.Learns {
+			if learning.First, err = learning.First.Add(row.Run); err != nil {
+				return learning, err
+			}
+		}
+	}
+	costs, model := view.Prices.Costs, view.Prices.Settings.LearningModel
+	learning.Rate = money.Fraction(view.Prices.Settings.LearningRate)
+	if costs.Learning != store.LearningOff {
+		learning.Rate, model = money.Fraction(costs.LearningRate), costs.Learning
+	}
+	return learning, learning.Model.UnmarshalText([]byte(model))
+}
+
 // fillSwitch makes the boxes that put learning into the cost sheets. A style that has never learnt
 // begins with the rate of the workshop.
 func fillSwitch(view *page.Minutes) {
@@ -228,10 +244,10 @@ func fillSwitch(view *page.Minutes) {
 		rate = view.Prices.Settings.LearningRate
 	}
 	view.Switch = page.LearningSwitch{
-		Learning: view.Choose("learning", "Learning", "", costs.Learning, []page.Option{
-			{Value: store.LearningOff, Text: "off: every garment takes the same"},
-			{Value: costing.UnitCurve.String(), Text: "on: each garment gets quicker (unit curve)"},
-			{Value: costing.AverageCurve.String(), Text: "on: the average gets quicker (cumulative average curve)"},
+		Learning: view.Choose("learning", "Learning", "unit: each garment gets quicker; average: the mean so far", costs.Learning, []page.Option{
+			{Value: store.LearningOff, Text: "off"},
+			{Value: costing.UnitCurve.String(), Text: "on, unit curve"},
+			{Value: costing.AverageCurve.String(), Text: "on, cumulative average curve"},
 		}),
 		Rate:  view.ShareField("learning_rate", "Left when the count doubles, %", "100 is no learning", rate),
 		Timed: view.NumberField("timed_garment", "Your minutes are those of garment number", "1: you timed the first one", max(1, costs.TimedGarment)),

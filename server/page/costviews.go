@@ -310,6 +310,8 @@ type LearningDefaults struct{ Minutes, Rate, At, Run, Model string }
 type MinuteRow struct {
 	Name, Link, Basis string
 	SetUp, Run, Share money.Decimal
+	// Learns tells whether the step gets quicker where learning is on.
+	Learns bool
 }
 
 // LearnedRow is how long garments take by then.

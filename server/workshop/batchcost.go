@@ -48,6 +48,8 @@ type BatchGarment struct {
 type BatchCloth struct {
 	Cloth string
 	ID    int64
+	// Unit is that of all its lengths; empty in costs that were kept before it was noted.
+	Unit  string
 	Drawn Drawn
 	// ByBolt tells that the cloth is cut already and counts at its own bolts' prices.
 	ByBolt bool
@@ -144,7 +146,7 @@ func (b *batchCoster) cloths() error {
 		if at < 0 {
 			return store.Wrong("", "The cloth "+planned.Cloth.Name+" of this plan is gone. Plan the batch again.")
 		}
-		cloth := BatchCloth{Cloth: planned.Cloth.Name, ID: planned.Cloth.ID, ByBolt: b.costs.Batch.State == "cut" || b.costs.Batch.State == "done"}
+		cloth := BatchCloth{Cloth: planned.Cloth.Name, ID: planned.Cloth.ID, Unit: values[at].Stock.Unit, ByBolt: b.costs.Batch.State == "cut" || b.costs.Batch.State == "done"}
 		if cloth.ByBolt {
 			cloth.Drawn, err = drawnByBolt(values[at], planned)
 		} else {
