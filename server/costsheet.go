@@ -243,7 +243,7 @@ func (o origins) ofBatch(line *costing.Line, factor costing.Factor, batch store.
 	case line.Kind == costing.ExpenseLine && o.costs.OwnExpense(line.Label):
 		return plan + "/took#expenses", "what the batch took"
 	case strings.HasPrefix(factor.Name, "minutes worked"):
-		return plan + "/took#minutes", "what the batch took"
+		return plan + "/took#stages", "what the batch took"
 	case field == "expenses[].garments" && !o.perBatch(line.Index):
 		return "", ""
 	case line.Kind == costing.ClothLine, field == "garments", field == "expenses[].garments":

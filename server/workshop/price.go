@@ -466,11 +466,24 @@ func (s *Service) IssueCosts(ctx context.Context, workshop, colourway int64) (in
 	if err != nil {
 		return 0, err
 	}
-	sheets, err := json.Marshal(prices.Pricings)
+	sheets, err := json.Marshal(prices.tagged())
 	if err != nil {
 		return 0, err
 	}
 	return s.AddCostSnapshot(ctx, workshop, store.CostSnapshot{
 		ColourwayID: &colourway, Label: prices.Colourway.Name + " " + prices.Style.Name, Sheets: sheets,
 	})
+}
+
+// tagged are the pricings with what is really asked: where all sizes share a price, that is on the
+// tag.
+func (p StylePrices) tagged() []costing.Pricing {
+	tagged := slices.Clone(p.Pricings)
+	for i := range tagged {
+		tagged[i].Quotes = slices.Clone(tagged[i].Quotes)
+		for c, asked := range p.Asked[i] {
+			tagged[i].Quotes[c].Price, tagged[i].Quotes[c].Sale = asked.Price, asked.Sale
+		}
+	}
+	return tagged
 }
