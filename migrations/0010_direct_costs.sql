@@ -11,7 +11,7 @@ COMMENT ON COLUMN style_costs.timed_garment IS 'Which garment of a run takes the
 CREATE TABLE style_expenses (
     style_id     bigint NOT NULL REFERENCES styles ON DELETE CASCADE,
     position     integer NOT NULL,
-    name         text NOT NULL CONSTRAINT style_expenses_name_given CHECK (btrim(name) <> ''),
+    name         text NOT NULL CONSTRAINT style_expenses_name_given CHECK (btrim(name) <> '') CONSTRAINT style_expenses_name_line CHECK (is_line(name, 80)),
     amount       numeric(18,6) NOT NULL CONSTRAINT style_expenses_amount_not_negative CHECK (amount >= 0),
     paid_for     text NOT NULL CONSTRAINT style_expenses_paid_for_known CHECK (paid_for IN ('each garment', 'each batch', 'a number of garments')),
     garments     integer NOT NULL DEFAULT 0 CONSTRAINT style_expenses_garments_given CHECK (garments BETWEEN 0 AND 1000000 AND (paid_for = 'a number of garments') = (garments > 0)),
@@ -25,7 +25,7 @@ COMMENT ON COLUMN style_expenses.colourway_id IS 'Null: every colourway of the s
 CREATE TABLE batch_expenses (
     batch_id bigint NOT NULL REFERENCES batches ON DELETE CASCADE,
     position integer NOT NULL,
-    name     text NOT NULL CONSTRAINT batch_expenses_name_given CHECK (btrim(name) <> ''),
+    name     text NOT NULL CONSTRAINT batch_expenses_name_given CHECK (btrim(name) <> '') CONSTRAINT batch_expenses_name_line CHECK (is_line(name, 80)),
     amount   numeric(18,6) NOT NULL CONSTRAINT batch_expenses_amount_not_negative CHECK (amount >= 0),
     PRIMARY KEY (batch_id, position)
 );
@@ -37,7 +37,7 @@ CREATE TABLE batch_minutes (
     worked_on date NOT NULL,
     stage     text NOT NULL CONSTRAINT batch_minutes_stage_known CHECK (stage IN ('cut', 'bundle', 'prepare', 'sew', 'press', 'finish')),
     minutes   numeric(9,2) NOT NULL CONSTRAINT batch_minutes_range CHECK (minutes > 0 AND minutes <= 100000),
-    note      text NOT NULL DEFAULT '',
+    note      text NOT NULL DEFAULT '' CONSTRAINT batch_minutes_note_line CHECK (is_line(note, 200)),
     removed   boolean NOT NULL DEFAULT false
 );
 COMMENT ON TABLE batch_minutes IS 'Minutes as they were worked at a batch, of all hands together.';

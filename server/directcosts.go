@@ -289,7 +289,7 @@ func (s *Server) noteMinutes(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	noted := store.BatchMinutes{WorkedOn: f.Day("worked_on"), Stage: f.Text("stage"), Minutes: f.Decimal("minutes"), Note: f.Text("note")}
+	noted := store.BatchMinutes{WorkedOn: f.Day("worked_on"), Stage: f.Text("stage"), Minutes: f.Decimal("minutes"), Note: f.Line("note")}
 	if f.OK() && (noted.Minutes.Sign() <= 0 || money.Int(100_000).Less(noted.Minutes)) {
 		f.Wrong("minutes", "Write minutes above 0.")
 	}
