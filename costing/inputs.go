@@ -26,6 +26,8 @@ type Inputs struct {
 	Wage money.Amount `json:"wage"`
 	// Efficiency is standard minutes ÷ minutes paid; 0 means 100 %.
 	Efficiency money.Rate `json:"efficiency"`
+	// Learning makes the steps that learn shorter the more garments are made together.
+	Learning Learned `json:"learning"`
 	// Overhead is charged per hour paid, see OverheadRate.
 	Overhead money.Amount `json:"overhead"`
 	Settings Settings     `json:"settings"`
@@ -60,12 +62,20 @@ type Notion struct {
 // Operation is one step of making, in standard minutes.
 type Operation struct {
 	Name string `json:"name"`
+	// Stage is the part of the work that it belongs to, such as sew; it changes no amount.
+	Stage string `json:"stage,omitempty"`
 	// SetUp is spent once per batch.
 	SetUp money.Decimal `json:"set_up"`
 	// Run is spent on each garment.
 	Run money.Decimal `json:"run"`
 	// Wage is paid per hour for this step; nothing means Inputs.Wage.
 	Wage money.Amount `json:"wage"`
+	// Learns tells whether Inputs.Learning makes Run shorter: sewing does, cutting by lays
+	// doesn't.
+	Learns bool `json:"learns,omitempty"`
+	// Worked tells that SetUp and Run are minutes as they were worked, not standard minutes:
+	// they are paid as they are, whatever the efficiency.
+	Worked bool `json:"worked,omitempty"`
 }
 
 // Expense is a direct cost that is shared by some garments.
@@ -74,6 +84,8 @@ type Expense struct {
 	Amount money.Amount `json:"amount"`
 	// Garments is how many share it; 0 means that one garment bears it.
 	Garments money.Decimal `json:"garments"`
+	// PerBatch tells that it is paid anew for every batch: Inputs.Garments share it instead.
+	PerBatch bool `json:"per_batch,omitempty"`
 }
 
 // Check returns everything that keeps a cost sheet from being made, as InputErrors, or nil.
@@ -86,6 +98,7 @@ func (in Inputs) Check() error {
 	c.price("wage", in.Wage, in.Currency)
 	c.price("overhead", in.Overhead, in.Currency)
 	c.addition("efficiency", in.Efficiency)
+	in.Learning.check(&c, in.Garments)
 	for i := range in.Cloths {
 		f := &in.Cloths[i]
 		c.enter("cloths", i)

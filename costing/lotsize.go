@@ -115,6 +115,10 @@ type BatchCost struct {
 	// SetUpMinutes and RunMinutes are paid minutes per batch and per garment.
 	SetUpMinutes money.Decimal `json:"set_up_minutes"`
 	RunMinutes   money.Decimal `json:"run_minutes"`
+	// LearnedMinutes are paid minutes per garment besides RunMinutes, which Learning makes
+	// shorter the larger the batch is.
+	LearnedMinutes money.Decimal `json:"learned_minutes"`
+	Learning       Learned       `json:"learning"`
 	// HourlyCost is wage and overhead of an hour.
 	HourlyCost money.Amount `json:"hourly_cost"`
 	// SetUpMoney and RunMoney are other costs per batch and per garment.
@@ -137,7 +141,7 @@ type BatchPoint struct {
 	Total    money.Amount  `json:"total"`
 }
 
-// BatchFormula is how the minutes of a garment come about, as it is shown.
+// BatchFormula is how the minutes of a garment come about without learning, as it is shown.
 const BatchFormula = "minutes = run + set-up ÷ garments"
 
 // Check returns everything that is wrong, as InputErrors, or nil.
@@ -145,6 +149,8 @@ func (b BatchCost) Check() error {
 	var c checker
 	c.notNegative("set_up_minutes", b.SetUpMinutes)
 	c.notNegative("run_minutes", b.RunMinutes)
+	c.notNegative("learned_minutes", b.LearnedMinutes)
+	b.Learning.check(&c, money.Decimal{})
 	c.notNegative("hourly_cost", b.HourlyCost.Number())
 	c.notNegative("set_up_money", b.SetUpMoney.Number())
 	c.notNegative("run_money", b.RunMoney.Number())
@@ -161,13 +167,18 @@ func (b BatchCost) At(garments int64) (BatchPoint, error) {
 	if garments < 1 {
 		return BatchPoint{}, &InputError{Field: "garments", Message: "must be 1 or more"}
 	}
+	share, err := b.Learning.Share(garments)
+	if err != nil {
+		return BatchPoint{}, err
+	}
 	var c calc
 	n := money.Int(garments)
+	run := c.add(b.RunMinutes, c.mul(b.LearnedMinutes, share))
 	point := BatchPoint{
 		Garments: garments,
-		Minutes:  c.add(b.RunMinutes, c.div(b.SetUpMinutes, n)),
+		Minutes:  c.add(run, c.div(b.SetUpMinutes, n)),
 		SetUp:    c.over(b.setUp(&c), n),
-		Run:      c.plus(c.over(c.times(b.HourlyCost, b.RunMinutes), sixty), b.RunMoney),
+		Run:      c.plus(c.over(c.times(b.HourlyCost, run), sixty), b.RunMoney),
 	}
 	if b.Demand.Sign() > 0 {
 		point.Holding = c.over(c.times(b.Holding, n), c.mul(two, b.Demand))
@@ -194,13 +205,16 @@ func (b BatchCost) Curve(sizes []int64) ([]BatchPoint, error) {
 }
 
 // Cheapest returns the batch of 1 to most garments in which one costs least, the smaller of
-// two that tie.
+// two that tie. With learning it looks at every batch, so most should be some thousands at most.
 func (b BatchCost) Cheapest(most int64) (BatchPoint, error) {
 	if err := b.Check(); err != nil {
 		return BatchPoint{}, err
 	}
 	if most < 1 {
 		return BatchPoint{}, &InputError{Field: "most", Message: "must be 1 or more"}
+	}
+	if b.learns() {
+		return b.cheapestLearned(most)
 	}
 	var c calc
 	setUp := b.setUp(&c)
@@ -215,4 +229,18 @@ func (b BatchCost) Cheapest(most int64) (BatchPoint, error) {
 		return BatchPoint{}, c.err
 	}
 	return b.At(size)
+}
+
+func (b BatchCost) learns() bool { return b.Learning.On() && b.LearnedMinutes.Sign() > 0 }
+
+// cheapestLearned looks at every batch: with learning there is no formula for the cheapest.
+func (b BatchCost) cheapestLearned(most int64) (BatchPoint, error) {
+	best, err := b.At(1)
+	for n := int64(2); n <= most && err == nil; n++ {
+		var point BatchPoint
+		if point, err = b.At(n); err == nil && point.Total.Number().Less(best.Total.Number()) {
+			best = point
+		}
+	}
+	return best, err
 }

@@ -68,6 +68,8 @@ const (
 	formulaNotionAdded = "quantity × (1 + wastage) × landed price"
 	formulaNotionShare = "quantity ÷ (1 − wastage) × landed price"
 	formulaLabour      = "(minutes per garment + set-up minutes ÷ garments) ÷ efficiency × wage per hour ÷ 60"
+	formulaLearned     = "(minutes per garment × share left by learning + set-up minutes ÷ garments) ÷ efficiency × wage per hour ÷ 60"
+	formulaWorked      = "minutes worked on a garment × wage per hour ÷ 60"
 	formulaExpense     = "amount ÷ garments that share it"
 	formulaOverhead    = "minutes paid ÷ 60 × overhead per hour"
 	unitMinutes        = "min"
@@ -93,7 +95,8 @@ type Sheet struct {
 	Packing        money.Amount `json:"packing"`
 	// Total is production cost and packing: what the garment costs, ready to sell.
 	Total money.Amount `json:"total"`
-	// StandardMinutes is run and set-up share at standard pace; MinutesPaid is that ÷ efficiency.
+	// MinutesPaid is run and set-up share as paid: standard minutes ÷ efficiency, and minutes
+	// worked. StandardMinutes is that × efficiency.
 	StandardMinutes money.Decimal `json:"standard_minutes"`
 	MinutesPaid     money.Decimal `json:"minutes_paid"`
 }
@@ -111,6 +114,10 @@ func NewSheet(in Inputs) (Sheet, error) {
 		s.cloth(i)
 	}
 	s.notions(NotionLine, in.Notions)
+	var err error
+	if s.learnt, err = in.Learning.Share(wholeRun(in.Garments)); err != nil {
+		return Sheet{}, err
+	}
 	for i := range in.Operations {
 		s.operation(i)
 	}
@@ -128,7 +135,10 @@ type sheetMaker struct {
 	calc
 	in    *Inputs
 	lines []Line
-	// batchMinutes is the standard minutes of the whole batch.
+	// learnt is the share of the minutes that steps which learn take on average.
+	learnt money.Decimal
+	// batchMinutes is what the whole batch takes × efficiency: standard minutes as they are, and
+	// minutes worked at the pace that they were worked at.
 	batchMinutes money.Decimal
 }
 
@@ -233,28 +243,69 @@ func (s *sheetMaker) operation(i int) {
 	if wage == (money.Amount{}) {
 		wage, wageField = s.in.Wage, "wage"
 	}
-	ofBatch := s.add(s.mul(o.Run, s.in.Garments), o.SetUp)
-	s.batchMinutes = s.add(s.batchMinutes, ofBatch)
-	paid := s.mul(s.in.Garments, s.in.efficiency().Fraction())
-	s.lines = append(s.lines, Line{
+	learns := o.Learns && s.in.Learning.On()
+	run := o.Run
+	if learns {
+		run = s.mul(run, s.learnt)
+	}
+	ofBatch, efficiency := s.add(s.mul(run, s.in.Garments), o.SetUp), s.in.efficiency().Fraction()
+	standard := ofBatch
+	if o.Worked {
+		standard, efficiency = s.mul(ofBatch, efficiency), one
+	}
+	s.batchMinutes = s.add(s.batchMinutes, standard)
+	paid := s.mul(s.in.Garments, efficiency)
+	line := Line{
 		Kind: LabourLine, Index: i, Label: o.Name,
 		Quantity: s.div(ofBatch, paid), Unit: unitMinutes,
 		Price: wage, PriceUnit: unitHour,
 		Amount:  s.overRounded(s.times(wage, ofBatch), s.mul(paid, sixty), s.in.Settings.Rounding),
 		Formula: formulaLabour,
-		Factors: []Factor{
-			{Name: "minutes per garment", Field: "operations[].run", Value: o.Run, Unit: unitMinutes},
-			{Name: "set-up minutes", Field: "operations[].set_up", Value: o.SetUp, Unit: unitMinutes},
-			{Name: "garments in the batch", Field: "garments", Value: s.in.Garments, Unit: unitGarments},
-			{Name: "efficiency", Field: "efficiency", Value: s.in.efficiency().Percent(), Unit: unitPercent},
-			{Name: "wage", Field: wageField, Value: wage.Number(), Unit: unitHour, Currency: s.in.Currency},
-		},
-	})
+		Factors: make([]Factor, 0, labourFactors),
+	}
+	if learns {
+		line.Factors = make([]Factor, 0, labourFactors+1)
+	}
+	minutes := Factor{Name: "minutes per garment", Field: "operations[].run", Value: o.Run, Unit: unitMinutes}
+	switch {
+	case o.Worked:
+		line.Formula, minutes.Name = formulaWorked, "minutes worked on a garment"
+		line.Factors = append(line.Factors, minutes)
+		if !o.SetUp.IsZero() {
+			line.Formula = formulaLabour
+			line.Factors = append(line.Factors, s.setUpFactors(o)...)
+		}
+	case learns:
+		line.Formula = formulaLearned
+		line.Factors = append(append(line.Factors, minutes,
+			Factor{Name: "share left by learning", Field: "learning", Value: s.learnt}), s.setUpFactors(o)...)
+	default:
+		line.Factors = append(append(line.Factors, minutes), s.setUpFactors(o)...)
+	}
+	if !o.Worked {
+		line.Factors = append(line.Factors, Factor{Name: "efficiency", Field: "efficiency", Value: s.in.efficiency().Percent(), Unit: unitPercent})
+	}
+	line.Factors = append(line.Factors, Factor{Name: "wage", Field: wageField, Value: wage.Number(), Unit: unitHour, Currency: s.in.Currency})
+	s.lines = append(s.lines, line)
+}
+
+// labourFactors is how many numbers a step without learning has.
+const labourFactors = 5
+
+func (s *sheetMaker) setUpFactors(o *Operation) []Factor {
+	return []Factor{
+		{Name: "set-up minutes", Field: "operations[].set_up", Value: o.SetUp, Unit: unitMinutes},
+		{Name: "garments in the batch", Field: "garments", Value: s.in.Garments, Unit: unitGarments},
+	}
 }
 
 func (s *sheetMaker) expense(i int) {
 	e := &s.in.Expenses[i]
-	garments := orOne(e.Garments)
+	garments, shared := orOne(e.Garments), Factor{Name: "garments that share it", Field: "expenses[].garments", Unit: unitGarments}
+	if e.PerBatch {
+		garments, shared.Name, shared.Field = s.in.Garments, "garments in the batch", "garments"
+	}
+	shared.Value = garments
 	s.lines = append(s.lines, Line{
 		Kind: ExpenseLine, Index: i, Label: e.Name,
 		Quantity: s.div(one, garments), Price: e.Amount,
@@ -262,7 +313,7 @@ func (s *sheetMaker) expense(i int) {
 		Formula: formulaExpense,
 		Factors: []Factor{
 			{Name: "amount", Field: "expenses[].amount", Value: e.Amount.Number(), Currency: s.in.Currency},
-			{Name: "garments that share it", Field: "expenses[].garments", Value: garments, Unit: unitGarments},
+			shared,
 		},
 	})
 }

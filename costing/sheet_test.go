@@ -227,7 +227,21 @@ func drawInputs(t *rapid.T) Inputs {
 		in.Notions = append(in.Notions, Notion{Name: "Notion", Quantity: drawDecimal(t, "quantity", 9000, 2), Unit: "pc", Price: drawLanded(t, "notion")})
 	}
 	for range rapid.IntRange(0, 4).Draw(t, "operations") {
-		in.Operations = append(in.Operations, Operation{Name: "Step", SetUp: drawDecimal(t, "set-up", 600, 1), Run: drawDecimal(t, "run", 3000, 2)})
+		in.Operations = append(in.Operations, Operation{
+			Name: "Step", SetUp: drawDecimal(t, "set-up", 600, 1), Run: drawDecimal(t, "run", 3000, 2),
+			Learns: rapid.Bool().Draw(t, "learns"), Worked: rapid.Bool().Draw(t, "worked"),
+		})
+	}
+	if rapid.Bool().Draw(t, "learning") {
+		in.Learning = Learned{
+			Rate:  money.Percent(money.Int(rapid.Int64Range(51, 100).Draw(t, "rate"))),
+			Model: LearningModel(rapid.IntRange(0, 1).Draw(t, "model")), At: rapid.Int64Range(0, 50).Draw(t, "at"),
+		}
+	}
+	for range rapid.IntRange(0, 2).Draw(t, "expenses") {
+		in.Expenses = append(in.Expenses, Expense{
+			Name: "Fee", Amount: drawAmount(t, "fee", 9000), Garments: money.Int(rapid.Int64Range(0, 90).Draw(t, "sharers")), PerBatch: rapid.Bool().Draw(t, "per batch"),
+		})
 	}
 	for range rapid.IntRange(0, 2).Draw(t, "packing") {
 		in.Packing = append(in.Packing, Notion{Name: "Bag", Quantity: money.Int(1), Unit: "pc", Price: drawLanded(t, "bag")})

@@ -353,6 +353,7 @@ func TestWorkbooksRecomputed(t *testing.T) {
 var functionsOf2007 = map[string]bool{
 	"SUM": true, "SUBTOTAL": true, "SUMIF": true, "SUMIFS": true, "ROUND": true, "ROUNDUP": true, "ROUNDDOWN": true,
 	"IF": true, "IFERROR": true, "MAX": true, "MOD": true, "NA": true,
+	"INDIRECT": true, "LN": true, "ROW": true, "SUMPRODUCT": true,
 }
 
 var functionCall = regexp.MustCompile(`([A-Za-z_.][A-Za-z0-9_.]*)\(`)

@@ -75,7 +75,10 @@ type pricing struct {
 	materials                            map[materialKey]materialNames
 	operations                           map[operationKey]operationCells
 	expenses                             map[expenseKey]expenseCells
-	takes                                []channelCells
+	// learnt are the names of the shares that learning leaves of the minutes, by pricing; empty
+	// where no pricing learns.
+	learnt []string
+	takes  []channelCells
 	// totals are where the cost sheets end, by pricing.
 	totals []sheetCells
 	// working are the rows of the sheet Working, by channel and pricing: what each size would

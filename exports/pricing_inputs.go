@@ -26,6 +26,7 @@ type operationKey struct {
 	style, name, wageName string
 	setUp, run            money.Decimal
 	wage                  money.Amount
+	learns, worked        bool
 }
 
 type operationCells struct{ setUp, run, wage string }
@@ -34,6 +35,8 @@ type expenseKey struct {
 	style, name string
 	amount      money.Amount
 	garments    money.Decimal
+	// batch is the name of the cell that counts the garments of the batch, where they share it.
+	batch string
 }
 
 type expenseCells struct{ amount, garments string }
@@ -65,6 +68,7 @@ func (p *pricing) writeInputs() {
 	p.inputs.blank()
 	p.writeWorkroom()
 	p.writeMaterials()
+	p.writeLearning()
 	p.writeOperations()
 	p.writeExpenses()
 	p.writeChannels()
@@ -93,6 +97,13 @@ func (p *page) above(name string) {
 func (p *page) share(name string) {
 	p.checks = append(p.checks, validation{
 		cell: name, kind: excelize.DataValidationTypeDecimal, operator: excelize.DataValidationOperatorBetween, least: 0, most: 0.9999, message: "Write a percentage from 0 % to below 100 %.",
+	})
+}
+
+// between lets a cell hold numbers from least to most.
+func (p *page) between(name string, least, most float64) {
+	p.checks = append(p.checks, validation{
+		cell: name, kind: excelize.DataValidationTypeDecimal, operator: excelize.DataValidationOperatorBetween, least: least, most: most, message: fmt.Sprintf("Write a number from %g to %g.", least, most),
 	})
 }
 
@@ -276,7 +287,7 @@ func (p *pricing) writeOperations() {
 
 // operationKey is the row of an operation of a pricing.
 func (p *pricing) operationKey(i int, o costing.Operation) operationKey {
-	return operationKey{style: p.given(i).Style, name: o.Name, wageName: p.wage[i], setUp: o.SetUp, run: o.Run, wage: o.Wage}
+	return operationKey{style: p.given(i).Style, name: o.Name, wageName: p.wage[i], setUp: o.SetUp, run: o.Run, wage: o.Wage, learns: o.Learns, worked: o.Worked}
 }
 
 // ref is a cell of this page as formulas of other pages write it.
@@ -288,7 +299,7 @@ func (p *pricing) writeExpenses() {
 	started := false
 	for i := range p.priced {
 		for _, e := range p.given(i).Expenses {
-			key := expenseKeyOf(p.given(i).Style, e)
+			key := p.expenseKey(i, e)
 			if _, done := p.expenses[key]; done {
 				continue
 			}
@@ -298,10 +309,14 @@ func (p *pricing) writeExpenses() {
 				in.headings("Expense", "Style", "Amount", "Garments that share it")
 			}
 			row := in.next()
-			in.body(textCell(e.Name), textCell(key.style),
-				inputCell(float(e.Amount.Number()), p.perUnit()), inputCell(float(key.garments), generalFormat))
+			sharers := inputCell(float(key.garments), generalFormat)
+			if e.PerBatch {
+				sharers = formulaCell(key.batch, float(key.garments), generalFormat)
+			} else {
+				in.above(cellName(4, row))
+			}
+			in.body(textCell(e.Name), textCell(key.style), inputCell(float(e.Amount.Number()), p.perUnit()), sharers)
 			in.atLeast(cellName(3, row), 0)
-			in.above(cellName(4, row))
 			p.expenses[key] = expenseCells{in.ref(3, row), in.ref(4, row)}
 		}
 	}
@@ -310,8 +325,73 @@ func (p *pricing) writeExpenses() {
 	}
 }
 
-func expenseKeyOf(style string, e costing.Expense) expenseKey {
-	return expenseKey{style, e.Name, e.Amount, orOne(e.Garments)}
+// expenseKey is the row of an expense of a pricing.
+func (p *pricing) expenseKey(i int, e costing.Expense) expenseKey {
+	key := expenseKey{style: p.given(i).Style, name: e.Name, amount: e.Amount, garments: orOne(e.Garments)}
+	if e.PerBatch {
+		key.garments, key.batch = p.given(i).Garments, p.garments[i]
+	}
+	return key
+}
+
+// writeLearning writes the curves over a batch, as soon as one of the pricings learns. The share
+// that is left follows the size of the batch.
+func (p *pricing) writeLearning() {
+	p.learnt = make([]string, len(p.priced))
+	learns := false
+	for i := range p.priced {
+		learns = learns || p.given(i).Learning.On()
+	}
+	if !learns {
+		return
+	}
+	in := p.inputs
+	in.wide("Learning over a batch", lookSection)
+	rates := p.scoped("Left of the minutes when the count doubles", "learning_rate", rateFormat, func(at string) { in.between(at, 0.5001, 1) }, func(i int) money.Decimal {
+		if learning := p.given(i).Learning; learning.On() {
+			return learning.Rate.Fraction()
+		}
+		return money.Int(1)
+	})
+	timed := p.scoped("Which garment of a run takes the minutes below", "timed_garment", generalFormat, func(at string) { in.atLeast(at, 1) }, func(i int) money.Decimal {
+		return money.Int(max(1, p.given(i).Learning.At))
+	})
+	type key struct {
+		rate, timed, batch string
+		model              costing.LearningModel
+	}
+	shares := map[key]string{}
+	for i := range p.priced {
+		learning := p.given(i).Learning
+		k := key{rates[i], timed[i], p.garments[i], learning.Model}
+		if shares[k] == "" {
+			row := in.next()
+			share, err := learning.Share(max(1, count(p.given(i).Garments)))
+			if err != nil {
+				share = money.Int(1) // costing has used the same curve before
+			}
+			shares[k] = p.name(in, cellName(2, row), "learning_share", "")
+			in.body(textCell("Share left of the minutes on average, "+learning.Model.String()+" curve"), formulaCell(shareFormula(k.model, k.rate, k.timed, k.batch), float(share), quantityFormat), textCell(shares[k]).as(lookFaint))
+		}
+		p.learnt[i] = shares[k]
+	}
+	in.blank()
+}
+
+// count is a number of garments as a whole number.
+func count(garments money.Decimal) int64 {
+	n, _ := garments.Round(0, money.HalfUp).Int64()
+	return n
+}
+
+// shareFormula is costing.Learned.Share over named cells.
+func shareFormula(model costing.LearningModel, rate, timed, batch string) string {
+	exponent := fmt.Sprintf("LN(%s)/LN(2)", rate)
+	n := fmt.Sprintf("MAX(1,ROUND(%s,0))", batch)
+	if model == costing.AverageCurve {
+		return fmt.Sprintf("ROUND(%s^(%s)/(%s^(%s+1)-(%s-1)^(%s+1)),6)", n, exponent, timed, exponent, timed, exponent)
+	}
+	return fmt.Sprintf(`ROUND(SUMPRODUCT(ROW(INDIRECT("A1:A"&%s))^(%s))/%s/%s^(%s),6)`, n, exponent, n, timed, exponent)
 }
 
 // Words for what fees are taken on and for.

@@ -140,14 +140,25 @@ func (s *sheetWriter) operation(index int, o costing.Operation) {
 	row := s.sheets.next()
 	at := func(column int) string { return cellName(column, row) }
 	cells := s.operations[s.operationKey(s.at, o)]
-	s.line(costing.LabourLine, index, oneLine(o.Name), formulaCell(cells.run, float(o.Run), quantityFormat),
+	run, minutes := cells.run, float(o.Run)
+	if o.Learns && s.learnt[s.at] != "" {
+		run += "*" + s.learnt[s.at]
+		if share, err := s.in.Learning.Share(max(1, count(s.in.Garments))); err == nil {
+			minutes *= float(share)
+		}
+	}
+	quantity := fmt.Sprintf("(%s+%s)/%s", at(usedColumn), at(moreColumn), s.efficiency[s.at])
+	if o.Worked {
+		quantity = fmt.Sprintf("%s+%s", at(usedColumn), at(moreColumn))
+	}
+	s.line(costing.LabourLine, index, oneLine(o.Name), formulaCell(run, minutes, quantityFormat),
 		formulaCell(cells.setUp+"/"+s.garments[s.at], float(o.SetUp)/float(s.in.Garments), quantityFormat), cell{},
-		fmt.Sprintf("(%s+%s)/%s", at(usedColumn), at(moreColumn), s.efficiency[s.at]), "min", cells.wage, "h", fmt.Sprintf("%s*%s/60", at(quantityColumn), at(priceColumn)))
+		quantity, "min", cells.wage, "h", fmt.Sprintf("%s*%s/60", at(quantityColumn), at(priceColumn)))
 }
 
 func (s *sheetWriter) expense(index int, e costing.Expense) {
 	row := s.sheets.next()
-	cells := s.expenses[expenseKeyOf(s.in.Style, e)]
+	cells := s.expenses[s.expenseKey(s.at, e)]
 	s.line(costing.ExpenseLine, index, oneLine(e.Name), cell{}, cell{}, cell{}, "1/"+cells.garments, "", cells.amount, "", cellName(quantityColumn, row)+"*"+cellName(priceColumn, row))
 }
 

@@ -180,12 +180,16 @@ func (m *maker) pricings(unit string) []costing.Inputs {
 	if m.IntN(4) == 0 {
 		base.Overhead = money.Amount{}
 	}
+	learns := m.IntN(2) == 0
 	var all []costing.Inputs
 	for style := range 1 + m.IntN(2) {
 		in := base
 		in.Style, in.Colourway = m.name("style", style), m.name("colourway", style)
 		if m.IntN(3) == 0 {
 			in.Garments = m.decimal(40, 0)
+		}
+		if learns && m.IntN(3) > 0 {
+			in.Learning = costing.Learned{Rate: money.Percent(money.Int(60 + m.Int64N(40))), Model: costing.LearningModel(m.IntN(2)), At: m.Int64N(30)}
 		}
 		for i := range 1 + m.IntN(3) {
 			in.Cloths = append(in.Cloths, costing.Cloth{Role: m.pick("body", "band", "=lining"), Name: m.name("cloth", i), Unit: unit, Price: m.landed(30), Wastage: m.maybe(20)})
@@ -194,7 +198,10 @@ func (m *maker) pricings(unit string) []costing.Inputs {
 			in.Notions = append(in.Notions, costing.Notion{Name: m.name("notion", i), Unit: m.pick("pc", unit), Price: m.landed(12), Wastage: m.maybe(10)})
 		}
 		for i := range 1 + m.IntN(5) {
-			o := costing.Operation{Name: m.name("operation", i), SetUp: m.decimal(15, 1), Run: m.decimal(25, 2)}
+			o := costing.Operation{Name: m.name("operation", i), SetUp: m.decimal(15, 1), Run: m.decimal(25, 2), Learns: m.IntN(3) > 0}
+			if m.IntN(5) == 0 {
+				o.Learns, o.Worked = false, true
+			}
 			if m.IntN(4) == 0 {
 				o.Wage = m.amount(30)
 			}
@@ -204,6 +211,8 @@ func (m *maker) pricings(unit string) []costing.Inputs {
 			e := costing.Expense{Name: m.name("expense", i), Amount: m.amount(60)}
 			if m.IntN(2) == 0 {
 				e.Garments = m.decimal(50, 0)
+			} else if m.IntN(2) == 0 {
+				e.PerBatch = true
 			}
 			in.Expenses = append(in.Expenses, e)
 		}

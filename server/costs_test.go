@@ -22,9 +22,19 @@ func TestEveryNumberOnACostSheetLeadsToItsInput(t *testing.T) {
 	s.planAll(t)
 	price := regexp.MustCompile(`href="(/prices/\d+)">Meadow on slate`).FindStringSubmatch(s.get(t, "/prices", http.StatusOK))[1]
 	text := s.get(t, price+"/size/98", http.StatusOK)
-	for _, want := range []string{"cloth, body", "cloth, band", "ends and losses", "freight", "units in the price", "set-up minutes", "garments in the batch", "overhead", "actual, in", "504", "Seams and thread", "a year ÷"} {
+	for _, want := range []string{"cloth, body", "cloth, band", "ends and losses", "freight", "units in the price", "length that the freight was for", "all of this cloth in the batch", "set-up minutes", "garments in the batch", "overhead", "actual, in", "504", "Seams and thread", "a year ÷"} {
 		require.Contains(t, text, want)
 	}
+	s.everyNumberLeads(t, text)
+	require.Contains(t, s.get(t, price+"/size/98?batch=none", http.StatusOK), "standard, made 24 at a time")
+	require.NotContains(t, s.get(t, price+"/size/98?batch=none", http.StatusOK), "actual, in")
+	s.get(t, price+"/size/999", http.StatusNotFound)
+	require.Contains(t, s.get(t, price+"/markers", http.StatusOK), "<svg")
+}
+
+// everyNumberLeads follows the numbers of a cost sheet to where they were entered.
+func (s site) everyNumberLeads(t *testing.T, text string) {
+	t.Helper()
 	rows := regexp.MustCompile(`<tr><td>([^<]+)</td><td class="n">([^<]+)</td><td>(?:<a href="([^"]*)">)?`).FindAllStringSubmatch(text, -1)
 	require.Greater(t, len(rows), 100, "standard and actual")
 	pages := map[string]string{}
@@ -43,10 +53,6 @@ func TestEveryNumberOnACostSheetLeadsToItsInput(t *testing.T) {
 		}
 	}
 	require.Greater(t, len(pages), 8)
-	require.Contains(t, s.get(t, price+"/size/98?batch=none", http.StatusOK), "standard, made 24 at a time")
-	require.NotContains(t, s.get(t, price+"/size/98?batch=none", http.StatusOK), "actual, in")
-	s.get(t, price+"/size/999", http.StatusNotFound)
-	require.Contains(t, s.get(t, price+"/markers", http.StatusOK), "<svg")
 }
 
 // fields reads a form's boxes as a browser would send them back.
@@ -303,15 +309,15 @@ func TestBatchCostsInThePages(t *testing.T) {
 	s := serveDemo(t)
 	s.planAll(t)
 	text := s.get(t, "/batches/1/costs", http.StatusOK)
-	require.Contains(t, text, "of R1 at $13.60")
+	require.Contains(t, text, "yd of R1 at $13.60")
 	require.Contains(t, text, "to buy for")
 	choices := fields(s.get(t, "/workshop/choices", http.StatusOK), "/workshop/choices")
 	choices.Set("valuation", "weighted average")
 	s.post(t, "/workshop/choices", choices, http.StatusOK)
 	average := s.get(t, "/batches/1/costs", http.StatusOK)
-	require.NotContains(t, average, "of R1 at $13.60")
+	require.NotContains(t, average, "yd of R1 at $13.60")
 	require.Contains(t, average, "weighted average")
-	require.Contains(t, s.post(t, "/batches/1/costs", nil, http.StatusOK), "They don't change any more.")
+	require.Contains(t, s.post(t, "/batches/1/costs", nil, http.StatusOK), "Prices and lengths don't change any more")
 	bolt := regexp.MustCompile(`name="bought\.(\d+)" aria-label="Bolt R1`).FindStringSubmatch(s.get(t, "/prices/cloth", http.StatusOK))[1]
 	for _, test := range []struct{ field, value, want string }{
 		{"bought." + bolt, "2199-01-01", "still to come"}, {"worth." + bolt, "-1", "0 or more"}, {"worth." + bolt, "x", "is not a number"},

@@ -41,7 +41,7 @@ func (s *Server) showCostSheet(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	view := page.CostSheet{Base: base, Prices: prices, Size: size, Sheet: prices.Pricings[at].Sheet}
-	if view.Batches, err = s.batchesOf(r, number); err != nil {
+	if view.Batches, err = s.service.PlannedBatches(r.Context(), s.workshop, number, size, mostBatches); err != nil {
 		return err
 	}
 	if err := s.chooseBatch(r, &view); err != nil {
@@ -60,19 +60,17 @@ func (s *Server) chooseBatch(r *http.Request, view *page.CostSheet) error {
 	if asked == "none" {
 		return nil
 	}
-	for _, b := range view.Batches {
-		if asked != "" && asked != strconv.FormatInt(b.ID, 10) {
-			continue
-		}
-		costs, err := s.service.BatchCosts(r.Context(), s.workshop, b.ID)
-		if err != nil {
-			return err
-		}
-		for _, g := range costs.Garments {
-			if g.Colourway == view.Prices.Colourway.ID && g.Size == view.Size {
-				view.Batch, view.Actual = &b, &g
-				return nil
-			}
+	at := slices.IndexFunc(view.Batches, func(b store.Batch) bool { return asked == "" || asked == strconv.FormatInt(b.ID, 10) })
+	if at < 0 {
+		return nil
+	}
+	costs, err := s.service.BatchCosts(r.Context(), s.workshop, view.Batches[at].ID)
+	if err != nil {
+		return err
+	}
+	for _, g := range costs.Garments {
+		if g.Colourway == view.Prices.Colourway.ID && g.Size == view.Size {
+			view.Batch, view.Actual, view.Costs = &view.Batches[at], &g, costs
 		}
 	}
 	return nil
@@ -83,15 +81,15 @@ func (s *Server) fillSheet(r *http.Request, view *page.CostSheet, at int) error 
 	if err != nil {
 		return err
 	}
-	thread, err := s.threadNotes(r, view, at)
+	whole, err := s.service.Whole(r.Context(), s.workshop)
 	if err != nil {
 		return err
 	}
-	costs, err := s.service.YearCosts(r.Context(), s.workshop)
+	thread, err := threadNotes(whole, view, at)
 	if err != nil {
 		return err
 	}
-	origin := origins{prices: view.Prices, base: view.Base, thread: thread, yearEntered: len(costs) > 0}
+	origin := origins{prices: view.Prices, base: view.Base, thread: thread, yearEntered: len(whole.YearCosts) > 0, costs: view.Costs}
 	var actual []costing.Line
 	if view.Actual != nil {
 		actual = slices.Clone(view.Actual.Sheet.Lines)
@@ -110,6 +108,14 @@ func (s *Server) fillSheet(r *http.Request, view *page.CostSheet, at int) error 
 		}
 		view.Lines = append(view.Lines, shown)
 	}
+	for i := range actual {
+		line, none := &actual[i], actual[i]
+		none.Quantity, none.Amount = money.Decimal{}, view.Sheet.Inputs.Currency.Zero()
+		view.Lines = append(view.Lines, page.SheetLine{
+			Line: &none, Actual: line, ActualFactors: origin.factors(line, view.Batch), Unplanned: true,
+			Difference: line.Amount, ByPrice: none.Amount, ByUse: line.Amount,
+		})
+	}
 	view.Totals = sheetTotals(view)
 	view.Followed = []page.Followed{
 		{Name: "Wastage", Formula: "bought = " + settings.Wastage.Formula(), Link: "/workshop/choices#wastage_rule"},
@@ -127,31 +133,29 @@ func sheetTotals(view *page.CostSheet) []page.SheetTotal {
 		actual = view.Actual.Sheet
 	}
 	standard := view.Sheet
-	return []page.SheetTotal{
+	totals := []page.SheetTotal{
 		{Name: "Materials", Standard: standard.Materials, Actual: actual.Materials},
 		{Name: "Your work", Standard: standard.Labour, Actual: actual.Labour},
+		{Name: "Direct expenses", Standard: standard.Expenses, Actual: actual.Expenses},
 		{Name: "Overhead", Standard: standard.Overhead, Actual: actual.Overhead},
 		{Name: "Packing", Standard: standard.Packing, Actual: actual.Packing},
 		{Name: "All, ready to sell", Standard: standard.Total, Actual: actual.Total, Last: true},
 	}
+	return slices.DeleteFunc(totals, func(t page.SheetTotal) bool {
+		return t.Name == "Direct expenses" && t.Standard.IsZero() && t.Actual.IsZero()
+	})
 }
 
 // threadNotes say, for the thread line, which seams its length is made up of.
-func (s *Server) threadNotes(r *http.Request, view *page.CostSheet, at int) ([]page.Note, error) {
+func threadNotes(whole *store.Whole, view *page.CostSheet, at int) ([]page.Note, error) {
 	style := view.Prices.Style
 	link := fmt.Sprintf("/styles/%d/seams", style.ID)
-	seams, err := s.service.Seams(r.Context(), s.workshop, style.ID)
-	if err != nil {
-		return nil, err
-	}
-	if len(seams) == 0 {
+	seams := whole.SeamsOf(style.ID)
+	chart := slices.IndexFunc(whole.Charts, func(c store.Chart) bool { return c.ID == style.ChartID })
+	if len(seams) == 0 || chart < 0 {
 		return []page.Note{{Text: "The thread is a rule of thumb of the draft. List your seams by stitch to have it worked out.", Link: link, Label: "Seams and thread"}}, nil
 	}
-	chart, err := s.service.Chart(r.Context(), s.workshop, style.ChartID)
-	if err != nil {
-		return nil, err
-	}
-	measured, err := workshop.MeasureSeams(style.Style, chart.SizeChart, seams)
+	measured, err := workshop.MeasureSeams(style.Style, whole.Charts[chart].SizeChart, seams)
 	if err != nil {
 		return nil, err
 	}
@@ -172,6 +176,8 @@ type origins struct {
 	base        page.Base
 	thread      []page.Note
 	yearEntered bool
+	// costs are those of the batch beside the standard.
+	costs workshop.BatchCosts
 }
 
 // factors are the numbers of a line with their links; batch is set for an actual sheet.
@@ -188,8 +194,9 @@ func (o origins) factors(line *costing.Line, batch *store.Batch) []page.FactorVi
 			}
 		}
 		view.Link, view.From = o.origin(line, factor.Field)
+		o.perUnit(&view, line, factor, batch)
 		if batch != nil {
-			if link, from := ofBatch(line, factor.Field, *batch); link != "" {
+			if link, from := o.ofBatch(line, factor, *batch); link != "" {
 				view.Link, view.From = link, from
 			}
 		}
@@ -198,17 +205,59 @@ func (o origins) factors(line *costing.Line, batch *store.Batch) []page.FactorVi
 	return shown
 }
 
+// perUnit writes the price of a cloth as it was entered, by the unit; the cost sheet counts with
+// that of the length that the freight was paid for, or of the whole batch.
+func (o origins) perUnit(view *page.FactorView, line *costing.Line, factor costing.Factor, batch *store.Batch) {
+	if line.Kind != costing.ClothLine {
+		return
+	}
+	at := slices.IndexFunc(line.Factors, func(f costing.Factor) bool { return f.Field == "cloths[].price.for" })
+	if at < 0 {
+		return
+	}
+	units := line.Factors[at]
+	switch {
+	case batch != nil && factor.Field == "cloths[].price.list":
+		view.Name = "all of this cloth in the batch"
+	case batch != nil && factor.Field == units.Field:
+		view.Name = "length of all of it"
+	case factor.Field == "cloths[].price.list":
+		each, err := factor.Value.Div(units.Value)
+		if err != nil {
+			return
+		}
+		view.Value = fmt.Sprintf("%s a %s × %s %s", o.base.Exact4(money.NewAmount(each, factor.Currency)), units.Unit, o.base.Number(units.Value, 4), units.Unit)
+	case factor.Field == "cloths[].price.freight":
+		view.Name = "freight for that length"
+	case factor.Field == units.Field:
+		view.Name = "length that the freight was for"
+	}
+}
+
 // ofBatch is where a number of an actual sheet comes from, if not from where the standard's does.
-func ofBatch(line *costing.Line, field string, batch store.Batch) (link, from string) {
+func (o origins) ofBatch(line *costing.Line, factor costing.Factor, batch store.Batch) (link, from string) {
+	field, plan := factor.Field, fmt.Sprintf("/batches/%d", batch.ID)
 	switch {
 	case line.Kind == costing.ClothLine && strings.HasPrefix(field, "cloths[].price"):
-		return fmt.Sprintf("/batches/%d/costs", batch.ID), "cloth of the batch"
-	case line.Kind == costing.ClothLine, field == "garments":
-		return fmt.Sprintf("/batches/%d", batch.ID), "plan of " + batch.Name
+		return plan + "/costs", "cloth of the batch"
+	case line.Kind == costing.ExpenseLine && o.costs.OwnExpense(line.Label):
+		return plan + "/took#expenses", "what the batch took"
+	case strings.HasPrefix(factor.Name, "minutes worked"):
+		return plan + "/took#stages", "what the batch took"
+	case field == "expenses[].garments" && !o.perBatch(line.Index):
+		return "", ""
+	case line.Kind == costing.ClothLine, field == "garments", field == "expenses[].garments":
+		return plan, "plan of " + batch.Name
 	case field == "operations[].run" && (line.Label == "spread and cut" || line.Label == "bundle"):
-		return fmt.Sprintf("/batches/%d", batch.ID), "plan of " + batch.Name
+		return plan, "plan of " + batch.Name
 	}
 	return "", ""
+}
+
+// perBatch tells whether a direct expense of the style is paid anew for each batch.
+func (o origins) perBatch(at int) bool {
+	expenses := o.prices.Pricings[0].Sheet.Inputs.Expenses
+	return at < len(expenses) && expenses[at].PerBatch
 }
 
 // origin is the page, and the box on it, where a number was entered.
@@ -236,6 +285,10 @@ func (o origins) origin(line *costing.Line, field string) (link, from string) {
 		return o.notion(sources.Packing, line.Index, part, "", "your notion")
 	case strings.HasPrefix(field, "operations[]."):
 		return o.operation(line.Index, part)
+	case strings.HasPrefix(field, "expenses[]."):
+		return o.expense(line.Index, part)
+	case field == "learning":
+		return fmt.Sprintf("/prices/%d/minutes#learning", o.prices.Colourway.ID), "learning, by your choice"
 	case field == "operations":
 		return "#lines", "the minutes above"
 	case field == "overhead":
@@ -266,6 +319,13 @@ func (o origins) notion(ids []int64, at int, part, quantity, from string) (link,
 		return notion + "#buy_length", "your notion"
 	}
 	return notion + "#" + part, "your notion"
+}
+
+func (o origins) expense(at int, part string) (link, from string) {
+	if at >= len(o.prices.Sources.Expenses) {
+		return "", ""
+	}
+	return fmt.Sprintf("/prices/%d/expenses#expense.%d.%s", o.prices.Colourway.ID, o.prices.Sources.Expenses[at], part), "direct expenses"
 }
 
 func (o origins) operation(at int, part string) (link, from string) {
@@ -310,6 +370,8 @@ func (o origins) notes(line *costing.Line) []page.Note {
 			return []page.Note{{Text: "These minutes are " + style.Operations[at].Basis + ".", Link: fmt.Sprintf("/styles/%d/steps/%d/study", style.ID, at), Label: "Time it yourself"}}
 		}
 		return []page.Note{{Text: "From the minutes of your workshop to set up a lay, to spread, to cut and to bundle.", Link: "/workshop#lay_set_up_minutes", Label: "Minutes of cutting"}}
+	case costing.ExpenseLine:
+		return []page.Note{{Text: "What this style costs besides its materials and minutes.", Link: fmt.Sprintf("/prices/%d/expenses", o.prices.Colourway.ID), Label: "Direct expenses"}}
 	case costing.OverheadLine:
 		w := o.prices.Workshop
 		return []page.Note{{

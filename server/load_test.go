@@ -49,18 +49,6 @@ func (c *counter) TraceBatchEnd(context.Context, *pgx.Conn, pgx.TraceBatchEndDat
 // included.
 const mostQueries = 12
 
-// dearer are the pages that cost and price garments, by kind, with what they take for now. The
-// aim is mostQueries for them too; these numbers may only become less.
-var dearer = map[string]int64{
-	"/prices": 23, "/prices/n": 16, "/prices/n/size/n": 38, "/prices/n/minutes": 13, "/prices/n/markers": 13, "/prices/cloth": 13, "/prices/line-sheet": 19, "/batches/n/costs": 24,
-}
-
-// mostFor is how many statements a page may take.
-func mostFor(path string) int64 {
-	kind, _, _ := strings.Cut(kindOfPath(path), "?")
-	return max(mostQueries, dearer[kind])
-}
-
 func TestNoPageAsksTheDatabaseTooOften(t *testing.T) {
 	t.Parallel()
 	s := owned(t)
@@ -91,7 +79,7 @@ func TestNoPageAsksTheDatabaseTooOften(t *testing.T) {
 		traced.get(t, path, http.StatusOK)
 		asked := count.asked.Load() - before
 		require.Positive(t, asked, path)
-		if asked > mostFor(path) {
+		if asked > mostQueries {
 			tooMany = append(tooMany, fmt.Sprintf("%s: %d", path, asked))
 		}
 		tried++

@@ -42,6 +42,9 @@ func (s *Server) minutesPage(w http.ResponseWriter, r *http.Request, number int6
 	at := len(prices.Sizes) / 2
 	view.Size = prices.Sizes[at]
 	sheet := prices.Pricings[at].Sheet
+	if view.Learnt, err = sheet.Inputs.Learning.Share(int64(prices.Use.Garments)); err != nil {
+		return err
+	}
 	if err := fillOperations(&view, sheet); err != nil {
 		return err
 	}
@@ -59,7 +62,7 @@ func (s *Server) minutesPage(w http.ResponseWriter, r *http.Request, number int6
 func fillOperations(view *page.Minutes, sheet costing.Sheet) error {
 	prices := view.Prices
 	for i, o := range sheet.Inputs.Operations {
-		row := page.MinuteRow{Name: o.Name, SetUp: o.SetUp, Run: o.Run, Link: "/workshop#lay_set_up_minutes", Basis: "from the lays of your usual batch"}
+		row := page.MinuteRow{Name: o.Name, SetUp: o.SetUp, Run: o.Run, Link: "/workshop#lay_set_up_minutes", Basis: "from the lays of your usual batch", Learns: o.Learns}
 		if step := prices.Sources.Operations[i]; step >= 0 {
 			row.Link = fmt.Sprintf("/styles/%d/steps/%d/study", prices.Style.ID, step)
 			row.Basis = prices.Style.Operations[step].Basis
@@ -68,7 +71,13 @@ func fillOperations(view *page.Minutes, sheet costing.Sheet) error {
 		if err != nil {
 			return err
 		}
-		if row.Share, err = each.Add(o.Run); err != nil {
+		run := o.Run
+		if o.Learns && sheet.Inputs.Learning.On() {
+			if run, err = run.Mul(view.Learnt); err != nil {
+				return err
+			}
+		}
+		if row.Share, err = each.Add(run); err != nil {
 			return err
 		}
 		view.Operations = append(view.Operations, row)
@@ -118,7 +127,7 @@ func batchChart(base page.Base, sizes workshop.BatchSizes) template.HTML {
 		return chartTop + (most-a.Number().Float64())/(most-least)*(chartHigh-chartTop-chartDown)
 	}
 	var svg bytes.Buffer
-	fmt.Fprintf(&svg, `<svg class="chart" role="img" viewBox="0 0 %.0f %.0f" aria-label="Work on one garment by batch size: %s alone, %s in the usual batch of %d, least %s at %d">`,
+	fmt.Fprintf(&svg, `<svg class="chart" role="img" viewBox="0 0 %.0f %.0f" aria-label="What work, expenses of the batch and keeping cost one garment, by batch size: %s alone, %s in the usual batch of %d, least %s at %d">`,
 		chartWide, chartHigh, template.HTMLEscapeString(base.Money(sizes.Points[0].Total)), template.HTMLEscapeString(base.Money(sizes.Usual.Total)), sizes.Usual.Garments,
 		template.HTMLEscapeString(base.Money(sizes.Cheapest.Total)), sizes.Cheapest.Garments)
 	for _, share := range []float64{0, 0.5, 1} {
@@ -163,17 +172,17 @@ func chartRange(sizes workshop.BatchSizes) (least, most float64) {
 const longestLearned = 100_000
 
 func fillLearning(view *page.Minutes, f *form.Form) error {
-	settings := view.Prices.Settings
-	view.Defaults = page.LearningDefaults{
-		Minutes: view.Run.String(), Rate: money.Fraction(settings.LearningRate).Percent().String(), At: "1",
-		Run: fmt.Sprint(view.Prices.Use.Garments), Model: settings.LearningModel,
-	}
-	view.Models = []page.Option{{Value: costing.UnitCurve.String(), Text: "each garment (unit curve)"}, {Value: costing.AverageCurve.String(), Text: "the average so far (cumulative average)"}}
-	learning := costing.Learning{First: view.Run, Rate: money.Fraction(settings.LearningRate)}
-	if err := learning.Model.UnmarshalText([]byte(settings.LearningModel)); err != nil {
+	fillSwitch(view)
+	learning, err := startOfLearning(view)
+	if err != nil {
 		return err
 	}
-	at, run := 1, view.Prices.Use.Garments
+	view.Defaults = page.LearningDefaults{
+		Minutes: learning.First.String(), Rate: learning.Rate.Percent().String(), At: fmt.Sprint(view.Prices.Costs.TimedGarment),
+		Run: fmt.Sprint(view.Prices.Use.Garments), Model: learning.Model.String(),
+	}
+	view.Models = []page.Option{{Value: costing.UnitCurve.String(), Text: "each garment (unit curve)"}, {Value: costing.AverageCurve.String(), Text: "the average so far (cumulative average)"}}
+	at, run := view.Prices.Costs.TimedGarment, view.Prices.Use.Garments
 	if f.Values.Has("learn_minutes") {
 		learning.First, learning.Rate = f.Decimal("learn_minutes"), money.Percent(f.Decimal("learn_rate"))
 		at, run = f.Int("learn_at", 1, longestLearned), f.Int("learn_run", 1, longestLearned)
@@ -190,7 +199,6 @@ func fillLearning(view *page.Minutes, f *form.Form) error {
 			return nil
 		}
 	}
-	var err error
 	if learning, err = learning.Reaching(learning.First, int64(at)); err != nil {
 		return err
 	}
@@ -209,6 +217,43 @@ func fillLearning(view *page.Minutes, f *form.Form) error {
 	return nil
 }
 
+// startOfLearning is the curve that the page begins with: that of the style where it learns, or
+// else the workshop's, over the minutes of the steps that learn.
+func startOfLearning(view *page.Minutes) (learning costing.Learning, err error) {
+	for _, row := range view.Operations {
+		if row.Learns {
+			if learning.First, err = learning.First.Add(row.Run); err != nil {
+				return learning, err
+			}
+		}
+	}
+	costs, model := view.Prices.Costs, view.Prices.Settings.LearningModel
+	learning.Rate = money.Fraction(view.Prices.Settings.LearningRate)
+	if costs.Learning != store.LearningOff {
+		learning.Rate, model = money.Fraction(costs.LearningRate), costs.Learning
+	}
+	return learning, learning.Model.UnmarshalText([]byte(model))
+}
+
+// fillSwitch makes the boxes that put learning into the cost sheets. A style that has never learnt
+// begins with the rate of the workshop.
+func fillSwitch(view *page.Minutes) {
+	costs := view.Prices.Costs
+	rate := costs.LearningRate
+	if costs.Learning == store.LearningOff {
+		rate = view.Prices.Settings.LearningRate
+	}
+	view.Switch = page.LearningSwitch{
+		Learning: view.Choose("learning", "Learning", "unit: each garment gets quicker; average: the mean so far", costs.Learning, []page.Option{
+			{Value: store.LearningOff, Text: "off"},
+			{Value: costing.UnitCurve.String(), Text: "on, unit curve"},
+			{Value: costing.AverageCurve.String(), Text: "on, cumulative average curve"},
+		}),
+		Rate:  view.ShareField("learning_rate", "Left when the count doubles, %", "100 is no learning", rate),
+		Timed: view.NumberField("timed_garment", "Your minutes are those of garment number", "1: you timed the first one", max(1, costs.TimedGarment)),
+	}
+}
+
 func learned(view *page.Minutes, n int64) (row page.LearnedRow, err error) {
 	row.Count = n
 	if row.Nth, err = view.Learning.Nth(n); err != nil {
@@ -225,29 +270,17 @@ func learned(view *page.Minutes, n int64) (row page.LearnedRow, err error) {
 }
 
 // firstSteps lead somebody who has never costed anything to a first price.
-func (s *Server) firstSteps(ctx context.Context, colourways int) ([]page.FirstStep, error) {
+func (s *Server) firstSteps(ctx context.Context, whole *store.Whole) ([]page.FirstStep, error) {
 	w, err := s.service.Workshop(ctx, s.workshop)
 	if err != nil {
 		return nil, err
 	}
-	cloths, err := s.service.Cloths(ctx, s.workshop)
-	if err != nil {
-		return nil, err
-	}
-	costs, err := s.service.YearCosts(ctx, s.workshop)
-	if err != nil {
-		return nil, err
-	}
-	styles, err := s.service.Styles(ctx, s.workshop)
-	if err != nil {
-		return nil, err
-	}
-	priced := len(cloths) > 0 && !slices.ContainsFunc(cloths, func(c store.Cloth) bool { return c.Price.IsZero() })
+	priced := len(whole.Cloths) > 0 && !slices.ContainsFunc(whole.Cloths, func(c store.Cloth) bool { return c.Price.IsZero() })
 	steps := []page.FirstStep{
 		{Done: w.Wage.Sign() > 0, Text: "Your hour: what you want to be paid for an hour of work.", Link: "/workshop#wage", Label: "Your hour"},
-		{Done: len(costs) > 0 || w.OverheadYear.Sign() > 0, Text: "Your year: rent, power, machines, insurance. Each hour of work must bear its part.", Link: "/workshop/year", Label: "Costs of your year"},
+		{Done: len(whole.YearCosts) > 0 || w.OverheadYear.Sign() > 0, Text: "Your year: rent, power, machines, insurance. Each hour of work must bear its part.", Link: "/workshop/year", Label: "Costs of your year"},
 		{Done: priced, Text: "Your cloth: what you really pay for it, with postage and tax.", Link: "/shelf", Label: "Your shelf"},
-		{Done: len(styles) > 0 && colourways > 0, Text: "Your style in a cloth: what it is cut from and how long each step takes.", Link: "/styles", Label: "Your styles"},
+		{Done: len(whole.Colourways) > 0, Text: "Your style in a cloth: what it is cut from and how long each step takes.", Link: "/styles", Label: "Your styles"},
 	}
 	for _, step := range steps {
 		if !step.Done {

@@ -289,15 +289,15 @@ func (s *Server) showBatchCosts(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	settings, err := s.service.CostSettings(r.Context(), s.workshop)
+	whole, err := s.service.Whole(r.Context(), s.workshop)
 	if err != nil {
 		return err
 	}
-	choices, err := workshop.Choices(settings)
+	choices, err := workshop.Choices(whole.Settings)
 	if err != nil {
 		return err
 	}
-	return s.show(w, r, page.BatchCosts{Base: base, Costs: costs, Valuation: choices.Valuation, OddCent: settings.OddCent})
+	return s.show(w, r, page.BatchCosts{Base: base, Costs: costs, Valuation: choices.Valuation, OddCent: whole.Settings.OddCent})
 }
 
 func (s *Server) keepBatchCosts(w http.ResponseWriter, r *http.Request) error {

@@ -36,6 +36,7 @@ func (s *Server) priceRoutes(r chi.Router) {
 	r.Get("/batches/{id}/costs", s.handle(s.showBatchCosts))
 	r.Post("/batches/{id}/costs", s.handle(s.keepBatchCosts))
 	s.costingRoutes(r)
+	s.directCostRoutes(r)
 }
 
 // readChange reads a what-if from the query; asked tells whether there is one.
@@ -81,16 +82,18 @@ func (s *Server) listPrices(w http.ResponseWriter, r *http.Request) error {
 	}
 	view.Raw = f.Values
 	view.Problems = pageProblems(f)
-	if view.Channels, err = s.service.Channels(r.Context(), s.workshop); err != nil {
+	whole, err := s.service.Whole(r.Context(), s.workshop)
+	if err != nil {
 		return err
 	}
+	view.Channels = whole.Channels
 	for _, line := range lines {
 		if line.Problem == "" && line.Asked.Asked == nil {
 			line.Asked = line.Now
 		}
 		view.Lines = append(view.Lines, pricedLine(line))
 	}
-	if view.Steps, err = s.firstSteps(r.Context(), len(view.Lines)); err != nil {
+	if view.Steps, err = s.firstSteps(r.Context(), whole); err != nil {
 		return err
 	}
 	return s.showOrRefuse(w, r, view.Problems, view)
@@ -224,7 +227,7 @@ func (s *Server) fillPrice(r *http.Request, view *page.Price, f *form.Form) erro
 		}
 		view.Tried = tried
 	}
-	if view.Batches, err = s.batchesOf(r, prices.Colourway.ID); err != nil {
+	if view.Batches, err = s.service.PlannedBatches(r.Context(), s.workshop, prices.Colourway.ID, "", mostBatches); err != nil {
 		return err
 	}
 	view.Issued, err = s.service.CostSnapshots(r.Context(), s.workshop, prices.Colourway.ID)
@@ -345,31 +348,6 @@ func terms(base page.Base, t costing.Terms) string {
 	return text
 }
 
-// batchesOf lists the planned batches that make a colourway.
-func (s *Server) batchesOf(r *http.Request, colourway int64) ([]store.Batch, error) {
-	batches, err := s.service.PlannedBatches(r.Context(), s.workshop)
-	if err != nil {
-		return nil, err
-	}
-	var making []store.Batch
-	for _, b := range batches {
-		lines, err := s.service.BatchLines(r.Context(), s.workshop, b.ID)
-		if err != nil {
-			return nil, err
-		}
-		for _, line := range lines {
-			if line.Colourway == colourway {
-				making = append(making, b)
-				break
-			}
-		}
-		if len(making) == mostBatches {
-			break
-		}
-	}
-	return making, nil
-}
-
 // mostBatches is how many batches a colourway's page names.
 const mostBatches = 8
 
@@ -388,8 +366,15 @@ func (s *Server) saveStyleCosts(w http.ResponseWriter, r *http.Request) error {
 		costs.OnePrice = f.Choice("one_price", workshop.OnePriceRules()...)
 	}
 	back := fmt.Sprintf("/prices/%d", number)
+	minutes := f.Values.Has("year_sales") || f.Values.Has("learning")
+	if minutes {
+		back += "/minutes"
+	}
 	if f.Values.Has("year_sales") {
-		costs.YearSales, back = f.Int("year_sales", 0, 1_000_000), back+"/minutes"
+		costs.YearSales = f.Int("year_sales", 0, 1_000_000)
+	}
+	if f.Values.Has("learning") {
+		readLearning(f, &costs)
 	}
 	if f.OK() {
 		if err := s.service.SetStyleCosts(r.Context(), s.workshop, prices.Style.ID, costs); err != nil {
@@ -397,10 +382,20 @@ func (s *Server) saveStyleCosts(w http.ResponseWriter, r *http.Request) error {
 		}
 		return done(w, r, back, "style_costs")
 	}
-	if f.Values.Has("year_sales") {
+	if minutes {
 		return s.minutesPage(w, r, number, f)
 	}
 	return s.pricePage(w, r, number, f)
+}
+
+// readLearning reads the curve of a style.
+func readLearning(f *form.Form, costs *store.StyleCosts) {
+	costs.Learning = f.Choice("learning", store.LearningOff, costing.UnitCurve.String(), costing.AverageCurve.String())
+	costs.LearningRate = money.Percent(f.Decimal("learning_rate")).Fraction()
+	if half := money.MustParse("0.5"); f.OK() && (!half.Less(costs.LearningRate) || money.Int(1).Less(costs.LearningRate)) {
+		f.Wrong("learning_rate", "Write more than 50 % and at most 100 %.")
+	}
+	costs.TimedGarment = f.Int("timed_garment", 1, 100_000)
 }
 
 func (s *Server) issuePrices(w http.ResponseWriter, r *http.Request) error {

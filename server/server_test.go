@@ -159,16 +159,6 @@ func (s site) links(t *testing.T) []string {
 	return queue
 }
 
-var (
-	numberInPath = regexp.MustCompile(`[0-9]+`)
-	sizeInPath   = regexp.MustCompile(`/size/[^/?]+`)
-)
-
-// kindOfPath is a path without its numbers and sizes.
-func kindOfPath(path string) string {
-	return numberInPath.ReplaceAllString(sizeInPath.ReplaceAllString(path, "/size/n"), "n")
-}
-
 func TestEveryPageThatIsLinkedIsThere(t *testing.T) {
 	t.Parallel()
 	s := serveDemo(t)

@@ -61,3 +61,32 @@ func (Base) Plain(d money.Decimal) string {
 func (Base) PlainInt(n int) string {
 	return Base{}.Plain(money.Int(int64(n)))
 }
+
+// Quantity writes what a line of a cost sheet pays for. A direct expense is shared, so its
+// quantity says nothing to a maker.
+func (b Base) Quantity(line *costing.Line) string {
+	if line.Kind == costing.ExpenseLine {
+		return "shared by " + b.Number(line.Factors[1].Value, 0)
+	}
+	return b.Number(line.Quantity, 3) + " " + line.Unit
+}
+
+// Counted writes what the amount of a line is counted from: 0.25 yd × $9.40 per yd.
+func (b Base) Counted(line *costing.Line) string {
+	if line.Kind == costing.ExpenseLine {
+		return b.Exact4(line.Price) + " ÷ " + b.Number(line.Factors[1].Value, 0)
+	}
+	text := b.Number(line.Quantity, 4) + " " + line.Unit + " × " + b.Exact4(line.Price)
+	if line.PriceUnit != "" {
+		text += " per " + line.PriceUnit
+	}
+	return text
+}
+
+// KindOf writes what a line of a cost sheet pays for.
+func (b Base) KindOf(line *costing.Line) string {
+	if line.Kind == costing.ExpenseLine {
+		return "direct expense"
+	}
+	return line.Kind.String()
+}

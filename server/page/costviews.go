@@ -86,7 +86,7 @@ var costPages = map[string][]string{
 	"minutes": {"form_parts", "price_parts"}, "price_lists": {"form_parts", "price_parts"}, "price_list": {"price_parts"},
 	"basket": {"form_parts", "price_parts"}, "cloth_value": {"form_parts", "price_parts"}, "batch_costs": {"price_parts"},
 	"channel_edit": {"form_parts", "price_parts"}, "choices": {"form_parts", "price_parts"}, "year": {"form_parts", "price_parts"},
-	"study": {"form_parts"}, "seams": {"form_parts"},
+	"study": {"form_parts"}, "seams": {"form_parts"}, "expenses": {"form_parts", "price_parts"}, "took": {"form_parts", "price_parts"},
 }
 
 func init() {
@@ -113,6 +113,8 @@ func costViews() []View {
 		Year{},
 		Study{},
 		Seams{},
+		Expenses{},
+		Took{},
 	}
 }
 
@@ -218,6 +220,7 @@ type CostSheet struct {
 	// Batch and Actual are those of the chosen batch; nil if none is.
 	Batch  *store.Batch
 	Actual *workshop.BatchGarment
+	Costs  workshop.BatchCosts
 	Totals []SheetTotal
 	// Choices that the sheet follows, with their formulas.
 	Followed []Followed
@@ -231,6 +234,8 @@ type SheetLine struct {
 	Line, Actual               *costing.Line
 	Factors, ActualFactors     []FactorView
 	Difference, ByPrice, ByUse money.Amount
+	// Unplanned tells that only the batch has this line.
+	Unplanned bool
 	// Notes say more of where the numbers come from.
 	Notes []Note
 }
@@ -289,7 +294,14 @@ type Minutes struct {
 	// LearnedRun is the last row's count.
 	LearnedRun int64
 	Defaults   LearningDefaults
+	// Switch are the boxes that put learning into the cost sheets; Learnt is the share of the
+	// minutes that it leaves in the usual batch, where it is on.
+	Switch LearningSwitch
+	Learnt money.Decimal
 }
+
+// LearningSwitch are the boxes of the learning of a style.
+type LearningSwitch struct{ Learning, Rate, Timed Field }
 
 // LearningDefaults are what the form of learning starts with.
 type LearningDefaults struct{ Minutes, Rate, At, Run, Model string }
@@ -298,6 +310,8 @@ type LearningDefaults struct{ Minutes, Rate, At, Run, Model string }
 type MinuteRow struct {
 	Name, Link, Basis string
 	SetUp, Run, Share money.Decimal
+	// Learns tells whether the step gets quicker where learning is on.
+	Learns bool
 }
 
 // LearnedRow is how long garments take by then.

@@ -45,6 +45,16 @@ func (s *Store) Chart(ctx context.Context, workshop, id int64) (Chart, error) {
 
 // charts reads size charts with their measures, sizes and values, in one round trip.
 func (s *Store) charts(ctx context.Context, where string, named args) ([]Chart, error) {
+	round := &pgx.Batch{}
+	read := queueCharts(round, where, named)
+	if err := readAll(ctx, s.db, round); err != nil {
+		return nil, err
+	}
+	return read(), nil
+}
+
+// queueCharts queues the reading of size charts; read puts them together after readAll.
+func queueCharts(round *pgx.Batch, where string, named args) (read func() []Chart) {
 	type measureRow struct {
 		ChartID     int64
 		Name, Label string
@@ -59,7 +69,6 @@ func (s *Store) charts(ctx context.Context, where string, named args) ([]Chart, 
 	var rows []chartRow
 	var measures []measureRow
 	var values []valueRow
-	round := &pgx.Batch{}
 	queued(round, &rows, `SELECT c.id, c.name, c.wearer, c.note, c.shipped, c.version FROM size_charts c WHERE `+where+` ORDER BY c.shipped, c.name`, named)
 	queued(round, &measures, `
 		SELECT m.chart_id, m.name, m.label FROM size_chart_measures m JOIN size_charts c ON c.id = m.chart_id WHERE `+where+` ORDER BY m.chart_id, m.position`, named)
@@ -67,31 +76,30 @@ func (s *Store) charts(ctx context.Context, where string, named args) ([]Chart, 
 		SELECT s.chart_id, s.name AS size, v.measure, v.value, v.source
 		FROM sizes s JOIN size_charts c ON c.id = s.chart_id LEFT JOIN size_values v ON v.chart_id = s.chart_id AND v.size = s.name
 		WHERE `+where+` ORDER BY s.chart_id, s.position`, named)
-	if err := readAll(ctx, s.db, round); err != nil {
-		return nil, err
-	}
-	charts := make([]Chart, len(rows))
-	at := map[int64]int{}
-	for i, row := range rows {
-		at[row.ID] = i
-		charts[i] = Chart{ID: row.ID, Shipped: row.Shipped, Version: row.Version, SizeChart: garment.SizeChart{Name: row.Name, Wearer: row.Wearer, Note: row.Note}}
-	}
-	for _, m := range measures {
-		chart := &charts[at[m.ChartID]]
-		chart.Measures = append(chart.Measures, garment.Measure{Name: m.Name, Label: m.Label})
-	}
-	for _, v := range values {
-		chart := &charts[at[v.ChartID]]
-		last := len(chart.Sizes) - 1
-		if last < 0 || chart.Sizes[last].Name != v.Size {
-			chart.Sizes = append(chart.Sizes, garment.Size{Name: v.Size, Values: map[string]garment.Value{}})
-			last++
+	return func() []Chart {
+		charts := make([]Chart, len(rows))
+		at := map[int64]int{}
+		for i, row := range rows {
+			at[row.ID] = i
+			charts[i] = Chart{ID: row.ID, Shipped: row.Shipped, Version: row.Version, SizeChart: garment.SizeChart{Name: row.Name, Wearer: row.Wearer, Note: row.Note}}
 		}
-		if v.Measure != nil {
-			chart.Sizes[last].Values[*v.Measure] = garment.Value{Length: *v.Value, Source: *v.Source}
+		for _, m := range measures {
+			chart := &charts[at[m.ChartID]]
+			chart.Measures = append(chart.Measures, garment.Measure{Name: m.Name, Label: m.Label})
 		}
+		for _, v := range values {
+			chart := &charts[at[v.ChartID]]
+			last := len(chart.Sizes) - 1
+			if last < 0 || chart.Sizes[last].Name != v.Size {
+				chart.Sizes = append(chart.Sizes, garment.Size{Name: v.Size, Values: map[string]garment.Value{}})
+				last++
+			}
+			if v.Measure != nil {
+				chart.Sizes[last].Values[*v.Measure] = garment.Value{Length: *v.Value, Source: *v.Source}
+			}
+		}
+		return charts
 	}
-	return charts, nil
 }
 
 // AddChart stores a new chart.

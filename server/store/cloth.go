@@ -50,8 +50,10 @@ const shelfOfCloth = ` LEFT JOIN LATERAL (
 
 // Cloths lists the cloths by name, with what is on the shelf of each.
 func (s *Store) Cloths(ctx context.Context, workshop int64) ([]Cloth, error) {
-	return list[Cloth](ctx, s.db, `SELECT `+clothColumns+` FROM cloths c`+shelfOfCloth+` WHERE c.workshop_id = @workshop ORDER BY c.name`, args{"workshop": workshop})
+	return list[Cloth](ctx, s.db, clothsOfWorkshop, args{"workshop": workshop})
 }
+
+const clothsOfWorkshop = `SELECT ` + clothColumns + ` FROM cloths c` + shelfOfCloth + ` WHERE c.workshop_id = @workshop ORDER BY c.name`
 
 // Cloth returns one cloth.
 func (s *Store) Cloth(ctx context.Context, workshop, id int64) (Cloth, error) {
@@ -158,14 +160,6 @@ const faultsOfWorkshop = `
 	FROM bolt_faults f JOIN (SELECT id, workshop_id, cut_off + coalesce((SELECT sum(r.length) FROM bolt_reservations r WHERE r.bolt_id = bolts.id), 0) AS gone FROM bolts) b
 		ON b.id = f.bolt_id
 	WHERE b.workshop_id = @workshop AND f.to_length > b.gone ORDER BY f.bolt_id, f.from_length`
-
-// BoltsAndFaults are Bolts and BoltFaults in one round trip.
-func (s *Store) BoltsAndFaults(ctx context.Context, workshop int64) (bolts []Bolt, faults []BoltFault, err error) {
-	round, named := &pgx.Batch{}, args{"workshop": workshop}
-	queued(round, &bolts, boltsOfWorkshop, named)
-	queued(round, &faults, faultsOfWorkshop, named)
-	return bolts, faults, readAll(ctx, s.db, round)
-}
 
 // AddBolt stores a new bolt or remnant with its faults.
 func (s *Store) AddBolt(ctx context.Context, workshop int64, b Bolt, faults []BoltFault) (id int64, err error) {

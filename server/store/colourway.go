@@ -20,6 +20,16 @@ type Colourway struct {
 
 // Colourways lists all colourways by style and name.
 func (s *Store) Colourways(ctx context.Context, workshop int64) ([]Colourway, error) {
+	round := &pgx.Batch{}
+	read := queueColourways(round, args{"workshop": workshop})
+	if err := readAll(ctx, s.db, round); err != nil {
+		return nil, err
+	}
+	return read(), nil
+}
+
+// queueColourways queues the reading of colourways; read puts them together after readAll.
+func queueColourways(round *pgx.Batch, named args) (read func() []Colourway) {
 	type clothRow struct {
 		ColourwayID int64
 		Role        garment.Role
@@ -33,27 +43,29 @@ func (s *Store) Colourways(ctx context.Context, workshop int64) ([]Colourway, er
 	var ways []Colourway
 	var cloths []clothRow
 	var notions []notionRow
-	round, named := &pgx.Batch{}, args{"workshop": workshop}
 	queued(round, &ways, `
 		SELECT w.id, w.style_id, s.name AS style_name, w.name, w.version FROM colourways w JOIN styles s ON s.id = w.style_id
 		WHERE w.workshop_id = @workshop ORDER BY s.name, w.name`, named)
 	queued(round, &cloths, `SELECT c.colourway_id, c.role, c.cloth_id FROM colourway_cloths c JOIN colourways w ON w.id = c.colourway_id WHERE w.workshop_id = @workshop`, named)
 	queued(round, &notions, `SELECT n.colourway_id, n.need, n.notion_id FROM colourway_notions n JOIN colourways w ON w.id = n.colourway_id WHERE w.workshop_id = @workshop`, named)
-	if err := readAll(ctx, s.db, round); err != nil {
-		return nil, err
+	return func() []Colourway {
+		at := map[int64]*Colourway{}
+		for i := range ways {
+			ways[i].Cloths, ways[i].Notions = map[garment.Role]int64{}, map[string]int64{}
+			at[ways[i].ID] = &ways[i]
+		}
+		for _, c := range cloths {
+			if way := at[c.ColourwayID]; way != nil {
+				way.Cloths[c.Role] = c.ClothID
+			}
+		}
+		for _, n := range notions {
+			if way := at[n.ColourwayID]; way != nil {
+				way.Notions[n.Need] = n.NotionID
+			}
+		}
+		return ways
 	}
-	at := map[int64]*Colourway{}
-	for i := range ways {
-		ways[i].Cloths, ways[i].Notions = map[garment.Role]int64{}, map[string]int64{}
-		at[ways[i].ID] = &ways[i]
-	}
-	for _, c := range cloths {
-		at[c.ColourwayID].Cloths[c.Role] = c.ClothID
-	}
-	for _, n := range notions {
-		at[n.ColourwayID].Notions[n.Need] = n.NotionID
-	}
-	return ways, nil
 }
 
 // AddColourway stores a new colourway.

@@ -40,8 +40,10 @@ func (s *Store) AddCostSettings(ctx context.Context, workshop int64) error {
 
 // CostSettings returns the costing settings of a workshop.
 func (s *Store) CostSettings(ctx context.Context, workshop int64) (CostSettings, error) {
-	return one[CostSettings](ctx, s.db, "workshop", `SELECT `+costColumns+` FROM cost_settings WHERE workshop_id = @workshop`, args{"workshop": workshop})
+	return one[CostSettings](ctx, s.db, "workshop", settingsOfWorkshop, args{"workshop": workshop})
 }
+
+const settingsOfWorkshop = `SELECT ` + costColumns + ` FROM cost_settings WHERE workshop_id = @workshop`
 
 // SaveCostSettings changes the costing settings if nobody else has in the meantime.
 func (s *Store) SaveCostSettings(ctx context.Context, workshop int64, c CostSettings) error {
@@ -67,8 +69,10 @@ type YearCost struct {
 
 // YearCosts lists the costs of a year.
 func (s *Store) YearCosts(ctx context.Context, workshop int64) ([]YearCost, error) {
-	return list[YearCost](ctx, s.db, `SELECT name, amount, years, share FROM year_costs WHERE workshop_id = @workshop ORDER BY position`, args{"workshop": workshop})
+	return list[YearCost](ctx, s.db, yearOfWorkshop, args{"workshop": workshop})
 }
+
+const yearOfWorkshop = `SELECT name, amount, years, share FROM year_costs WHERE workshop_id = @workshop ORDER BY position`
 
 // SetYearCosts replaces the costs of a year.
 func (s *Store) SetYearCosts(ctx context.Context, workshop int64, costs []YearCost) error {
@@ -105,11 +109,7 @@ type BoltCost struct {
 	Worth *money.Decimal
 }
 
-// BoltCosts lists what was said of the bolts of a workshop.
-func (s *Store) BoltCosts(ctx context.Context, workshop int64) ([]BoltCost, error) {
-	return list[BoltCost](ctx, s.db, `SELECT c.bolt_id, c.bought_on, c.worth FROM bolt_costs c JOIN bolts b ON b.id = c.bolt_id WHERE b.workshop_id = @workshop`,
-		args{"workshop": workshop})
-}
+const boltCostsOfWorkshop = `SELECT c.bolt_id, c.bought_on, c.worth FROM bolt_costs c JOIN bolts b ON b.id = c.bolt_id WHERE b.workshop_id = @workshop`
 
 // SetBoltCosts says when bolts were bought and what they would fetch.
 func (s *Store) SetBoltCosts(ctx context.Context, workshop int64, costs []BoltCost) error {
@@ -124,27 +124,45 @@ func (s *Store) SetBoltCosts(ctx context.Context, workshop int64, costs []BoltCo
 
 // StyleCosts is what costing knows of a style besides its pieces and steps.
 type StyleCosts struct {
+	StyleID   int64
 	OnePrice  string
 	YearSales int
+	// Learning is LearningOff or the name of a curve; LearningRate is what is left of the minutes
+	// when the count doubles, and TimedGarment which garment of a run takes those of the steps.
+	Learning     string
+	LearningRate money.Decimal
+	TimedGarment int
 }
+
+// LearningOff is the learning of a style whose minutes are the same in every batch.
+const LearningOff = "off"
 
 // StyleCosts returns what costing knows of a style.
 func (s *Store) StyleCosts(ctx context.Context, workshop, style int64) (StyleCosts, error) {
-	return one[StyleCosts](ctx, s.db, "style", `
-		SELECT coalesce(c.one_price, 'each size its own') AS one_price, coalesce(c.year_sales, 0) AS year_sales
-		FROM styles s LEFT JOIN style_costs c ON c.style_id = s.id WHERE s.workshop_id = @workshop AND s.id = @style`, args{"workshop": workshop, "style": style})
+	return one[StyleCosts](ctx, s.db, "style", styleCosts+` AND s.id = @style`, args{"workshop": workshop, "style": style})
 }
+
+const styleCosts = `
+	SELECT s.id AS style_id, coalesce(c.one_price, 'each size its own') AS one_price, coalesce(c.year_sales, 0) AS year_sales,
+		coalesce(c.learning, 'off') AS learning, coalesce(c.learning_rate, 0.9) AS learning_rate, coalesce(c.timed_garment, 1) AS timed_garment
+	FROM styles s LEFT JOIN style_costs c ON c.style_id = s.id WHERE s.workshop_id = @workshop`
 
 // SetStyleCosts says how a style is priced.
 func (s *Store) SetStyleCosts(ctx context.Context, workshop, style int64, c StyleCosts) error {
 	return changed(ctx, s.db, "style", `
-		INSERT INTO style_costs (style_id, one_price, year_sales) SELECT s.id, @one_price, @year_sales FROM styles s WHERE s.id = @style AND s.workshop_id = @workshop
-		ON CONFLICT (style_id) DO UPDATE SET one_price = excluded.one_price, year_sales = excluded.year_sales`,
-		args{"workshop": workshop, "style": style, "one_price": c.OnePrice, "year_sales": c.YearSales})
+		INSERT INTO style_costs (style_id, one_price, year_sales, learning, learning_rate, timed_garment)
+		SELECT s.id, @one_price, @year_sales, @learning, @learning_rate, @timed_garment FROM styles s WHERE s.id = @style AND s.workshop_id = @workshop
+		ON CONFLICT (style_id) DO UPDATE SET one_price = excluded.one_price, year_sales = excluded.year_sales,
+			learning = excluded.learning, learning_rate = excluded.learning_rate, timed_garment = excluded.timed_garment`,
+		args{
+			"workshop": workshop, "style": style, "one_price": c.OnePrice, "year_sales": c.YearSales,
+			"learning": c.Learning, "learning_rate": c.LearningRate, "timed_garment": c.TimedGarment,
+		})
 }
 
 // Seam is one kind of seam of a style, for its thread. Ratio is 0 where the class's own counts.
 type Seam struct {
+	StyleID     int64
 	Name, Class string
 	// Length is a formula.
 	Length string
@@ -154,9 +172,10 @@ type Seam struct {
 
 // Seams lists the seams of a style.
 func (s *Store) Seams(ctx context.Context, workshop, style int64) ([]Seam, error) {
-	return list[Seam](ctx, s.db, `SELECT e.name, e.class, e.length, e.count, e.ratio FROM style_seams e JOIN styles s ON s.id = e.style_id
-		WHERE s.workshop_id = @workshop AND s.id = @style ORDER BY e.position`, args{"workshop": workshop, "style": style})
+	return list[Seam](ctx, s.db, styleSeams+` AND s.id = @style ORDER BY e.position`, args{"workshop": workshop, "style": style})
 }
+
+const styleSeams = `SELECT e.style_id, e.name, e.class, e.length, e.count, e.ratio FROM style_seams e JOIN styles s ON s.id = e.style_id WHERE s.workshop_id = @workshop`
 
 // SetSeams replaces the seams of a style. It belongs into the transaction that saves the style.
 func (s *Store) SetSeams(ctx context.Context, workshop, style int64, seams []Seam) error {
@@ -269,8 +288,12 @@ func (s *Store) BatchSnapshots(ctx context.Context, workshop, batchID int64) ([]
 		WHERE workshop_id = @workshop AND batch_id = @batch ORDER BY id DESC`, args{"workshop": workshop, "batch": batchID})
 }
 
-// PlannedBatches lists the batches that have a plan, newest first.
-func (s *Store) PlannedBatches(ctx context.Context, workshop int64) ([]Batch, error) {
+// PlannedBatches lists the newest batches that have a plan and make a colourway in a size, newest
+// first; "" is any size.
+func (s *Store) PlannedBatches(ctx context.Context, workshop, colourway int64, size string, most int) ([]Batch, error) {
 	return list[Batch](ctx, s.db, `SELECT `+batchColumns+` FROM batches b WHERE b.workshop_id = @workshop
-		AND EXISTS (SELECT FROM batch_plans p WHERE p.batch_id = b.id AND p.plan IS NOT NULL) ORDER BY b.id DESC LIMIT 200`, args{"workshop": workshop})
+		AND EXISTS (SELECT FROM batch_plans p WHERE p.batch_id = b.id AND p.plan IS NOT NULL)
+		AND EXISTS (SELECT FROM batch_lines bl JOIN order_lines l ON l.id = bl.order_line_id
+			WHERE bl.batch_id = b.id AND l.colourway_id = @colourway AND (@size = '' OR l.size = @size))
+		ORDER BY b.id DESC LIMIT @most`, args{"workshop": workshop, "colourway": colourway, "size": size, "most": most})
 }

@@ -97,8 +97,17 @@ func ShortestFirst(rolls []batch.Roll, taken length.Length) []batch.Roll {
 
 // Notions lists the notions by name, with their rolls.
 func (s *Store) Notions(ctx context.Context, workshop int64) ([]Notion, error) {
+	round := &pgx.Batch{}
+	read := queueNotions(round, args{"workshop": workshop})
+	if err := readAll(ctx, s.db, round); err != nil {
+		return nil, err
+	}
+	return read(), nil
+}
+
+// queueNotions queues the reading of notions; read puts them together after readAll.
+func queueNotions(round *pgx.Batch, named args) (read func() []Notion) {
 	var notions []Notion
-	round, named := &pgx.Batch{}, args{"workshop": workshop}
 	queued(round, &notions, `
 		SELECT id, name, kind, packing, buy_length, buy_count, buy_price, discount, tax, wastage, freight, in_stock, version FROM notions WHERE workshop_id = @workshop ORDER BY name`, named)
 	type row struct {
@@ -114,24 +123,23 @@ func (s *Store) Notions(ctx context.Context, workshop int64) ([]Notion, error) {
 	queued(round, &held, `
 		SELECT r.notion_id, r.roll_length, sum(r.amount)::bigint AS amount FROM notion_reservations r JOIN notions n ON n.id = r.notion_id
 		WHERE n.workshop_id = @workshop GROUP BY r.notion_id, r.roll_length ORDER BY r.notion_id, r.roll_length DESC`, named)
-	if err := readAll(ctx, s.db, round); err != nil {
-		return nil, err
-	}
-	for _, r := range rolls {
+	return func() []Notion {
+		at := map[int64]*Notion{}
 		for i := range notions {
-			if notions[i].ID == r.NotionID {
-				notions[i].Rolls = append(notions[i].Rolls, batch.Roll{Length: r.Length, Count: r.Count})
+			at[notions[i].ID] = &notions[i]
+		}
+		for _, r := range rolls {
+			if n := at[r.NotionID]; n != nil {
+				n.Rolls = append(n.Rolls, batch.Roll{Length: r.Length, Count: r.Count})
 			}
 		}
-	}
-	for _, h := range held {
-		for i := range notions {
-			if notions[i].ID == h.NotionID {
-				notions[i].Reserved = append(notions[i].Reserved, h)
+		for _, h := range held {
+			if n := at[h.NotionID]; n != nil {
+				n.Reserved = append(n.Reserved, h)
 			}
 		}
+		return notions
 	}
-	return notions, nil
 }
 
 // AddNotion stores a new notion with its rolls.

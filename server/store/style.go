@@ -38,6 +38,16 @@ func (s *Store) Style(ctx context.Context, workshop, id int64) (Style, error) {
 
 // styles reads styles with everything that belongs to them.
 func (s *Store) styles(ctx context.Context, where string, named args) ([]Style, error) {
+	round := &pgx.Batch{}
+	read := queueStyles(round, where, named)
+	if err := readAll(ctx, s.db, round); err != nil {
+		return nil, err
+	}
+	return read()
+}
+
+// queueStyles queues the reading of styles; read puts them together after readAll.
+func queueStyles(round *pgx.Batch, where string, named args) (read func() ([]Style, error)) {
 	type row struct {
 		ID, ChartID int64
 		ChartName   string
@@ -51,7 +61,6 @@ func (s *Store) styles(ctx context.Context, where string, named args) ([]Style, 
 	var cuts []pieceCutRow
 	var needs []needRow
 	var operations []operationRow
-	round := &pgx.Batch{}
 	queued(round, &rows, `
 		SELECT s.id, s.chart_id, c.name AS chart_name, s.name, s.note, s.wearer, s.version
 		FROM styles s JOIN size_charts c ON c.id = s.chart_id WHERE `+where+` ORDER BY s.name`, named)
@@ -66,24 +75,23 @@ func (s *Store) styles(ctx context.Context, where string, named args) ([]Style, 
 		SELECT n.style_id, n.need, n.length, n.count FROM style_notions n JOIN styles s ON s.id = n.style_id WHERE `+where+` ORDER BY n.style_id, n.position`, named)
 	queued(round, &operations, `
 		SELECT o.style_id, o.name, o.stage, o.set_up, o.each, o.basis FROM style_operations o JOIN styles s ON s.id = o.style_id WHERE `+where+` ORDER BY o.style_id, o.position`, named)
-	if err := readAll(ctx, s.db, round); err != nil {
-		return nil, err
+	return func() ([]Style, error) {
+		styles := make([]Style, len(rows))
+		at := map[int64]*garment.Style{}
+		for i, r := range rows {
+			styles[i] = Style{ID: r.ID, ChartID: r.ChartID, Version: r.Version, Style: garment.Style{Name: r.Name, Note: r.Note, Wearer: r.Wearer, Chart: r.ChartName}}
+			at[r.ID] = &styles[i].Style
+		}
+		fillAllowances(allowances, at)
+		fillPieces(pieces, cuts, at)
+		for _, r := range needs {
+			at[r.StyleID].Notions = append(at[r.StyleID].Notions, garment.NotionNeed{Notion: r.Need, Length: r.Length, Count: r.Count})
+		}
+		if err := fillOperations(operations, at); err != nil {
+			return nil, err
+		}
+		return styles, nil
 	}
-	styles := make([]Style, len(rows))
-	at := map[int64]*garment.Style{}
-	for i, r := range rows {
-		styles[i] = Style{ID: r.ID, ChartID: r.ChartID, Version: r.Version, Style: garment.Style{Name: r.Name, Note: r.Note, Wearer: r.Wearer, Chart: r.ChartName}}
-		at[r.ID] = &styles[i].Style
-	}
-	fillAllowances(allowances, at)
-	fillPieces(pieces, cuts, at)
-	for _, r := range needs {
-		at[r.StyleID].Notions = append(at[r.StyleID].Notions, garment.NotionNeed{Notion: r.Need, Length: r.Length, Count: r.Count})
-	}
-	if err := fillOperations(operations, at); err != nil {
-		return nil, err
-	}
-	return styles, nil
 }
 
 type allowanceRow struct {

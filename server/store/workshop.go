@@ -64,10 +64,14 @@ func (s *Store) Workshop(ctx context.Context, id int64) (Workshop, error) {
 
 type rememberKey struct{}
 
-type remembered struct{ workshop Workshop }
+type remembered struct {
+	workshop Workshop
+	whole    *Whole
+	wholeOf  int64
+}
 
-// Remember returns a context in which the settings of a workshop are read once. It is for the
-// time of showing one page, by one goroutine, which changes nothing.
+// Remember returns a context in which the settings of a workshop, and Whole, are read once. It is
+// for the time of showing one page, by one goroutine, which changes nothing.
 func Remember(ctx context.Context) context.Context {
 	return context.WithValue(ctx, rememberKey{}, &remembered{})
 }
@@ -118,16 +122,20 @@ func (s *Store) HoldsMoney(ctx context.Context, workshop int64) (bool, error) {
 
 // DaysOff lists the days without work, from the first.
 func (s *Store) DaysOff(ctx context.Context, workshop int64) ([]time.Time, error) {
-	type row struct{ Day time.Time }
-	rows, err := list[row](ctx, s.db, `SELECT day FROM days_off WHERE workshop_id = @workshop ORDER BY day`, args{"workshop": workshop})
-	if err != nil {
-		return nil, err
-	}
+	rows, err := list[dayRow](ctx, s.db, daysOfWorkshop, args{"workshop": workshop})
+	return daysOf(rows), err
+}
+
+const daysOfWorkshop = `SELECT day FROM days_off WHERE workshop_id = @workshop ORDER BY day`
+
+type dayRow struct{ Day time.Time }
+
+func daysOf(rows []dayRow) []time.Time {
 	days := make([]time.Time, len(rows))
 	for i, r := range rows {
 		days[i] = r.Day
 	}
-	return days, nil
+	return days
 }
 
 // AddDayOff notes a day without work.
@@ -146,8 +154,10 @@ type Channel struct {
 
 // Channels lists the ways of selling, in the workshop's order.
 func (s *Store) Channels(ctx context.Context, workshop int64) ([]Channel, error) {
-	return list[Channel](ctx, s.db, `SELECT id, position, settings, version FROM channels WHERE workshop_id = @workshop ORDER BY position, id`, args{"workshop": workshop})
+	return list[Channel](ctx, s.db, channelsOfWorkshop, args{"workshop": workshop})
 }
+
+const channelsOfWorkshop = `SELECT id, position, settings, version FROM channels WHERE workshop_id = @workshop ORDER BY position, id`
 
 // AddChannel adds a way of selling.
 func (s *Store) AddChannel(ctx context.Context, workshop int64, c Channel) (int64, error) {

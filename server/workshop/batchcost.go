@@ -27,6 +27,10 @@ type BatchCosts struct {
 	Standard, Actual, Difference money.Amount
 	// Kept is the day on which these were kept for good; nil where they follow the shelf.
 	Kept *time.Time
+	// Stages sets the minutes worked, as far as they were noted, beside the standard; Noted is
+	// what was noted of the batch.
+	Stages []StageMinutes     `json:"-"`
+	Noted  store.BatchActuals `json:"-"`
 }
 
 // BatchGarment is one colourway and size of a batch.
@@ -44,6 +48,8 @@ type BatchGarment struct {
 type BatchCloth struct {
 	Cloth string
 	ID    int64
+	// Unit is that of all its lengths; empty in costs that were kept before it was noted.
+	Unit  string
 	Drawn Drawn
 	// ByBolt tells that the cloth is cut already and counts at its own bolts' prices.
 	ByBolt bool
@@ -51,8 +57,9 @@ type BatchCloth struct {
 	Parts []money.Amount
 }
 
-// BatchCosts costs a batch as it is planned, cloth valued by the workshop's way, and compares
-// it with the standard cost sheets. Once costs have been kept, those are returned.
+// BatchCosts costs a batch as it is planned, cloth valued by the workshop's way, with the minutes
+// worked and the expenses that were noted of it, and compares it with the standard cost sheets.
+// Once costs have been kept, prices and lengths are those that were kept.
 func (s *Service) BatchCosts(ctx context.Context, workshop, batchID int64) (BatchCosts, error) {
 	row, err := s.Batch(ctx, workshop, batchID)
 	if err != nil {
@@ -62,10 +69,19 @@ func (s *Service) BatchCosts(ctx context.Context, workshop, batchID int64) (Batc
 	if err != nil {
 		return BatchCosts{}, err
 	}
+	var costs BatchCosts
 	if len(kept) > 0 {
-		return keptCosts(row, kept[0])
+		costs, err = keptCosts(row, kept[0])
+	} else {
+		costs, err = s.batchCosts(ctx, workshop, row)
 	}
-	return s.batchCosts(ctx, workshop, row)
+	if err != nil {
+		return BatchCosts{}, err
+	}
+	if costs.Noted, err = s.BatchActuals(ctx, workshop, batchID); err != nil {
+		return BatchCosts{}, err
+	}
+	return costs, costs.take()
 }
 
 func (s *Service) batchCosts(ctx context.Context, workshop int64, row store.Batch) (BatchCosts, error) {
@@ -81,10 +97,10 @@ func (s *Service) batchCosts(ctx context.Context, workshop int64, row store.Batc
 		return BatchCosts{}, err
 	}
 	coster := &batchCoster{service: s, all: all, plan: plan, costs: BatchCosts{Batch: row, Cloth: all.currency.Zero(), Standard: all.currency.Zero(), Actual: all.currency.Zero()}}
-	if coster.settings, err = Choices(all.settings); err != nil {
+	if coster.settings, err = Choices(all.Settings); err != nil {
 		return BatchCosts{}, err
 	}
-	if err := coster.cloths(ctx); err != nil {
+	if err := coster.cloths(); err != nil {
 		return BatchCosts{}, err
 	}
 	for i := range plan.Garments {
@@ -116,8 +132,8 @@ type standardLine struct {
 	inputs []costing.Inputs
 }
 
-func (b *batchCoster) cloths(ctx context.Context) error {
-	values, err := b.service.clothValues(ctx, b.all)
+func (b *batchCoster) cloths() error {
+	values, err := clothValues(b.all)
 	if err != nil {
 		return err
 	}
@@ -130,7 +146,7 @@ func (b *batchCoster) cloths(ctx context.Context) error {
 		if at < 0 {
 			return store.Wrong("", "The cloth "+planned.Cloth.Name+" of this plan is gone. Plan the batch again.")
 		}
-		cloth := BatchCloth{Cloth: planned.Cloth.Name, ID: planned.Cloth.ID, ByBolt: b.costs.Batch.State == "cut" || b.costs.Batch.State == "done"}
+		cloth := BatchCloth{Cloth: planned.Cloth.Name, ID: planned.Cloth.ID, Unit: values[at].Stock.Unit, ByBolt: b.costs.Batch.State == "cut" || b.costs.Batch.State == "done"}
 		if cloth.ByBolt {
 			cloth.Drawn, err = drawnByBolt(values[at], planned)
 		} else {
@@ -251,7 +267,7 @@ func (b *batchCoster) standard(ctx context.Context, colourway int64) (standardLi
 	if line, known := b.standards[colourway]; known {
 		return line, nil
 	}
-	prices, inputs, err := b.service.standard(ctx, b.all, nil, colourway)
+	prices, inputs, err := b.service.standard(ctx, b.all, colourway)
 	if err != nil {
 		return standardLine{}, err
 	}
@@ -273,6 +289,7 @@ func (b *batchCoster) actual(in *costing.Inputs, at int, line standardLine) erro
 		}
 	}
 	in.Garments = money.Int(int64(ofStyle))
+	b.shareExpenses(in, line, g.ColourwayID)
 	in.Cloths = nil
 	var cutting time.Duration
 	for c, planned := range b.plan.Cloths {
@@ -317,6 +334,23 @@ func (b *batchCoster) actual(in *costing.Inputs, at int, line standardLine) erro
 	return nil
 }
 
+// shareExpenses has what is paid for each batch of one colourway shared by its garments alone.
+func (b *batchCoster) shareExpenses(in *costing.Inputs, line standardLine, colourway int64) {
+	garments := 0
+	for _, other := range b.plan.Garments {
+		if other.ColourwayID == colourway {
+			garments += other.Quantity
+		}
+	}
+	in.Expenses = slices.Clone(in.Expenses)
+	known := b.all.ExpensesOf(line.prices.Style.ID)
+	for i, at := range line.prices.Sources.Expenses {
+		if e := &in.Expenses[i]; e.PerBatch && known[at].ColourwayID != nil {
+			e.PerBatch, e.Garments = false, money.Int(int64(garments))
+		}
+	}
+}
+
 func indexOfRole(cloths []costing.Cloth, cloth costing.Cloth) int {
 	return slices.IndexFunc(cloths, func(c costing.Cloth) bool { return c.Role == cloth.Role && c.Name == cloth.Name })
 }
@@ -332,8 +366,8 @@ func roleOf(prices StylePrices, size string, cloth int64) string {
 
 // cloth is what one garment takes of a cloth of the batch, at what the batch's cloth costs.
 func (b *batchCoster) cloth(c int, t batch.Taken, quantity money.Decimal) (costing.Cloth, error) {
-	at := slices.IndexFunc(b.all.cloths, func(known store.Cloth) bool { return known.ID == b.plan.Cloths[c].Cloth.ID })
-	cloth := b.all.cloths[at]
+	at := slices.IndexFunc(b.all.Cloths, func(known store.Cloth) bool { return known.ID == b.plan.Cloths[c].Cloth.ID })
+	cloth := b.all.Cloths[at]
 	unit := unitNamed(cloth.PriceUnit)
 	each := func(l length.Length) (money.Decimal, error) {
 		whole, err := decimalLength(l, unit)
@@ -355,8 +389,8 @@ type keptBatch struct {
 	Costs BatchCosts `json:"costs"`
 }
 
-// KeepBatchCosts stores the cost sheets of a batch as they are now, for good: when it is cut,
-// or when the maker asks for it. Costs that were kept before stay.
+// KeepBatchCosts stores the cost sheets of a batch as they are now, for good. Costs that were kept
+// before stay. What is noted of the batch is not part of them: it may still come.
 func (s *Service) KeepBatchCosts(ctx context.Context, workshop, batchID int64) error {
 	row, err := s.Batch(ctx, workshop, batchID)
 	if err != nil {

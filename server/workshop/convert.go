@@ -3,6 +3,7 @@ package workshop
 import (
 	"context"
 	"fmt"
+	"slices"
 	"time"
 
 	"yardwright/batch"
@@ -219,15 +220,10 @@ func HourlyCost(w store.Workshop) (money.Amount, error) {
 
 // stock is everything of a workshop that plans and prices are made from.
 type stock struct {
-	workshop   store.Workshop
-	charts     []store.Chart
-	styles     []store.Style
-	colourways []store.Colourway
-	cloths     []store.Cloth
-	notions    []store.Notion
-	currency   money.Currency
-	settings   store.CostSettings
-	input      batch.Input
+	workshop store.Workshop
+	*store.Whole
+	currency money.Currency
+	input    batch.Input
 }
 
 // stockOf reads a workshop whole.
@@ -240,47 +236,39 @@ func (s *Service) stockOf(ctx context.Context, workshop int64) (stock, error) {
 	if all.currency, err = Currency(all.workshop); err != nil {
 		return stock{}, err
 	}
-	if all.settings, err = s.CostSettings(ctx, workshop); err != nil {
+	if all.Whole, err = s.Whole(ctx, workshop); err != nil {
 		return stock{}, err
 	}
-	if all.charts, err = s.Charts(ctx, workshop); err != nil {
-		return stock{}, err
-	}
-	if all.styles, err = s.Styles(ctx, workshop); err != nil {
-		return stock{}, err
-	}
-	if all.colourways, err = s.Colourways(ctx, workshop); err != nil {
-		return stock{}, err
-	}
-	if all.cloths, err = s.Cloths(ctx, workshop); err != nil {
-		return stock{}, err
-	}
-	if all.notions, err = s.Notions(ctx, workshop); err != nil {
-		return stock{}, err
-	}
-	return all, s.fillInput(ctx, &all)
+	return all, all.fillInput()
 }
 
-func (s *Service) fillInput(ctx context.Context, all *stock) error {
-	off, err := s.DaysOff(ctx, all.workshop.ID)
-	if err != nil {
-		return err
+// costsOf is what costing knows of a style.
+func (all *stock) costsOf(style int64) store.StyleCosts {
+	at := slices.IndexFunc(all.Costs, func(c store.StyleCosts) bool { return c.StyleID == style })
+	if at < 0 { // the style was added while the workshop was being read
+		return store.StyleCosts{StyleID: style, OnePrice: EachItsOwn, Learning: store.LearningOff}
 	}
-	if all.input.Workroom, err = toWorkroom(all.workshop, off); err != nil {
+	return all.Costs[at]
+}
+
+// fillInput turns what was read into what planning takes.
+func (all *stock) fillInput() error {
+	var err error
+	if all.input.Workroom, err = toWorkroom(all.workshop, all.DaysOff); err != nil {
 		return err
 	}
 	charts := map[int64]garment.SizeChart{}
-	for _, c := range all.charts {
+	for _, c := range all.Charts {
 		charts[c.ID] = c.SizeChart
 	}
-	for _, style := range all.styles {
+	for _, style := range all.Styles {
 		all.input.Styles = append(all.input.Styles, batch.Style{ID: style.ID, Style: style.Style, Chart: charts[style.ChartID]})
 	}
-	for _, w := range all.colourways {
+	for _, w := range all.Colourways {
 		all.input.Colourways = append(all.input.Colourways, batch.Colourway{ID: w.ID, Name: w.Name, Style: w.StyleID, Cloths: w.Cloths, Notions: w.Notions})
 	}
 	byID := map[int64]store.Cloth{}
-	for _, c := range all.cloths {
+	for _, c := range all.Cloths {
 		byID[c.ID] = c
 		cloth, err := toCloth(c, all.currency)
 		if err != nil {
@@ -288,26 +276,22 @@ func (s *Service) fillInput(ctx context.Context, all *stock) error {
 		}
 		all.input.Cloths = append(all.input.Cloths, cloth)
 	}
-	for _, n := range all.notions {
+	for _, n := range all.Notions {
 		notion, err := toNotion(n.Free(), all.currency)
 		if err != nil {
 			return err
 		}
 		all.input.Notions = append(all.input.Notions, notion)
 	}
-	return s.fillBolts(ctx, all, byID)
+	return all.fillBolts(byID)
 }
 
-func (s *Service) fillBolts(ctx context.Context, all *stock, cloths map[int64]store.Cloth) error {
-	bolts, faults, err := s.BoltsAndFaults(ctx, all.workshop.ID)
-	if err != nil {
-		return err
-	}
-	for _, b := range bolts {
+func (all *stock) fillBolts(cloths map[int64]store.Cloth) error {
+	for _, b := range all.Bolts {
 		if b.Free() <= 0 {
 			continue
 		}
-		bolt, err := toBolt(b, cloths[b.ClothID], all.currency, faults)
+		bolt, err := toBolt(b, cloths[b.ClothID], all.currency, all.Faults)
 		if err != nil {
 			return err
 		}

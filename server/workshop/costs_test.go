@@ -18,6 +18,33 @@ import (
 
 func dec(text string) money.Decimal { return money.MustParse(text) }
 
+// Freight, discount, tax and wastage of a notion reach its cost sheets too.
+func TestLandedPricesOfNotions(t *testing.T) {
+	t.Parallel()
+	ctx, b := setup(t)
+	way := b.way(t, "Rust")
+	notions, err := b.Notions(ctx, b.id)
+	require.NoError(t, err)
+	label := notions[slices.IndexFunc(notions, func(n store.Notion) bool { return n.Name == "Woven label" })]
+	require.Equal(t, 100, label.BuyCount)
+	label.BuyPrice, label.Discount, label.Freight, label.Tax, label.Wastage = dec("20"), dec("0.1"), dec("4"), dec("0.05"), dec("0.5")
+	require.NoError(t, b.SaveNotion(ctx, b.id, label))
+	prices, err := b.PriceStyle(ctx, b.id, way.ID, costing.Change{})
+	require.NoError(t, err)
+	line := lineNamed(t, prices.Pricings[0].Sheet, "Woven label")
+	// (20 × 0.9 + 4) × 1.05 ÷ 100 = 0.231, and half as much again is spoilt.
+	require.Equal(t, "0.231", line.Price.Number().String())
+	require.Equal(t, "1.5", line.Quantity.String())
+	require.Equal(t, "0.35", line.Amount.Number().StringFixed(2))
+	names := map[string]bool{}
+	for _, f := range line.Factors {
+		names[f.Name] = true
+	}
+	for _, want := range []string{"list price", "units in the price", "discount", "freight", "tax not claimed back", "wastage"} {
+		require.True(t, names[want], want)
+	}
+}
+
 // Freight, discount, tax and wastage of a cloth reach its cost sheets, by the rule chosen.
 func TestLandedPricesReachTheCostSheet(t *testing.T) {
 	t.Parallel()
@@ -202,7 +229,7 @@ func TestOnePriceForAllSizes(t *testing.T) {
 	require.False(t, own.Shared())
 	last := len(own.Sizes) - 1
 	for _, rule := range workshop.OnePriceRules()[1:] {
-		require.NoError(t, b.SetStyleCosts(ctx, b.id, way.StyleID, store.StyleCosts{OnePrice: rule}))
+		require.NoError(t, b.SetStyleCosts(ctx, b.id, way.StyleID, store.StyleCosts{OnePrice: rule, Learning: store.LearningOff, LearningRate: dec("0.9"), TimedGarment: 1}))
 		prices, err := b.PriceStyle(ctx, b.id, way.ID, costing.Change{})
 		require.NoError(t, err)
 		require.True(t, prices.Shared())
@@ -226,6 +253,13 @@ func TestOnePriceForAllSizes(t *testing.T) {
 		price, ok := list.List.Price("Puddle skirt", "Meadow on slate", own.Sizes[0])
 		require.True(t, ok)
 		require.Equal(t, prices.Asked[0][0].Price, price)
+		_, err = b.IssueCosts(ctx, b.id, way.ID)
+		require.NoError(t, err)
+		tags, err := b.TagPrices(ctx, b.id, "fair")
+		require.NoError(t, err)
+		for i, size := range prices.Sizes {
+			require.Equal(t, prices.Asked[i][0].Price.Number(), tags[way.ID][size], "what is asked at the fair is on the tag")
+		}
 	}
 }
 

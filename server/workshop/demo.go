@@ -380,7 +380,12 @@ func (l *demoLoader) styles(ctx context.Context, room demoWorkroom) error {
 // costs stores what costing knows of a style: its seams, and how many sell.
 func (l *demoLoader) costs(ctx context.Context, id int64, draft demoStyle) error {
 	if draft.YearSales > 0 {
-		if err := l.service.SetStyleCosts(ctx, l.workshop, id, store.StyleCosts{OnePrice: EachItsOwn, YearSales: draft.YearSales}); err != nil {
+		costs, err := l.service.StyleCosts(ctx, l.workshop, id)
+		if err != nil {
+			return err
+		}
+		costs.YearSales = draft.YearSales
+		if err := l.service.SetStyleCosts(ctx, l.workshop, id, costs); err != nil {
 			return err
 		}
 	}

@@ -48,17 +48,13 @@ func (s *Service) PricingWorkbook(ctx context.Context, out io.Writer, workshop, 
 	if err != nil {
 		return err
 	}
-	channels, err := s.Channels(ctx, workshop)
-	if err != nil {
-		return err
-	}
 	var priced []costing.Pricing
 	var shared []exports.OnePriced
-	for _, way := range all.colourways {
+	for _, way := range all.Colourways {
 		if colourway != 0 && way.ID != colourway {
 			continue
 		}
-		prices, err := s.price(ctx, all, channels, way.ID, costing.Change{})
+		prices, err := s.price(ctx, all, way.ID, costing.Change{})
 		if err != nil {
 			return err
 		}
@@ -75,5 +71,5 @@ func (s *Service) PricingWorkbook(ctx context.Context, out io.Writer, workshop, 
 		return err
 	}
 	options.OnePrices = shared
-	return exports.PricingWorkbook(out, priced, ChannelSettings(channels), options)
+	return exports.PricingWorkbook(out, priced, ChannelSettings(all.Channels), options)
 }

@@ -113,21 +113,18 @@ func (s *Service) LineSheet(ctx context.Context, workshop int64, draft LineSheet
 	if err != nil {
 		return line, nil, err
 	}
-	channels, err := s.Channels(ctx, workshop)
-	if err != nil {
-		return line, nil, err
-	}
+	channels := all.Channels
 	shop := slices.IndexFunc(channels, func(c store.Channel) bool { return c.Settings.Kind == costing.Shop })
 	if shop < 0 {
 		return line, nil, store.Wrong("channels", "There is no shop among the channels, and so no wholesale price. Add one first.")
 	}
 	terms := channels[shop].Settings.Terms
 	line = exports.LineSheet{Title: draft.Title, Contact: draft.Contact, Note: draft.Note, OrderBy: draft.OrderBy, Minimum: terms.MinimumOrder, Terms: termsWords(terms)}
-	for _, way := range all.colourways {
+	for _, way := range all.Colourways {
 		if len(draft.Colourways) > 0 && !slices.Contains(draft.Colourways, way.ID) {
 			continue
 		}
-		item, err := s.lineItem(ctx, all, channels, shop, way)
+		item, err := s.lineItem(ctx, all, shop, way)
 		var fault *store.Fault
 		switch {
 		case errors.As(err, &fault):
@@ -141,14 +138,14 @@ func (s *Service) LineSheet(ctx context.Context, workshop int64, draft LineSheet
 	return line, left, nil
 }
 
-func (s *Service) lineItem(ctx context.Context, all stock, channels []store.Channel, shop int, way store.Colourway) (exports.LineItem, error) {
-	prices, err := s.price(ctx, all, channels, way.ID, costing.Change{})
+func (s *Service) lineItem(ctx context.Context, all stock, shop int, way store.Colourway) (exports.LineItem, error) {
+	prices, err := s.price(ctx, all, way.ID, costing.Change{})
 	if err != nil {
 		return exports.LineItem{}, err
 	}
 	item := exports.LineItem{Style: prices.Style.Style, Colourway: way.Name, Content: contentOf(all, way)}
 	for i, size := range prices.Sizes {
-		wholesale, retail, err := offered(prices.Pricings[i].Quotes, channels, shop)
+		wholesale, retail, err := offered(prices.Asked[i], all.Channels, shop)
 		if err != nil {
 			return exports.LineItem{}, err
 		}
@@ -165,16 +162,16 @@ func (s *Service) lineItem(ctx context.Context, all stock, channels []store.Chan
 }
 
 // offered is the wholesale price of a size with the suggested retail price.
-func offered(quotes []costing.Quote, channels []store.Channel, shop int) (wholesale, retail money.Amount, err error) {
-	wholesale = quotes[shop].Price
+func offered(asked []Asked, channels []store.Channel, shop int) (wholesale, retail money.Amount, err error) {
+	wholesale = asked[shop].Price
 	doubled, err := wholesale.Number().Mul(money.Int(2))
 	if err != nil {
 		return wholesale, retail, err
 	}
 	retail = money.NewAmount(doubled, wholesale.Currency())
-	for i, quote := range quotes {
-		if channels[i].Settings.Kind != costing.Shop && retail.Number().Less(quote.Price.Number()) {
-			retail = quote.Price
+	for i, one := range asked {
+		if channels[i].Settings.Kind != costing.Shop && retail.Number().Less(one.Price.Number()) {
+			retail = one.Price
 		}
 	}
 	return wholesale, retail, nil
@@ -183,7 +180,7 @@ func offered(quotes []costing.Quote, channels []store.Channel, shop int) (wholes
 // contentOf lists what the cloths of a colourway are made of, each once.
 func contentOf(all stock, way store.Colourway) string {
 	var contents []string
-	for _, cloth := range all.cloths {
+	for _, cloth := range all.Cloths {
 		for _, id := range way.Cloths {
 			if cloth.ID == id && cloth.Content != "" && !slices.Contains(contents, cloth.Content) {
 				contents = append(contents, cloth.Content)

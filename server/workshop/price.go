@@ -61,6 +61,8 @@ type Sources struct {
 	Cloths, Notions, Packing []int64
 	// Operations are places among the style's operations; −1 for cutting, −2 for bundling.
 	Operations []int
+	// Expenses are places among the style's direct expenses.
+	Expenses []int
 }
 
 // Work that is not among the operations of a style, in Sources.Operations.
@@ -80,15 +82,11 @@ func (s *Service) PriceStyle(ctx context.Context, workshop, colourway int64, cha
 	if err != nil {
 		return StylePrices{}, err
 	}
-	channels, err := s.Channels(ctx, workshop)
-	if err != nil {
-		return StylePrices{}, err
-	}
-	return s.price(ctx, all, channels, colourway, change)
+	return s.price(ctx, all, colourway, change)
 }
 
-func (s *Service) price(ctx context.Context, all stock, channels []store.Channel, colourway int64, change costing.Change) (StylePrices, error) {
-	prices, line, err := s.standard(ctx, all, channels, colourway)
+func (s *Service) price(ctx context.Context, all stock, colourway int64, change costing.Change) (StylePrices, error) {
+	prices, line, err := s.standard(ctx, all, colourway)
 	if err != nil {
 		return StylePrices{}, err
 	}
@@ -96,22 +94,19 @@ func (s *Service) price(ctx context.Context, all stock, channels []store.Channel
 }
 
 // standard works out the inputs of a colourway's standard cost sheets, by size.
-func (s *Service) standard(ctx context.Context, all stock, channels []store.Channel, colourway int64) (StylePrices, []costing.Inputs, error) {
-	prices := StylePrices{Workshop: all.workshop, Settings: all.settings, Channels: channels}
-	at := slices.IndexFunc(all.colourways, func(w store.Colourway) bool { return w.ID == colourway })
+func (s *Service) standard(ctx context.Context, all stock, colourway int64) (StylePrices, []costing.Inputs, error) {
+	prices := StylePrices{Workshop: all.workshop, Settings: all.Settings, Channels: all.Channels}
+	at := slices.IndexFunc(all.Colourways, func(w store.Colourway) bool { return w.ID == colourway })
 	if at < 0 {
 		return StylePrices{}, nil, notThere("colourway")
 	}
-	prices.Colourway = all.colourways[at]
-	at = slices.IndexFunc(all.styles, func(style store.Style) bool { return style.ID == prices.Colourway.StyleID })
+	prices.Colourway = all.Colourways[at]
+	at = slices.IndexFunc(all.Styles, func(style store.Style) bool { return style.ID == prices.Colourway.StyleID })
 	if at < 0 {
 		return StylePrices{}, nil, notThere("style")
 	}
-	prices.Style = all.styles[at]
-	var err error
-	if prices.Costs, err = s.StyleCosts(ctx, all.workshop.ID, prices.Style.ID); err != nil {
-		return StylePrices{}, nil, err
-	}
+	prices.Style = all.Styles[at]
+	prices.Costs = all.costsOf(prices.Style.ID)
 	use, err := s.clothUse(ctx, all, prices.Colourway, prices.Style)
 	if err != nil {
 		return StylePrices{}, nil, err
@@ -191,7 +186,7 @@ func ChannelSettings(channels []store.Channel) []costing.Channel {
 }
 
 func chartOf(all stock, style store.Style) garment.SizeChart {
-	for _, c := range all.charts {
+	for _, c := range all.Charts {
 		if c.ID == style.ChartID {
 			return c.SizeChart
 		}
@@ -317,7 +312,7 @@ func sheetInputs(all stock, prices StylePrices, chart garment.SizeChart, size st
 	}
 	var sources Sources
 	var err error
-	if in.Settings, err = Choices(all.settings); err != nil {
+	if in.Settings, err = Choices(all.Settings); err != nil {
 		return in, sources, err
 	}
 	overhead, err := w.OverheadYear.Div(w.ProductiveHours)
@@ -335,17 +330,44 @@ func sheetInputs(all stock, prices StylePrices, chart garment.SizeChart, size st
 	if err := addNotions(&in, &sources, all, prices, graded); err != nil {
 		return in, sources, err
 	}
+	in.Expenses, sources.Expenses = expenseInputs(all, prices)
+	if in.Learning, err = learned(prices.Costs); err != nil {
+		return in, sources, err
+	}
 	in.Operations, sources.Operations, err = operationInputs(prices)
 	return in, sources, err
 }
 
+// learned is the learning of a style as cost sheets take it.
+func learned(c store.StyleCosts) (costing.Learned, error) {
+	if c.Learning == store.LearningOff {
+		return costing.Learned{}, nil
+	}
+	learning := costing.Learned{Rate: money.Fraction(c.LearningRate), At: int64(c.TimedGarment)}
+	return learning, learning.Model.UnmarshalText([]byte(c.Learning))
+}
+
+// expenseInputs are the direct expenses of a colourway, with their places among the style's.
+func expenseInputs(all stock, prices StylePrices) (inputs []costing.Expense, at []int) {
+	for i, e := range all.ExpensesOf(prices.Style.ID) {
+		if e.ColourwayID != nil && *e.ColourwayID != prices.Colourway.ID {
+			continue
+		}
+		inputs = append(inputs, costing.Expense{
+			Name: e.Name, Amount: money.NewAmount(e.Amount, all.currency), Garments: money.Int(int64(e.Garments)), PerBatch: e.PaidFor == store.ForEachBatch,
+		})
+		at = append(at, i)
+	}
+	return inputs, at
+}
+
 func addCloths(in *costing.Inputs, sources *Sources, all stock, prices StylePrices, size string) error {
 	for _, use := range prices.Use.Uses[size] {
-		at := slices.IndexFunc(all.cloths, func(c store.Cloth) bool { return c.ID == use.Cloth.ID })
+		at := slices.IndexFunc(all.Cloths, func(c store.Cloth) bool { return c.ID == use.Cloth.ID })
 		if at < 0 {
 			return notThere("cloth")
 		}
-		cloth := all.cloths[at]
+		cloth := all.Cloths[at]
 		unit := unitNamed(cloth.PriceUnit)
 		marker, err := decimalLength(use.Marker, unit)
 		if err != nil {
@@ -371,17 +393,17 @@ func addCloths(in *costing.Inputs, sources *Sources, all stock, prices StylePric
 // addNotions adds the notions of one garment, and what it is packed in.
 func addNotions(in *costing.Inputs, sources *Sources, all stock, prices StylePrices, graded garment.Graded) error {
 	for _, need := range graded.Notions {
-		at := slices.IndexFunc(all.notions, func(n store.Notion) bool { return n.ID == prices.Colourway.Notions[need.Notion] })
+		at := slices.IndexFunc(all.Notions, func(n store.Notion) bool { return n.ID == prices.Colourway.Notions[need.Notion] })
 		if at < 0 {
 			return store.Wrong("notions", fmt.Sprintf("Choose the %s of %s %s.", need.Notion, prices.Colourway.Name, prices.Style.Name))
 		}
-		input, err := notionInput(all, all.notions[at], need.Length, need.Count)
+		input, err := notionInput(all, all.Notions[at], need.Length, need.Count)
 		if err != nil {
 			return err
 		}
-		in.Notions, sources.Notions = append(in.Notions, input), append(sources.Notions, all.notions[at].ID)
+		in.Notions, sources.Notions = append(in.Notions, input), append(sources.Notions, all.Notions[at].ID)
 	}
-	for _, n := range all.notions {
+	for _, n := range all.Notions {
 		if !n.Packing {
 			continue
 		}
@@ -415,18 +437,18 @@ func operationInputs(prices StylePrices) (inputs []costing.Operation, at []int, 
 	use := prices.Use
 	garments := money.Int(int64(use.Garments))
 	for _, step := range []struct {
-		name    string
-		minutes money.Decimal
-		at      int
-	}{{cuttingName, store.DecimalMinutes(use.Cutting), CuttingWork}, {bundlingName, store.DecimalMinutes(use.Bundling), BundlingWork}} {
+		name, stage string
+		minutes     money.Decimal
+		at          int
+	}{{cuttingName, StageCut, store.DecimalMinutes(use.Cutting), CuttingWork}, {bundlingName, StageBundle, store.DecimalMinutes(use.Bundling), BundlingWork}} {
 		each, err := money.Ratio(step.minutes, garments, 3, money.HalfUp)
 		if err != nil {
 			return nil, nil, err
 		}
-		inputs, at = append(inputs, costing.Operation{Name: step.name, Run: each}), append(at, step.at)
+		inputs, at = append(inputs, costing.Operation{Name: step.name, Stage: step.stage, Run: each}), append(at, step.at)
 	}
 	for i, o := range prices.Style.Operations {
-		inputs = append(inputs, costing.Operation{Name: o.Name, SetUp: store.DecimalMinutes(o.SetUp), Run: store.DecimalMinutes(o.Each)})
+		inputs = append(inputs, costing.Operation{Name: o.Name, Stage: string(o.Stage), SetUp: store.DecimalMinutes(o.SetUp), Run: store.DecimalMinutes(o.Each), Learns: true})
 		at = append(at, i)
 	}
 	return inputs, at, nil
@@ -444,11 +466,24 @@ func (s *Service) IssueCosts(ctx context.Context, workshop, colourway int64) (in
 	if err != nil {
 		return 0, err
 	}
-	sheets, err := json.Marshal(prices.Pricings)
+	sheets, err := json.Marshal(prices.tagged())
 	if err != nil {
 		return 0, err
 	}
 	return s.AddCostSnapshot(ctx, workshop, store.CostSnapshot{
 		ColourwayID: &colourway, Label: prices.Colourway.Name + " " + prices.Style.Name, Sheets: sheets,
 	})
+}
+
+// tagged are the pricings with what is really asked: where all sizes share a price, that is on the
+// tag.
+func (p StylePrices) tagged() []costing.Pricing {
+	tagged := slices.Clone(p.Pricings)
+	for i := range tagged {
+		tagged[i].Quotes = slices.Clone(tagged[i].Quotes)
+		for c, asked := range p.Asked[i] {
+			tagged[i].Quotes[c].Price, tagged[i].Quotes[c].Sale = asked.Price, asked.Sale
+		}
+	}
+	return tagged
 }

@@ -28,14 +28,10 @@ func (s *Service) PriceLine(ctx context.Context, workshop int64, change costing.
 	if err != nil {
 		return nil, err
 	}
-	channels, err := s.Channels(ctx, workshop)
-	if err != nil {
-		return nil, err
-	}
-	lines := make([]LinePrices, len(all.colourways))
-	for i, way := range all.colourways {
+	lines := make([]LinePrices, len(all.Colourways))
+	for i, way := range all.Colourways {
 		lines[i].Colourway = way
-		now, inputs, err := s.standard(ctx, all, channels, way.ID)
+		now, inputs, err := s.standard(ctx, all, way.ID)
 		if err == nil {
 			lines[i].Asked = now
 			if err = now.reprice(inputs, costing.Change{}); err == nil && change != (costing.Change{}) {
@@ -128,10 +124,6 @@ type BasketResult struct {
 
 // Basket works out one sale of several garments in a channel.
 func (s *Service) Basket(ctx context.Context, workshop, channel int64, lines []BasketLine) (BasketResult, error) {
-	row, err := s.Channel(ctx, workshop, channel)
-	if err != nil {
-		return BasketResult{}, err
-	}
 	if len(lines) == 0 {
 		return BasketResult{}, store.Wrong("item.0.garment", "Choose at least one garment.")
 	}
@@ -139,14 +131,14 @@ func (s *Service) Basket(ctx context.Context, workshop, channel int64, lines []B
 	if err != nil {
 		return BasketResult{}, err
 	}
-	channels, err := s.Channels(ctx, workshop)
-	if err != nil {
-		return BasketResult{}, err
+	at := slices.IndexFunc(all.Channels, func(c store.Channel) bool { return c.ID == channel })
+	if at < 0 {
+		return BasketResult{}, notThere("channel")
 	}
-	at := slices.IndexFunc(channels, func(c store.Channel) bool { return c.ID == channel })
+	row := all.Channels[at]
 	var result BasketResult
 	for i, line := range lines {
-		prices, err := s.price(ctx, all, channels, line.Colourway, costing.Change{})
+		prices, err := s.price(ctx, all, line.Colourway, costing.Change{})
 		if err != nil {
 			return BasketResult{}, err
 		}
@@ -160,7 +152,7 @@ func (s *Service) Basket(ctx context.Context, workshop, channel int64, lines []B
 		}
 		result.Items = append(result.Items, item)
 	}
-	settings, err := Choices(all.settings)
+	settings, err := Choices(all.Settings)
 	if err != nil {
 		return BasketResult{}, err
 	}
@@ -219,31 +211,22 @@ type BatchSizes struct {
 // mostInBatch bounds the batches that are looked at.
 const mostInBatch = 240
 
-// BatchSizes sets set-up against run: wage and overhead of the minutes of a cost sheet, and
-// keeping the garments until they are sold, over batches of up to several times the usual one.
+// BatchSizes sets set-up against run: wage and overhead of the minutes of a cost sheet, what is
+// paid for each batch, and keeping the garments until they are sold, over batches of up to several
+// times the usual one.
 func (p StylePrices) BatchSizes(sheet costing.Sheet) (BatchSizes, error) {
-	var setUp, run money.Decimal
-	var err error
-	for _, o := range sheet.Inputs.Operations {
-		if setUp, err = setUp.Add(o.SetUp); err != nil {
-			return BatchSizes{}, err
-		}
-		if run, err = run.Add(o.Run); err != nil {
-			return BatchSizes{}, err
-		}
-	}
-	hour, err := HourlyCost(p.Workshop)
+	cost, err := batchCost(sheet.Inputs)
 	if err != nil {
 		return BatchSizes{}, err
 	}
-	keep, err := sheet.Total.Mul(p.Settings.Holding)
-	if err != nil {
+	if cost.HourlyCost, err = HourlyCost(p.Workshop); err != nil {
 		return BatchSizes{}, err
 	}
-	sizes := BatchSizes{Cost: costing.BatchCost{
-		SetUpMinutes: setUp, RunMinutes: run, HourlyCost: hour, SetUpMoney: sheet.Inputs.Currency.Zero(), RunMoney: sheet.Inputs.Currency.Zero(),
-		Demand: money.Int(int64(p.Costs.YearSales)), Holding: keep,
-	}}
+	if cost.Holding, err = sheet.Total.Mul(p.Settings.Holding); err != nil {
+		return BatchSizes{}, err
+	}
+	cost.Demand = money.Int(int64(p.Costs.YearSales))
+	sizes := BatchSizes{Cost: cost}
 	if sizes.Cheapest, err = sizes.Cost.Cheapest(mostInBatch); err != nil {
 		return BatchSizes{}, asFault(err)
 	}
@@ -261,4 +244,32 @@ func (p StylePrices) BatchSizes(sheet costing.Sheet) (BatchSizes, error) {
 	}
 	sizes.Points, err = sizes.Cost.Curve(counts)
 	return sizes, asFault(err)
+}
+
+// batchCost is the part of a cost sheet that depends on the size of the batch.
+func batchCost(in costing.Inputs) (costing.BatchCost, error) {
+	cost := costing.BatchCost{Learning: in.Learning, SetUpMoney: in.Currency.Zero(), RunMoney: in.Currency.Zero()}
+	for _, o := range in.Operations {
+		run := &cost.RunMinutes
+		if o.Learns {
+			run = &cost.LearnedMinutes
+		}
+		var err error
+		if cost.SetUpMinutes, err = cost.SetUpMinutes.Add(o.SetUp); err == nil {
+			*run, err = run.Add(o.Run)
+		}
+		if err != nil {
+			return cost, err
+		}
+	}
+	for _, e := range in.Expenses {
+		if !e.PerBatch {
+			continue
+		}
+		var err error
+		if cost.SetUpMoney, err = cost.SetUpMoney.Add(e.Amount); err != nil {
+			return cost, err
+		}
+	}
+	return cost, nil
 }

@@ -126,22 +126,18 @@ func (s *Service) PricesTable(ctx context.Context, out io.Writer, workshop int64
 	if err != nil {
 		return err
 	}
-	channels, err := s.Channels(ctx, workshop)
-	if err != nil {
-		return err
-	}
 	var rows [][]any
-	for _, way := range all.colourways {
-		prices, err := s.price(ctx, all, channels, way.ID, costing.Change{})
+	for _, way := range all.Colourways {
+		prices, err := s.price(ctx, all, way.ID, costing.Change{})
 		if err != nil {
 			return err
 		}
 		for i, size := range prices.Sizes {
-			for c, channel := range channels {
+			for c, channel := range all.Channels {
 				quote := prices.Pricings[i].Quotes[c]
 				rows = append(rows, []any{
 					prices.Style.Name, way.Name, size, channel.Settings.Name, prices.Pricings[i].Sheet.Total.Number(),
-					quote.Floor.Number(), quote.Price.Number(), all.workshop.Currency,
+					quote.Floor.Number(), prices.Asked[i][c].Price.Number(), all.workshop.Currency,
 				})
 			}
 		}

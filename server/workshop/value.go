@@ -38,28 +38,20 @@ func (s *Service) ClothValues(ctx context.Context, workshop int64) ([]ClothValue
 	if err != nil {
 		return nil, err
 	}
-	return s.clothValues(ctx, all)
+	return clothValues(all)
 }
 
-func (s *Service) clothValues(ctx context.Context, all stock) ([]ClothValue, error) {
-	settings, err := Choices(all.settings)
-	if err != nil {
-		return nil, err
-	}
-	bolts, err := s.Bolts(ctx, all.workshop.ID)
-	if err != nil {
-		return nil, err
-	}
-	said, err := s.BoltCosts(ctx, all.workshop.ID)
+func clothValues(all stock) ([]ClothValue, error) {
+	settings, err := Choices(all.Settings)
 	if err != nil {
 		return nil, err
 	}
 	var values []ClothValue
-	for _, cloth := range all.cloths {
+	for _, cloth := range all.Cloths {
 		value := ClothValue{Cloth: cloth, Stock: costing.Stock{Currency: all.currency, Unit: unitNamed(cloth.PriceUnit).Symbol, Valuation: settings.Valuation}}
-		for _, bolt := range bolts {
+		for _, bolt := range all.Bolts {
 			if bolt.ClothID == cloth.ID {
-				if err := value.add(bolt, said, all.currency); err != nil {
+				if err := value.add(bolt, all.BoltCosts, all.currency); err != nil {
 					return nil, err
 				}
 			}

@@ -445,7 +445,7 @@ async function firstPrice() {
   await picture(page, "first-price-390");
   await page.locator("#by-size tbody th a").first().click();
   await page.locator(".cost-line > summary").first().click();
-  assert.match(await page.locator(".cost-line").first().textContent(), /freight\s*\$6\.00/);
+  assert.match(await page.locator(".cost-line").first().textContent(), /freight for that length\s*\$6\.00/);
   await picture(page, "first-cost-sheet-390");
   await page.context().close();
   console.log("ok - a first price");

@@ -1,0 +1,78 @@
+package server_test
+
+import (
+	"net/http"
+	"net/url"
+	"regexp"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// Direct expenses, learning and what a batch took are entered in the pages, change the cost sheets,
+// and every number still leads to its box.
+func TestWhatIsNeitherClothNorStandardMinutes(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	s.planAll(t)
+	price := regexp.MustCompile(`href="(/prices/\d+)">Meadow on slate`).FindStringSubmatch(s.get(t, "/prices", http.StatusOK))[1]
+	expenses := url.Values{
+		"expense.0.name": {"Pattern licence"}, "expense.0.amount": {"45"}, "expense.0.paid_for": {"a number of garments"}, "expense.0.garments": {"150"},
+		"expense.1.name": {"Dyeing"}, "expense.1.amount": {"18"}, "expense.1.paid_for": {"each batch"},
+		"expense.4.name": {"Label fee"}, "expense.4.amount": {"0.40"}, "expense.4.paid_for": {"each garment"},
+	}
+	text := s.post(t, price+"/expenses", expenses, http.StatusOK)
+	for _, want := range []string{"The expenses are saved", "$0.30", "$0.75", "$1.45"} {
+		require.Contains(t, text, want)
+	}
+	require.Equal(t, "Label fee", fields(text, price+"/expenses").Get("expense.2.name"), "empty rows close up")
+	require.Contains(t, s.post(t, price, url.Values{"learning": {"unit"}, "learning_rate": {"85"}, "timed_garment": {"4"}}, http.StatusOK), "Learning is on, by the unit curve")
+	require.Contains(t, s.post(t, "/batches/1/minutes", url.Values{"stage": {"sew"}, "minutes": {"1500"}, "note": {"rain all day"}}, http.StatusOK), "rain all day")
+	require.Contains(t, s.post(t, "/batches/1/took", url.Values{"expense.0.name": {"Courier"}, "expense.0.amount": {"24"}}, http.StatusOK), "Courier")
+
+	sheet := s.get(t, price+"/size/98", http.StatusOK)
+	for _, want := range []string{"Pattern licence", "garments that share it", "share left by learning", "minutes worked on a garment", "not in the standard", "Courier", "Direct expenses", "what the batch took"} {
+		require.Contains(t, sheet, want)
+	}
+	s.everyNumberLeads(t, sheet)
+	require.Contains(t, s.get(t, "/batches/1/costs", http.StatusOK), "noted of it")
+
+	taken := regexp.MustCompile(`action="(/batches/1/minutes/\d+)/remove"><button class="plain small"`).FindStringSubmatch(s.get(t, "/batches/1/took", http.StatusOK))[1]
+	gone := s.post(t, taken+"/remove", nil, http.StatusOK)
+	require.NotContains(t, gone, "rain all day")
+	require.Contains(t, gone, taken+"/restore", "it can be taken back")
+	require.Contains(t, s.post(t, taken+"/restore", nil, http.StatusOK), "rain all day")
+
+	for _, test := range []struct {
+		name, path string
+		typed      url.Values
+		want       string
+	}{
+		{"no name", price + "/expenses", url.Values{"expense.0.amount": {"4"}, "expense.0.paid_for": {"each batch"}}, "Say what it is for"},
+		{"no amount", price + "/expenses", url.Values{"expense.0.name": {"x"}, "expense.0.paid_for": {"each batch"}}, "how much you pay"},
+		{"below nothing", price + "/expenses", url.Values{"expense.0.name": {"x"}, "expense.0.amount": {"-1"}, "expense.0.paid_for": {"each batch"}}, "0 or more"},
+		{"for nothing known", price + "/expenses", url.Values{"expense.0.name": {"x"}, "expense.0.amount": {"1"}, "expense.0.paid_for": {"love"}}, "Choose each garment"},
+		{"for how many", price + "/expenses", url.Values{"expense.0.name": {"x"}, "expense.0.amount": {"1"}, "expense.0.paid_for": {"a number of garments"}}, "how many garments share"},
+		{"of another style", price + "/expenses", url.Values{"expense.0.name": {"x"}, "expense.0.amount": {"1"}, "expense.0.paid_for": {"each batch"}, "expense.0.colourway": {"99"}}, "hasn&#39;t got"},
+		{"curve", price, url.Values{"learning": {"steep"}, "learning_rate": {"85"}, "timed_garment": {"1"}}, "Choose off"},
+		{"rate", price, url.Values{"learning": {"unit"}, "learning_rate": {"40"}, "timed_garment": {"1"}}, "more than 50 %"},
+		{"which was timed", price, url.Values{"learning": {"unit"}, "learning_rate": {"85"}, "timed_garment": {"0"}}, "whole number"},
+		{"no minutes", "/batches/1/minutes", url.Values{"stage": {"sew"}}, "minutes above 0"},
+		{"stage", "/batches/1/minutes", url.Values{"stage": {"dream"}, "minutes": {"4"}}, "Choose a stage"},
+		{"day", "/batches/1/minutes", url.Values{"stage": {"sew"}, "minutes": {"4"}, "worked_on": {"2199-01-01"}}, "still to come"},
+		{"batch expense", "/batches/1/took", url.Values{"expense.0.amount": {"4"}}, "Say what it was for"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			refused := s.post(t, test.path, test.typed, http.StatusUnprocessableEntity)
+			require.Contains(t, refused, test.want)
+			for field, typed := range test.typed {
+				if regexp.MustCompile(`name|amount|minutes$|rate`).MatchString(field) {
+					require.Contains(t, refused, `value="`+typed[0]+`"`, "what was typed stays")
+				}
+			}
+		})
+	}
+	require.Equal(t, sheet, s.get(t, price+"/size/98", http.StatusOK), "what was refused changes nothing")
+	s.get(t, "/batches/99/took", http.StatusNotFound)
+	s.get(t, "/prices/99/expenses", http.StatusNotFound)
+}

@@ -1,0 +1,54 @@
+package page
+
+import (
+	"yardwright/costing"
+	"yardwright/costing/money"
+	"yardwright/server/store"
+	"yardwright/server/workshop"
+)
+
+// Expenses is the form of a style's direct expenses.
+type Expenses struct {
+	Base
+	Prices workshop.StylePrices
+	Rows   []ExpenseRow
+	// Lines are what one garment bears, in the usual batch; Total is their sum.
+	Lines []costing.Line
+	Total money.Amount
+}
+
+// ExpenseRow are the boxes of one expense. Number is its place, for addresses.
+type ExpenseRow struct {
+	Name, Amount, PaidFor, Garments, Colourway Field
+}
+
+func (Expenses) page() string { return "expenses" }
+
+// Took is what a batch took: minutes worked, beside the standard, and expenses of its own.
+type Took struct {
+	Base
+	Costs  workshop.BatchCosts
+	Stages []Option
+	// Standard, Expected and Worked are the sums over all stages; Compared those of the stages
+	// that were noted.
+	Standard, Expected, Worked, Compared money.Decimal
+	Pace                                 money.Rate
+	Rows                                 []BatchExpenseRow
+}
+
+// BatchExpenseRow are the boxes of one expense of a batch.
+type BatchExpenseRow struct{ Name, Amount Field }
+
+// Hours writes minutes as hours and minutes.
+func (b Base) Hours(minutes money.Decimal) string {
+	duration, err := store.Minutes(minutes)
+	if err != nil {
+		return b.Number(minutes, 0) + " min"
+	}
+	if duration < 0 {
+		return "−" + b.Minutes(-duration)
+	}
+	return b.Minutes(duration)
+}
+
+func (Took) page() string { return "took" }
