@@ -242,7 +242,7 @@ func layView(base page.Base, plan batch.Plan, planned batch.ClothPlan, number in
 	}
 	for at, count := range l.PerPly {
 		if count > 0 {
-			view.Garments = append(view.Garments, page.CountOf{Count: count, Name: plan.Garments[planned.Garments[at]].Name()})
+			view.Garments = append(view.Garments, page.CountOf{Count: count, Name: planned.Problem.Garments[at].Name})
 		}
 	}
 	for _, draw := range l.Draws {
@@ -259,7 +259,7 @@ func layView(base page.Base, plan batch.Plan, planned batch.ClothPlan, number in
 		}
 		for _, piece := range planned.Problem.Garments[at].Pieces {
 			view.Pieces = append(view.Pieces, page.PieceCount{
-				Name: piece.Name, Garment: plan.Garments[planned.Garments[at]].Name(), Piece: piece, PerPly: piece.Copies * count, Total: piece.Copies * count * l.Plies,
+				Name: piece.Name, Garment: planned.Problem.Garments[at].Name, Piece: piece, PerPly: piece.Copies * count, Total: piece.Copies * count * l.Plies,
 			})
 		}
 	}

@@ -73,6 +73,9 @@ type Garment struct {
 	Name     string
 	Quantity int
 	Pieces   []Piece
+	// FromLot, unless nil, is the only shade lot that these garments may be cut from; none of
+	// them is then cut from bought cloth. See WithRemnants.
+	FromLot *string
 }
 
 // Bolt is cloth on the shelf.
