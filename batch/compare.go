@@ -14,10 +14,10 @@ import (
 // ClothSide is what a batch takes if the pieces in question are cut from one of two cloths.
 type ClothSide struct {
 	Cloth Cloth
-	// Totals are of both cloths together, since other pieces of the batch may be cut from the
-	// other one.
+	// Totals are what these pieces take, beside what other pieces of the batch take of the same
+	// cloth anyway; Uncut counts all garments of the batch.
 	Totals
-	// OnShelf is how much of the cloth is on the shelf.
+	// OnShelf is how much of the cloth is on the shelf and not taken by those other pieces.
 	OnShelf length.Length
 }
 
@@ -62,7 +62,9 @@ func CompareCloths(ctx context.Context, in Input, from, to int64, params Params)
 	if err != nil {
 		return choice, err
 	}
-	choice.Now.Totals, choice.Then.Totals = now.totals(), then.totals()
+	others := now.totals(to)
+	choice.Now.Totals, choice.Then.Totals = now.totals(from), then.totals(to).without(others)
+	choice.Then.OnShelf = max(0, choice.Then.OnShelf-(others.Length-others.Bought))
 	return choice, nil
 }
 

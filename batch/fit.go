@@ -262,7 +262,7 @@ func (p *planner) tryFullness(ctx context.Context, try *trier, style Style, fit 
 	if err != nil {
 		return option, err
 	}
-	option.Now, option.Then = now.totals(), then.totals()
+	option.Now, option.Then = now.totals(cloths...), then.totals(cloths...)
 	return option, nil
 }
 

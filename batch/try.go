@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/json"
+	"slices"
 	"time"
 
 	"yardwright/batch/lay"
@@ -101,11 +102,20 @@ func (t *trier) plan(ctx context.Context, in Input, cloths []int64) (*planner, e
 	return p, p.layAll(ctx)
 }
 
-// totals sums up the cloths that are planned, and all that can't be cut.
-func (p *planner) totals() Totals {
+// without is what is left of totals when others are taken off; Uncut stays.
+func (t Totals) without(o Totals) Totals {
+	t.Length, t.Bought, t.Work, t.Lays = t.Length-o.Length, t.Bought-o.Bought, t.Work-o.Work, t.Lays-o.Lays
+	t.BoughtCost, t.ClothCost, t.CutCost = t.BoughtCost-o.BoughtCost, t.ClothCost-o.ClothCost, t.CutCost-o.CutCost
+	return t
+}
+
+// totals sums up some of the cloths, and all that can't be cut.
+func (p *planner) totals(cloths ...int64) Totals {
 	var t Totals
 	for _, planned := range p.plan.Cloths {
-		t.add(planned.Plan)
+		if slices.Contains(cloths, planned.Cloth.ID) {
+			t.add(planned.Plan)
+		}
 	}
 	for _, uncut := range p.plan.Uncut {
 		t.Uncut += uncut.Quantity

@@ -35,6 +35,7 @@ func (s *Server) batchRoutes(r chi.Router) {
 	r.Get("/batches/{id}/sheet", s.handle(s.cutSheet))
 	r.Get("/batches/{id}/cutting.xlsx", s.handle(s.cuttingWorkbook))
 	s.releaseRoutes(r)
+	s.compareRoutes(r)
 }
 
 func (s *Server) listBatches(w http.ResponseWriter, r *http.Request) error {

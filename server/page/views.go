@@ -564,6 +564,7 @@ func Views() map[string]View {
 		Batch{},
 		CutSheet{},
 		BatchPlans{},
+		BatchCompare{},
 		Workshop{},
 		Message{},
 		Tickets{},
