@@ -80,7 +80,7 @@ func (t *trier) solve(ctx context.Context, problem lay.Problem) (lay.Plan, error
 	if err := ctx.Err(); err != nil {
 		return lay.Plan{}, err
 	}
-	plan, err := lay.Solve(ctx, problem, lay.Params{Seed: t.params.Seed, Iterations: t.params.Iterations, MarkerIterations: t.params.MarkerIterations})
+	plan, err := lay.Solve(ctx, problem, lay.Params{Seed: t.params.Seed, Iterations: t.params.Iterations, MarkerIterations: t.params.MarkerIterations, QuickBound: true})
 	if err != nil {
 		return lay.Plan{}, err
 	}

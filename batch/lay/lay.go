@@ -162,6 +162,8 @@ type Params struct {
 	// MarkerIterations is the budget of each marker of the plans near the best; zero means a
 	// fixed default budget. Others are laid quickly.
 	MarkerIterations int
+	// QuickBound leaves the stronger of the bounds out, for plans that are only compared.
+	QuickBound bool
 	// Progress is called at each improvement and now and then; nil is allowed. The share never
 	// falls, and the cost never rises but for a garment more that is cut.
 	Progress func(Progress)

@@ -37,6 +37,7 @@ const (
 func WithRemnants(ctx context.Context, p Problem, plan Plan, params Params) (Problem, Plan, []Part, error) {
 	params.Progress = nil
 	quick := params
+	quick.QuickBound = true
 	quick.Iterations, quick.MarkerIterations = least(params.Iterations, remnantIterations), least(params.MarkerIterations, remnantMarkerIterations)
 	var best Problem
 	var bestParts []Part

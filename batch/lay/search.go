@@ -55,6 +55,8 @@ type planner struct {
 	value []float64
 	// roughly: lengths are estimated.
 	roughly bool
+	// quickBound leaves the bound by lays out.
+	quickBound bool
 	// share of the budget used, for progress.
 	share    float64
 	progress func(Progress)
