@@ -26,7 +26,7 @@ import (
 const (
 	// maxColumns is how many ratios are listed at most, maxStates how many states dynamic
 	// programming may have, and maxStateWork the steps that one run of it may take.
-	maxColumns   = 30_000
+	maxColumns   = 150_000
 	maxStates    = 6_000
 	maxStateWork = 3_000_000
 	// maxRuns of dynamic programming for one bound.
@@ -59,6 +59,8 @@ type layBound struct {
 	// garments are the indices of the kinds that are wanted, demand how many of each.
 	garments, demand []int
 	columns          []column
+	// alone is the column of a single garment of each kind.
+	alone []int
 	// functions give for each kind a length, so that no marker is shorter than the sum of the
 	// lengths of its garments.
 	functions [][]float64
@@ -91,6 +93,12 @@ func newLayBound(ctx context.Context, l *layer, demand []int) *layBound {
 	room := float64(l.longest()) * float64(l.classes[0].width)
 	if !b.list(0, room, nil, nil) {
 		return nil
+	}
+	b.alone = make([]int, len(b.garments))
+	for i := range b.columns {
+		if c := &b.columns[i]; len(c.kinds) == 1 && c.counts[0] == 1 {
+			b.alone[c.kinds[0]] = i
+		}
 	}
 	return b
 }
@@ -278,12 +286,13 @@ func (b *layBound) search(c *column) bool {
 // usable tells whether a marker of a column can lie on the table, as far as is known.
 func (b *layBound) usable(c *column) bool { return c.least <= b.longest }
 
-// cover bounds the cost of covering the demand.
-func (b *layBound) cover() float64 {
+// cover bounds the cost of covering the demand; cloth and spreading are known to cost no less than
+// base.
+func (b *layBound) cover(base float64) float64 {
 	if states := b.states(); states > 0 {
 		return b.coverExactly(states)
 	}
-	return b.coverByDuals()
+	return b.coverByDuals(base)
 }
 
 // states is the number of states of dynamic programming; 0 if it is not to be used.
@@ -358,7 +367,7 @@ func (b *layBound) coverExactly(states int) float64 {
 }
 
 // better puts the stronger of the bounds by lays into those that are known.
-func (b *layBound) better(known bounds) bounds {
+func (b *layBound) better(known bounds, demand []int) bounds {
 	p := b.layer.problem
 	// Rounding: each line and each lay of a plan is rounded by itself, by half a millionth.
 	lost := Money(len(p.Bolts) + 1)
@@ -372,7 +381,10 @@ func (b *layBound) better(known bounds) bounds {
 		}
 		b.priced(prices[k])
 		upTo, _ := p.cheapestCloth(from)
-		bound := b.cover()*(1-1e-9) + float64(upTo) - float64(from)/float64(length.Metre)*float64(prices[k])
+		tangent := float64(upTo) - float64(from)/float64(length.Metre)*float64(prices[k])
+		work, _ := b.layer.leastSetUpAndCut(demand, b.layer.fewestPlies(known.length))
+		base := float64(known.cost-p.wages(work)) - tangent
+		bound := b.cover(base)*(1-1e-9) + tangent
 		if !math.IsInf(bound, 0) {
 			known.cost = max(known.cost, Money(bound)-lost)
 		}
@@ -382,7 +394,7 @@ func (b *layBound) better(known bounds) bounds {
 	for i := range b.columns {
 		b.columns[i].cutting = 0
 	}
-	if long := b.cover() * (1 - 1e-9); !math.IsInf(long, 0) && length.Length(long) > known.length {
+	if long := b.cover(float64(known.length)) * (1 - 1e-9); !math.IsInf(long, 0) && length.Length(long) > known.length {
 		_, known.length = p.cheapestCloth(length.Length(long))
 	}
 	return known

@@ -32,7 +32,7 @@ func (p *planner) plan(uncut []Uncut) Plan {
 	b := p.layer.boundsOf(met)
 	if !p.quickBound && sum(met) > 0 && plan.Cost > b.cost && p.ctx.Err() == nil {
 		if by := newLayBound(p.ctx, p.layer, met); by != nil {
-			b = by.better(b)
+			b = by.better(b, met)
 		}
 	}
 	plan.Bound, plan.LengthBound = b.cost, b.length
