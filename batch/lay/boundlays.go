@@ -36,8 +36,9 @@ const (
 )
 
 // looks are the budgets of the searches for a better bound on a marker, each of so many steps, and
-// how many markers are searched with it.
-var looks = [...]struct{ iterations, markers int }{{400, 160}, {10_000, 24}}
+// how many markers are searched with it: one for so many steps of the search over lays, and most
+// of them.
+var looks = [...]struct{ iterations, one, most int }{{400, 30, 160}, {10_000, 250, 24}}
 
 // column is a ratio that the table can hold.
 type column struct {
@@ -74,15 +75,16 @@ type layBound struct {
 	left [len(looks)]int
 }
 
-// newLayBound lists the columns; nil if there are too many, or if plies are folded.
-func newLayBound(ctx context.Context, l *layer, demand []int) *layBound {
+// newLayBound lists the columns; nil if there are too many, or if plies are folded. Steps are
+// those of the search over lays.
+func newLayBound(ctx context.Context, l *layer, demand []int, steps int) *layBound {
 	rules := &l.problem.Rules
 	if len(l.classes) == 0 || rules.Spread == FoldedLengthwise || l.longest() <= 0 {
 		return nil
 	}
 	b := &layBound{ctx: ctx, layer: l, ends: 2 * rules.EndLoss, longest: l.longest()}
 	for i := range looks {
-		b.left[i] = looks[i].markers
+		b.left[i] = min(looks[i].most, steps/looks[i].one)
 	}
 	for g, n := range demand {
 		if n > 0 {

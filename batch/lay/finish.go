@@ -31,7 +31,7 @@ func (p *planner) plan(uncut []Uncut) Plan {
 	plan.Cost = plan.ClothCost + plan.CutCost
 	b := p.layer.boundsOf(met)
 	if !p.quickBound && sum(met) > 0 && plan.Cost > b.cost && p.ctx.Err() == nil {
-		if by := newLayBound(p.ctx, p.layer, met); by != nil {
+		if by := newLayBound(p.ctx, p.layer, met, p.most); by != nil {
 			b = by.better(b, met)
 		}
 	}

@@ -36,8 +36,10 @@
 // value correction, after Mukhacheva 1973). Simulated annealing changes the best of them; its
 // markers are really laid, those of plans near the best with the whole budget, so that real
 // lengths decide; on the way very many ratios are compared by a rough layout. Shaped pieces are
-// laid by the rectangle around them, and the bound is for that. The bound puts all pieces on one marker of the widest cloth and adds the least
-// setting up and cutting that any choice of numbers of plies needs.
+// laid by the rectangle around them, and the bound is for that. One bound puts all pieces on one
+// marker of the widest cloth and adds the least setting up and cutting that any choice of numbers
+// of plies needs; where the ratios that the table can hold can be listed, another one covers the
+// demand by plies of these ratios (see layBound).
 //
 // The package also plans by size ratios alone, where markers are no more than lengths that add
 // up: see RatioProblem.

@@ -110,7 +110,7 @@ func TestWithRemnantsHoldsItsInvariants(t *testing.T) {
 		p.Bolts[1].Length = drawLength(t, "end", 6, 30, inch)
 		p.Bolts[1].PricePerMetre = lay.Money(rapid.IntRange(0, 9).Draw(t, "price")) * 1_000_000
 		p.Bolts = append(p.Bolts, lay.Bolt{Name: "other", Lot: rapid.SampledFrom([]string{"1", "2"}).Draw(t, "lot"), Width: 43 * inch, Length: drawLength(t, "other", 6, 60, inch)})
-		params := lay.Params{Seed: rapid.Uint64().Draw(t, "seed"), Iterations: 20, MarkerIterations: 20}
+		params := lay.Params{Seed: rapid.Uint64().Draw(t, "seed"), Iterations: 15, MarkerIterations: 10}
 		_, split, parts := withRemnants(t, p, params)
 		if parts != nil {
 			helped++
@@ -152,19 +152,4 @@ func TestPractice(t *testing.T) {
 	require.Equal(t, plan.ByGarment.ClothCost+plan.ByGarment.CutCost, plan.ByGarment.Cost)
 	require.LessOrEqual(t, plan.Cost, plan.BySize.Cost)
 	require.LessOrEqual(t, plan.BySize.Cost, plan.ByGarment.Cost)
-}
-
-// Practice counts what the plan cuts, whatever the cloth: it is at least as long as the bound,
-// and each garment by itself takes no less work than each size by itself.
-func TestPracticeIsNoBetterThanItsBound(t *testing.T) {
-	t.Parallel()
-	rapid.Check(t, func(t *rapid.T) {
-		p := drawProblem(t)
-		p.Rules.OverCut = 0
-		plan, err := lay.Solve(context.Background(), p, lay.Params{Seed: 1, Iterations: 20, MarkerIterations: 20})
-		require.NoError(t, err)
-		require.GreaterOrEqual(t, plan.ByGarment.Work, plan.BySize.Work)
-		require.GreaterOrEqual(t, plan.ByGarment.Length, plan.BySize.Length)
-		require.Equal(t, len(plan.Lays) == 0, plan.ByGarment.Length == 0)
-	})
 }
