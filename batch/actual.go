@@ -1,6 +1,7 @@
 package batch
 
 import (
+	"slices"
 	"time"
 
 	"yardwright/batch/length"
@@ -54,9 +55,16 @@ func TakenOf(planned ClothPlan) ([]Taken, error) {
 	if err := shareInto(losses, max(0, ClothTaken(planned)-plies), all); err != nil {
 		return nil, err
 	}
-	taken := make([]Taken, len(areas))
+	var taken []Taken
 	for i, g := range planned.Garments {
-		taken[i] = Taken{Garment: g, Marker: markers[i], Losses: losses[i], Cutting: time.Duration(cutting[i])}
+		at := slices.IndexFunc(taken, func(t Taken) bool { return t.Garment == g })
+		if at < 0 {
+			at = len(taken)
+			taken = append(taken, Taken{Garment: g})
+		}
+		taken[at].Marker += markers[i]
+		taken[at].Losses += losses[i]
+		taken[at].Cutting += time.Duration(cutting[i])
 	}
 	return taken, nil
 }

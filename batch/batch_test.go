@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"os"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -118,14 +119,7 @@ func checkPlan(t require.TestingT, in batch.Input, plan batch.Plan) {
 	}
 	for _, planned := range plan.Cloths {
 		require.NoError(t, lay.VerifyPlan(planned.Problem, planned.Plan))
-		for at, i := range planned.Garments {
-			cut := 0
-			for _, l := range planned.Plan.Lays {
-				require.NoError(t, marker.Verify(l.Instance, l.Marker))
-				cut += l.PerPly[at] * l.Plies
-			}
-			require.Equal(t, plan.Garments[i].Quantity+planned.Plan.OverCut[at], cut, "%s of %s", planned.Cloth.Name, plan.Garments[i].Name())
-		}
+		checkPieces(t, plan, planned)
 		var used length.Length
 		for _, share := range planned.UsedBy {
 			used += share
@@ -141,23 +135,66 @@ func checkPlan(t require.TestingT, in batch.Input, plan batch.Plan) {
 	require.Equal(t, minutes, plan.Minutes)
 }
 
+// checkPieces counts the pieces of a cloth as they lie in its lays.
+func checkPieces(t require.TestingT, plan batch.Plan, planned batch.ClothPlan) {
+	cut, want := map[string]int{}, map[string]int{}
+	name := func(at int, piece lay.Piece) string {
+		return plan.Garments[planned.Garments[at]].Name() + "/" + piece.Name
+	}
+	for _, l := range planned.Plan.Lays {
+		require.NoError(t, marker.Verify(l.Instance, l.Marker))
+		for at, n := range l.PerPly {
+			for _, piece := range planned.Problem.Garments[at].Pieces {
+				cut[name(at, piece)] += n * l.Plies * piece.Copies
+			}
+		}
+	}
+	for at, g := range planned.Problem.Garments {
+		over := planned.Plan.OverCut[at]
+		whole := planned.Parts == nil || planned.Parts[at].Pieces == nil
+		for _, piece := range g.Pieces {
+			want[name(at, piece)] += over * piece.Copies
+			if whole {
+				want[name(at, piece)] += plan.Garments[planned.Garments[at]].Quantity * piece.Copies
+			}
+		}
+	}
+	for piece, n := range want {
+		require.Equal(t, n, cut[piece], "%s of %s", piece, planned.Cloth.Name)
+	}
+	for piece, n := range cut {
+		require.Equal(t, want[piece], n, "%s of %s", piece, planned.Cloth.Name)
+	}
+}
+
 func checkBundles(t require.TestingT, plan batch.Plan) {
 	bundled := map[int]int{}
-	fromLay := map[[3]int]int{}
+	fromLay := map[[2]int]int{}
 	for number, b := range plan.Bundles {
 		require.Equal(t, number+1, b.Number)
 		require.LessOrEqual(t, b.Quantity, 6)
 		bundled[b.Garment] += b.Quantity
-		perCloth := map[int]int{}
+		whole, parts := map[int]int{}, map[int]map[string]int{}
 		for _, l := range b.Lays {
-			fromLay[[3]int{l.Cloth, l.Lay, b.Garment}] += l.Garments
-			perCloth[l.Cloth] += l.Garments
+			fromLay[[2]int{l.Cloth, l.Lay}] += l.Garments
+			if l.Part == "" {
+				whole[l.Cloth] += l.Garments
+				continue
+			}
+			if parts[l.Cloth] == nil {
+				parts[l.Cloth] = map[string]int{}
+			}
+			parts[l.Cloth][l.Part] += l.Garments
 		}
 		for c, planned := range plan.Cloths {
-			for _, i := range planned.Garments {
-				if i == b.Garment {
-					require.Equal(t, b.Quantity, perCloth[c], "a bundle takes its pieces of every cloth")
-				}
+			if !slices.Contains(planned.Garments, b.Garment) {
+				continue
+			}
+			for part, count := range parts[c] {
+				require.Equal(t, b.Quantity, whole[c]+count, "a bundle takes all its %s", part)
+			}
+			if len(parts[c]) == 0 {
+				require.Equal(t, b.Quantity, whole[c], "a bundle takes its pieces of every cloth")
 			}
 		}
 	}
@@ -165,13 +202,12 @@ func checkBundles(t require.TestingT, plan batch.Plan) {
 		require.Equal(t, g.Quantity, bundled[i])
 	}
 	for key, count := range fromLay {
-		planned := plan.Cloths[key[0]]
-		l := planned.Plan.Lays[key[1]]
-		for at, i := range planned.Garments {
-			if i == key[2] {
-				require.LessOrEqual(t, count, l.PerPly[at]*l.Plies)
-			}
+		l := plan.Cloths[key[0]].Plan.Lays[key[1]]
+		there := 0
+		for _, n := range l.PerPly {
+			there += n * l.Plies
 		}
+		require.LessOrEqual(t, count, there)
 	}
 }
 

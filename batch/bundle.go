@@ -2,7 +2,9 @@ package batch
 
 import (
 	"context"
+	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"yardwright/batch/garment"
@@ -14,7 +16,11 @@ import (
 type BundleLay struct {
 	// Cloth is the index into Plan.Cloths, Lay into its plan's lays.
 	Cloth, Lay int
-	Garments   int
+	// Garments is how many garments' pieces come from there.
+	Garments int
+	// Part names the pieces, where others of the same garments come from another lay; empty
+	// for whole garments.
+	Part string
 }
 
 // Bundle is the pieces of some garments of one colourway and size, tied together.
@@ -36,7 +42,8 @@ type BundlePiece struct {
 	Count int
 }
 
-// layGarment is one garment's place in a lay: indices of cloth, lay and garment.
+// layGarment is one garment's place in a lay: indices of cloth, lay and garment of the cloth's
+// problem.
 type layGarment struct{ cloth, lay, garment int }
 
 // bundles ties the garments of each colourway and size in bundles of at most BundleSize and
@@ -55,26 +62,41 @@ func (p *planner) bundles() {
 	}
 }
 
-// take adds the pieces of one cloth, from its lays in order.
+// take adds the pieces of one cloth, from its lays in order: whole garments first, then those
+// whose pieces come from several lays.
 func (b *Bundle) take(c int, planned ClothPlan, taken map[layGarment]int) {
-	for at, i := range planned.Garments {
-		if i != b.Garment {
-			continue
-		}
-		need := b.Quantity
-		for number, l := range planned.Plan.Lays {
-			key := layGarment{c, number, i}
-			there := l.PerPly[at]*l.Plies - taken[key]
-			if from := min(need, there); from > 0 {
-				taken[key] += from
-				need -= from
-				b.Lays = append(b.Lays, BundleLay{Cloth: c, Lay: number, Garments: from})
+	whole := slices.Index(planned.Garments, b.Garment)
+	if whole < 0 {
+		return
+	}
+	need := b.takeFrom(c, planned, whole, b.Quantity, "", taken)
+	for at, part := range planned.Parts {
+		if part.Of == whole && at != whole && need > 0 {
+			var names []string
+			for _, piece := range planned.Problem.Garments[at].Pieces {
+				names = append(names, piece.Name)
 			}
-		}
-		for _, piece := range planned.Problem.Garments[at].Pieces {
-			b.Pieces = append(b.Pieces, BundlePiece{Cloth: planned.Cloth.Name, Name: piece.Name, Count: piece.Copies * b.Quantity})
+			b.takeFrom(c, planned, at, need, strings.Join(names, ", "), taken)
 		}
 	}
+	for _, piece := range planned.Problem.Garments[whole].Pieces {
+		b.Pieces = append(b.Pieces, BundlePiece{Cloth: planned.Cloth.Name, Name: piece.Name, Count: piece.Copies * b.Quantity})
+	}
+}
+
+// takeFrom takes one of the garments of a problem from the lays, and returns how many are
+// still needed.
+func (b *Bundle) takeFrom(c int, planned ClothPlan, at, need int, part string, taken map[layGarment]int) int {
+	for number, l := range planned.Plan.Lays {
+		key := layGarment{c, number, at}
+		there := l.PerPly[at]*l.Plies - taken[key]
+		if from := min(need, there); from > 0 {
+			taken[key] += from
+			need -= from
+			b.Lays = append(b.Lays, BundleLay{Cloth: c, Lay: number, Garments: from, Part: part})
+		}
+	}
+	return need
 }
 
 // Step is one step of the work with its minutes at standard pace.
@@ -173,6 +195,9 @@ func (p *planner) finish(ctx context.Context) (Plan, error) {
 		return Plan{}, err
 	}
 	p.plan.Cautions = cautionsFor(p.in, p.plan)
+	if err := p.choices(ctx); err != nil {
+		return Plan{}, err
+	}
 	if done, ok := p.in.Workroom.Calendar.DoneBy(p.plan.Start, p.plan.Worked); ok {
 		p.plan.DoneBy = done
 		p.late(done)

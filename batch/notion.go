@@ -1,6 +1,7 @@
 package batch
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -33,6 +34,51 @@ type NotionPlan struct {
 	Count  int
 	// Buy is how many rolls or packs are to be bought.
 	Buy int
+	// Leftovers are what remains of the opened rolls, the longest first, for FromRoll.
+	Leftovers []Leftover
+}
+
+// Leftover is the end of an opened roll, so many times.
+type Leftover struct {
+	Length length.Length
+	Count  int
+	// Keep tells that it goes back to the shelf: the shortest length of the batch could still be
+	// cut from it.
+	Keep bool
+}
+
+// leftovers lists what remains of the opened rolls.
+func (n *NotionPlan) leftovers() []Leftover {
+	var least length.Length
+	for _, cut := range n.Problem.Cuts {
+		if least == 0 || cut.Length < least {
+			least = cut.Length
+		}
+	}
+	var ends []Leftover
+	for _, r := range n.Rolls.Rolls {
+		at := slices.IndexFunc(ends, func(e Leftover) bool { return e.Length == r.Left })
+		switch {
+		case r.Left <= 0:
+		case at >= 0:
+			ends[at].Count += r.Times
+		default:
+			ends = append(ends, Leftover{Length: r.Left, Count: r.Times, Keep: r.Left >= least})
+		}
+	}
+	slices.SortFunc(ends, func(a, b Leftover) int { return cmp.Compare(b.Length, a.Length) })
+	return ends
+}
+
+// Returned lists the ends that go back to the shelf, as rolls of their own.
+func (n NotionPlan) Returned() []Roll {
+	var rolls []Roll
+	for _, end := range n.leftovers() {
+		if end.Keep {
+			rolls = append(rolls, Roll{Length: end.Length, Count: end.Count})
+		}
+	}
+	return rolls
 }
 
 // notions plans elastic, thread and counted notions. It is quick, so that a batch whose lays
@@ -64,6 +110,7 @@ func (p *planner) notions(ctx context.Context) error {
 		if err := plans[i].solve(ctx, p.params.Seed); err != nil {
 			return &InputError{"notions[" + plans[i].Notion.Name + "]", err.Error()}
 		}
+		plans[i].Leftovers = plans[i].leftovers()
 	}
 	slices.SortStableFunc(plans, func(a, b NotionPlan) int { return notionOrder(a.Notion) - notionOrder(b.Notion) })
 	p.plan.Notions = plans
@@ -198,7 +245,7 @@ type Shopping struct {
 func (p *planner) shopping() error {
 	for _, planned := range p.plan.Cloths {
 		for _, purchase := range planned.Plan.Purchases {
-			others, err := p.alternatives(planned, purchase.Need)
+			others, err := p.byArea(planned, purchase.Need)
 			if err != nil {
 				return err
 			}

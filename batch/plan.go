@@ -39,6 +39,9 @@ type ClothPlan struct {
 	// UsedBy is the cloth that the garments take, by index like Garments: all cloth taken,
 	// ends and losses included, shared out by the area of their pieces.
 	UsedBy []length.Length
+	// Parts says what each of Problem.Garments is, where the small pieces of some garments are
+	// cut from a remnant; nil where all garments are whole. See lay.WithRemnants.
+	Parts []lay.Part
 }
 
 // Uncut is what can't be made, and why.
@@ -65,6 +68,8 @@ type Plan struct {
 	Shopping []Shopping
 	Uncut    []Uncut
 	Cautions []Caution
+	// Fits are gathered panels of which one more would fit across with a little less fullness.
+	Fits []Fit
 	// Minutes is all work at standard pace; Worked the same at the workroom's own pace.
 	Minutes, Worked time.Duration
 	Start           time.Time
@@ -127,6 +132,9 @@ type planner struct {
 	// pieces by garment and cloth.
 	pieces map[pieceKey][]lay.Piece
 	cloths []Cloth
+	// trier makes the plans of a quick planning, of these cloths only; nil in a whole one.
+	trier *trier
+	only  []int64
 }
 
 type gradeKey struct {
@@ -313,8 +321,8 @@ func (p *planner) refuse(uncut Uncut) {
 // which are then planned anew; each round takes some garment out, so that it ends.
 func (p *planner) layAll(ctx context.Context) error {
 	stale := make([]bool, len(p.cloths))
-	for i := range stale {
-		stale[i] = true
+	for i, cloth := range p.cloths {
+		stale[i] = p.trier == nil || slices.Contains(p.only, cloth.ID)
 	}
 	p.plan.Cloths = make([]ClothPlan, len(p.cloths))
 	for slices.Contains(stale, true) {
@@ -350,6 +358,24 @@ func (p *planner) named(planned ClothPlan, uncut lay.Uncut) Uncut {
 
 func (p *planner) layCloth(ctx context.Context, at int) (ClothPlan, error) {
 	cloth := p.cloths[at]
+	planned := p.clothPlan(cloth)
+	if len(planned.Garments) == 0 {
+		planned.Plan.Status = lay.StatusOptimal
+		return planned, nil
+	}
+	var err error
+	if planned.Plan, err = p.solve(ctx, at, planned.Problem); err != nil {
+		return ClothPlan{}, p.layError(ctx, cloth, err)
+	}
+	if err := p.useRemnants(ctx, &planned); err != nil {
+		return ClothPlan{}, p.layError(ctx, cloth, err)
+	}
+	planned.UsedBy, err = usedBy(planned)
+	return planned, err
+}
+
+// clothPlan is what of the batch is cut from a cloth, and the bolts of it, not planned yet.
+func (p *planner) clothPlan(cloth Cloth) ClothPlan {
 	planned := ClothPlan{Cloth: cloth}
 	planned.Problem = lay.Problem{Cloth: cloth.Name, Rules: p.rules(cloth), Rates: p.in.Workroom.Rates}
 	for i, g := range p.plan.Garments {
@@ -363,26 +389,46 @@ func (p *planner) layCloth(ctx context.Context, at int) (ClothPlan, error) {
 		if bolt.Cloth == cloth.ID && bolt.Length > 0 {
 			planned.Bolts = append(planned.Bolts, bolt)
 			planned.Problem.Bolts = append(planned.Problem.Bolts, lay.Bolt{
-				ID: bolt.ID, Name: bolt.Name, Lot: bolt.Lot, Width: boltWidth(bolt, cloth), Length: bolt.Length,
+				ID: bolt.ID, Name: bolt.Name, Lot: bolt.Lot, Width: boltWidth(bolt, p.clothOf(bolt)), Length: bolt.Length,
 				Faults: bolt.Faults, PricePerMetre: bolt.PricePerMetre,
 			})
 		}
 	}
-	if len(planned.Garments) == 0 {
-		planned.Plan.Status = lay.StatusOptimal
-		return planned, nil
+	return planned
+}
+
+// clothOf is the cloth of a bolt as it is, whatever width is planned with.
+func (p *planner) clothOf(bolt Bolt) Cloth {
+	cloth, _ := p.in.cloth(bolt.Cloth)
+	return cloth
+}
+
+// useRemnants cuts small pieces from remnants where that saves money.
+func (p *planner) useRemnants(ctx context.Context, planned *ClothPlan) error {
+	if p.trier != nil || ctx.Err() != nil || planned.Plan.Status == lay.StatusOutOfTime {
+		return nil
 	}
-	var err error
-	if planned.Plan, err = p.solve(ctx, at, planned.Problem); err != nil {
-		return ClothPlan{}, p.layError(ctx, cloth, err)
+	params := lay.Params{Seed: p.params.Seed, Iterations: p.params.Iterations, MarkerIterations: p.params.MarkerIterations}
+	problem, plan, parts, err := lay.WithRemnants(ctx, planned.Problem, planned.Plan, params)
+	if err != nil && ctx.Err() != nil && errors.Is(err, ctx.Err()) {
+		return nil // the plan without remnants stands
 	}
-	planned.UsedBy, err = usedBy(planned)
-	return planned, err
+	if err != nil || parts == nil {
+		return err
+	}
+	planned.Problem, planned.Plan, planned.Parts = problem, plan, parts
+	for _, part := range parts[len(planned.Garments):] {
+		planned.Garments = append(planned.Garments, planned.Garments[part.Of])
+	}
+	return nil
 }
 
 // solve plans the lays of one cloth. Once somebody has stopped the batch, the cloths that are
 // left are laid as quickly as can be, so that the plan is still whole.
 func (p *planner) solve(ctx context.Context, at int, problem lay.Problem) (lay.Plan, error) {
+	if p.trier != nil {
+		return p.trier.solve(ctx, problem)
+	}
 	params := lay.Params{Seed: p.params.Seed, Iterations: p.params.Iterations, MarkerIterations: p.params.MarkerIterations, Progress: p.layProgress(at)}
 	if ctx.Err() != nil {
 		p.plan.Stopped = true

@@ -35,6 +35,7 @@ func (s *Server) batchRoutes(r chi.Router) {
 	r.Get("/batches/{id}/sheet", s.handle(s.cutSheet))
 	r.Get("/batches/{id}/cutting.xlsx", s.handle(s.cuttingWorkbook))
 	s.releaseRoutes(r)
+	s.compareRoutes(r)
 }
 
 func (s *Server) listBatches(w http.ResponseWriter, r *http.Request) error {
@@ -250,7 +251,7 @@ func layView(base page.Base, plan batch.Plan, planned batch.ClothPlan, number in
 	}
 	for at, count := range l.PerPly {
 		if count > 0 {
-			view.Garments = append(view.Garments, page.CountOf{Count: count, Name: plan.Garments[planned.Garments[at]].Name()})
+			view.Garments = append(view.Garments, page.CountOf{Count: count, Name: planned.Problem.Garments[at].Name})
 		}
 	}
 	for _, draw := range l.Draws {
@@ -267,7 +268,7 @@ func layView(base page.Base, plan batch.Plan, planned batch.ClothPlan, number in
 		}
 		for _, piece := range planned.Problem.Garments[at].Pieces {
 			view.Pieces = append(view.Pieces, page.PieceCount{
-				Name: piece.Name, Garment: plan.Garments[planned.Garments[at]].Name(), Piece: piece, PerPly: piece.Copies * count, Total: piece.Copies * count * l.Plies,
+				Name: piece.Name, Garment: planned.Problem.Garments[at].Name, Piece: piece, PerPly: piece.Copies * count, Total: piece.Copies * count * l.Plies,
 			})
 		}
 	}

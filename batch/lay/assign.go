@@ -111,11 +111,11 @@ func (s *shelf) try(stacks []stack, stackOrder, boltOrder []int, pins []pin) han
 			if left == 0 {
 				break
 			}
-			if p.Bolts[b].Width >= s.widthOf(st) {
+			if p.Bolts[b].Width >= s.widthOf(st) && st.ply.takes(&p.Bolts[b]) {
 				left -= bolts[b].give(&out.draws[k], b, st.ply, left, s.repeat(st))
 			}
 		}
-		if left > 0 && p.Rules.BuyWidth >= s.widthOf(st) {
+		if left > 0 && p.Rules.BuyWidth >= s.widthOf(st) && st.ply.lot == nil {
 			from := bought.RoundTo(s.repeat(st), length.Up)
 			pitch := st.ply.plyLength.RoundTo(s.repeat(st), length.Up)
 			out.draws[k] = append(out.draws[k], Draw{-1, left, from, pitch})

@@ -237,7 +237,14 @@ func (p *planner) fill(class, plies int, rest []int, over int, noise float64) (*
 	room := float64(float64(p.layer.classes[class].longest) * float64(p.layer.classes[class].width))
 	pieces, over := 0, max(0, over)
 	order := p.fillOrder(class, plies, rest, over, noise)
+	var lot *string
 	for _, g := range order {
+		if one := p.problem.Garments[g].FromLot; one != nil {
+			if lot != nil && *lot != *one {
+				continue
+			}
+			lot = one
+		}
 		for ratio[g]*plies < rest[g] && (ratio[g]+1)*plies-rest[g] <= over {
 			more, area := p.layer.pieces[g], float64(p.layer.area[g])
 			if sum(ratio) > 0 && (pieces+more > maxMarkerPieces || area > room) {

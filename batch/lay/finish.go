@@ -30,6 +30,11 @@ func (p *planner) plan(uncut []Uncut) Plan {
 	}
 	plan.Cost = plan.ClothCost + plan.CutCost
 	b := p.layer.boundsOf(met)
+	if !p.quickBound && sum(met) > 0 && plan.Cost > b.cost && p.ctx.Err() == nil {
+		if by := newLayBound(p.ctx, p.layer, met, p.most); by != nil {
+			b = by.better(b, met)
+		}
+	}
 	plan.Bound, plan.LengthBound = b.cost, b.length
 	switch {
 	case plan.Cost == plan.Bound:

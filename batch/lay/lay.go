@@ -36,8 +36,10 @@
 // value correction, after Mukhacheva 1973). Simulated annealing changes the best of them; its
 // markers are really laid, those of plans near the best with the whole budget, so that real
 // lengths decide; on the way very many ratios are compared by a rough layout. Shaped pieces are
-// laid by the rectangle around them, and the bound is for that. The bound puts all pieces on one marker of the widest cloth and adds the least
-// setting up and cutting that any choice of numbers of plies needs.
+// laid by the rectangle around them, and the bound is for that. One bound puts all pieces on one
+// marker of the widest cloth and adds the least setting up and cutting that any choice of numbers
+// of plies needs; where the ratios that the table can hold can be listed, another one covers the
+// demand by plies of these ratios (see layBound).
 //
 // The package also plans by size ratios alone, where markers are no more than lengths that add
 // up: see RatioProblem.
@@ -73,6 +75,9 @@ type Garment struct {
 	Name     string
 	Quantity int
 	Pieces   []Piece
+	// FromLot, unless nil, is the only shade lot that these garments may be cut from; none of
+	// them is then cut from bought cloth. See WithRemnants.
+	FromLot *string
 }
 
 // Bolt is cloth on the shelf.
@@ -159,6 +164,8 @@ type Params struct {
 	// MarkerIterations is the budget of each marker of the plans near the best; zero means a
 	// fixed default budget. Others are laid quickly.
 	MarkerIterations int
+	// QuickBound leaves the stronger of the bounds out, for plans that are only compared.
+	QuickBound bool
 	// Progress is called at each improvement and now and then; nil is allowed. The share never
 	// falls, and the cost never rises but for a garment more that is cut.
 	Progress func(Progress)

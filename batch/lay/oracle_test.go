@@ -111,6 +111,7 @@ func TestSolveAgainstDynamicProgramming(t *testing.T) {
 		}
 		least := leastMoney(p, rest, map[string]lay.Money{fmt.Sprint(make([]int, len(rest))): 0})
 		require.LessOrEqual(t, plan.Bound, least)
+		require.GreaterOrEqual(t, plan.Bound, least*98/100)
 		require.GreaterOrEqual(t, plan.Cost, least)
 		require.LessOrEqual(t, plan.Cost, least*105/100)
 	})

@@ -139,7 +139,12 @@ type laid struct {
 	// iterations that its marker was given.
 	iterations int
 	fits       bool
+	// lot is the only shade lot that it may be cut from, nil for any.
+	lot *string
 }
+
+// takes tells whether a ply may be cut from a bolt, by its shade lot.
+func (ply *laid) takes(b *Bolt) bool { return ply.lot == nil || *ply.lot == b.Lot }
 
 // layer lays ratios and remembers them.
 type layer struct {
@@ -303,7 +308,7 @@ func (l *layer) lay(ctx context.Context, class int, ratio []int, iterations int)
 	}
 	ply := l.ply(class, ratio)
 	ply.iterations = iterations
-	result, err := marker.Solve(ctx, ply.instance, marker.Params{Seed: l.seed, Iterations: iterations})
+	result, err := marker.Solve(ctx, ply.instance, marker.Params{Seed: l.seed, Iterations: iterations, QuickBound: iterations <= quickIterations})
 	if err != nil {
 		return nil, fmt.Errorf("lay %s: %w", l.problem.ratioWords(ratio), err)
 	}
@@ -360,6 +365,9 @@ func (l *layer) ply(class int, ratio []int) *laid {
 			ply.matched = true
 		}
 		ply.add(g, l.problem.Garments[g], n, l.hands[g], rules.NapUpAndDown)
+		if lot := l.problem.Garments[g].FromLot; lot != nil {
+			ply.lot = lot
+		}
 	}
 	if ply.matched {
 		ply.instance.Repeat = rules.Repeat

@@ -84,7 +84,7 @@ func (p *planner) overFaults() error {
 func (p *planner) mayGoAround(k, b int) bool {
 	s := &p.best.stacks[k]
 	return s.plies == 1 && !s.ply.matched && s.ply.way != FoldedLengthwise && len(s.ply.instance.Faults) == 0 &&
-		p.problem.Bolts[b].Width >= s.ply.instance.Width
+		p.problem.Bolts[b].Width >= s.ply.instance.Width && s.ply.takes(&p.problem.Bolts[b])
 }
 
 // overFault lays a stack where the plies before the first fault of a bolt end now.

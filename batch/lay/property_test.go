@@ -105,5 +105,9 @@ func TestSolveHoldsItsInvariants(t *testing.T) {
 		again, err := lay.Solve(context.Background(), p, params)
 		require.NoError(t, err)
 		require.Equal(t, plan, again)
+		// Plain practice cuts the same garments, with no less work when each is cut by itself.
+		require.GreaterOrEqual(t, plan.ByGarment.Work, plan.BySize.Work)
+		require.GreaterOrEqual(t, plan.ByGarment.Length, plan.BySize.Length)
+		require.Equal(t, len(plan.Lays) == 0, plan.ByGarment.Length == 0)
 	})
 }

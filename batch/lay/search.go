@@ -55,6 +55,8 @@ type planner struct {
 	value []float64
 	// roughly: lengths are estimated.
 	roughly bool
+	// quickBound leaves the bound by lays out.
+	quickBound bool
 	// share of the budget used, for progress.
 	share    float64
 	progress func(Progress)
@@ -109,7 +111,7 @@ func (p *planner) stack(class int, ratio []int, plies int) (*stack, error) {
 		pieces += n * p.layer.pieces[g]
 	}
 	tooMany := pieces > maxMarkerPieces && sum(ratio) > 1
-	if pieces == 0 || tooMany || plies > p.problem.Rules.MaxPlies {
+	if pieces == 0 || tooMany || plies > p.problem.Rules.MaxPlies || p.problem.twoLots(ratio) {
 		return nil, nil
 	}
 	ply, err := p.measured(class, ratio)
@@ -117,6 +119,20 @@ func (p *planner) stack(class int, ratio []int, plies int) (*stack, error) {
 		return nil, err
 	}
 	return &stack{class, ratio, plies, ply}, nil
+}
+
+// twoLots tells whether the garments of a ratio may only be cut from different shade lots.
+func (p *Problem) twoLots(ratio []int) bool {
+	var lot *string
+	for g, n := range ratio {
+		if one := p.Garments[g].FromLot; n > 0 && one != nil {
+			if lot != nil && *lot != *one {
+				return true
+			}
+			lot = one
+		}
+	}
+	return false
 }
 
 // measured is a ply as it is laid quickly, or roughly estimated.

@@ -56,7 +56,7 @@ func newPlanner(ctx context.Context, p *Problem, params Params) *planner {
 	s := &planner{
 		ctx: ctx, work: context.WithoutCancel(ctx), problem: p, layer: newLayer(p, params.Seed), shelf: newShelf(p),
 		rng:  rand.New(rand.NewPCG(params.Seed, 0x6c6179)),
-		most: params.Iterations, markerMost: params.MarkerIterations, progress: params.Progress,
+		most: params.Iterations, markerMost: params.MarkerIterations, quickBound: params.QuickBound, progress: params.Progress,
 	}
 	if s.most <= 0 {
 		s.most = defaultIterations(len(p.Garments))

@@ -26,7 +26,7 @@ func (l *layer) fitting(ctx context.Context, g, iterations int) (classes []int, 
 		if err != nil {
 			return nil, nil, err
 		}
-		if ply.fits {
+		if ply.fits && l.hasLot(g, c, ply.plyLength) {
 			classes = append(classes, c)
 		} else if shortest < 0 || ply.plyLength < shortest {
 			shortest, widest = ply.plyLength, c
@@ -41,6 +41,21 @@ func (l *layer) fitting(ctx context.Context, g, iterations int) (classes []int, 
 		return nil, l.tooWide(g, 0), nil
 	}
 	return nil, l.tooLong(g, widest, shortest), nil
+}
+
+// hasLot tells whether the shade lot that a garment is bound to has a stretch long enough.
+func (l *layer) hasLot(g, c int, long length.Length) bool {
+	lot := l.problem.Garments[g].FromLot
+	if lot == nil {
+		return true
+	}
+	for b := range l.problem.Bolts {
+		bolt := &l.problem.Bolts[b]
+		if bolt.Lot == *lot && bolt.Width >= l.classes[c].width && bolt.longestStretch() >= long {
+			return true
+		}
+	}
+	return false
 }
 
 // tooWide tells why a garment has no place across a class; nil if it has.

@@ -283,6 +283,11 @@ func verifyDraw(p Problem, l *Lay, d Draw) error {
 	if d.Bolt >= 0 {
 		width = p.Bolts[d.Bolt].Width
 	}
+	for g, n := range l.PerPly {
+		if lot := p.Garments[g].FromLot; n > 0 && lot != nil && (d.Bolt < 0 || p.Bolts[d.Bolt].Lot != *lot) {
+			return fmt.Errorf("%s is not cut from the shade lot %s", p.Garments[g].Name, *lot)
+		}
+	}
 	need := l.Instance.Width
 	if l.Way == FoldedLengthwise {
 		need *= 2

@@ -26,6 +26,7 @@ func TestVerifyPlanFindsFaults(t *testing.T) {
 		{"no end loss", func(p *lay.Problem, _ *lay.Plan) { p.Rules.EndLoss = 0 }, "two ends"},
 		{"beyond the bolt", func(p *lay.Problem, _ *lay.Plan) { p.Bolts[0].Length = 30 * inch }, "of bolt 1, which has"},
 		{"narrower bolt", func(p *lay.Problem, _ *lay.Plan) { p.Bolts[0].Width = 40 * inch }, "wide on cloth of"},
+		{"of another shade lot", func(p *lay.Problem, _ *lay.Plan) { other := "other"; p.Garments[0].FromLot = &other }, "shade lot"},
 		{"over a fault", func(p *lay.Problem, _ *lay.Plan) {
 			p.Bolts[0].Faults = []marker.Fault{{Y: 5 * inch, Width: inch, Length: inch}}
 		}, "lies over the fault"},

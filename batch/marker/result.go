@@ -57,6 +57,9 @@ type Params struct {
 	// Iterations is the most steps to take; zero or less means no limit. A step lays all pieces
 	// once.
 	Iterations int
+	// QuickBound leaves out the stronger of the bounds, which takes as long as some dozens of
+	// steps: for markers of which very many are compared and no proof is wanted.
+	QuickBound bool
 	// Progress is called from one goroutine at each improvement; nil is allowed.
 	Progress func(Progress)
 }

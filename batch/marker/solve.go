@@ -85,14 +85,14 @@ func (s *search) run(ctx context.Context, began time.Time) {
 	round := 0
 	for ; !s.done(&ended); round++ {
 		improved := s.gather(s.runRound(&ended))
-		if round == 0 && !s.done(&ended) {
+		if round == 0 && !s.params.QuickBound && !s.done(&ended) {
 			s.strengthen(maxBarWork)
 		}
 		if improved && s.params.Progress != nil {
 			s.params.Progress(s.progress(began))
 		}
 	}
-	if round == 1 && s.used() && !s.proven(&s.best) {
+	if round == 1 && !s.params.QuickBound && s.used() && !s.proven(&s.best) {
 		// It was over too soon for the stronger bound; it gets a little more time than the search.
 		s.strengthen(4 * s.iterations * s.stepWork())
 	}

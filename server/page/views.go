@@ -570,6 +570,7 @@ func Views() map[string]View {
 		Batch{},
 		CutSheet{},
 		BatchPlans{},
+		BatchCompare{},
 		Workshop{},
 		Message{},
 		Tickets{},

@@ -200,7 +200,7 @@ func taken(n batch.NotionPlan, there store.Notion, write length.Style) (took []b
 			}
 			took = append(took, batch.Roll{Length: r.Length, Count: -r.Count})
 		}
-		return append(took, endsWorthKeeping(n)...), ""
+		return append(took, n.Returned()...), ""
 	case batch.ByLength:
 		if has := inAll(there.Rolls); has < n.Length {
 			return nil, fmt.Sprintf("%s: %s are wanted, and %s are on the shelf for it. Write what you bought on the Shelf first.",
@@ -214,22 +214,4 @@ func taken(n batch.NotionPlan, there store.Notion, write length.Style) (took []b
 		}
 		return []batch.Roll{{Count: -n.Count}}, ""
 	}
-}
-
-// endsWorthKeeping lists what remains of the opened rolls, as long as the shortest length of
-// the plan could still be cut from it.
-func endsWorthKeeping(n batch.NotionPlan) []batch.Roll {
-	var least length.Length
-	for _, cut := range n.Problem.Cuts {
-		if least == 0 || cut.Length < least {
-			least = cut.Length
-		}
-	}
-	var ends []batch.Roll
-	for _, r := range n.Rolls.Rolls {
-		if r.Left > 0 && r.Left >= least {
-			ends = append(ends, batch.Roll{Length: r.Left, Count: r.Times})
-		}
-	}
-	return store.ChangeRolls(ends, nil)
 }
