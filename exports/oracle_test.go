@@ -351,7 +351,7 @@ func TestWorkbooksRecomputed(t *testing.T) {
 // functionsOf2007 are the functions that formulas may use; all are in Excel 2007
 // (ECMA-376 Part 1, 18.17.7).
 var functionsOf2007 = map[string]bool{
-	"SUM": true, "SUBTOTAL": true, "SUMIF": true, "SUMIFS": true, "ROUND": true, "ROUNDUP": true, "ROUNDDOWN": true,
+	"SUM": true, "SUMPRODUCT": true, "SUBTOTAL": true, "SUMIF": true, "SUMIFS": true, "ROUND": true, "ROUNDUP": true, "ROUNDDOWN": true,
 	"IF": true, "IFERROR": true, "MAX": true, "MOD": true, "NA": true,
 }
 

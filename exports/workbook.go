@@ -53,8 +53,12 @@ type page struct {
 	// across is how many printed pages the columns take; 0 means one.
 	across    int
 	landscape bool
-	checks    []validation
-	breaks    []int
+	// locked pages can be filled in only where a look is open.
+	locked bool
+	// lines is how many lines of text a row holds at least.
+	lines  map[int]int
+	checks []validation
+	breaks []int
 }
 
 // column says how wide a column is, in letters: as wide as its cells, from least to most, and
@@ -89,6 +93,8 @@ type look struct {
 	kind   kind
 	wrap   bool
 	align  string
+	// open cells can be filled in although their page is locked.
+	open bool
 }
 
 // kind is a role that cells play on a page.
@@ -205,6 +211,14 @@ func (p *page) merge(left, right, row int) {
 	if right > left {
 		p.merges = append(p.merges, span{left, row, right, row})
 	}
+}
+
+// tall makes a row at least so many lines high.
+func (p *page) tall(row, lines int) {
+	if p.lines == nil {
+		p.lines = map[int]int{}
+	}
+	p.lines[row] = lines
 }
 
 // titles adds the name of the page and what it belongs to.
@@ -407,7 +421,7 @@ func (p *page) writeRow(stream *excelize.StreamWriter, number int, cells []cell,
 		return nil
 	}
 	values := make([]any, len(cells))
-	lines := 1
+	lines := max(1, p.lines[number])
 	for i, c := range cells {
 		if c.look.kind == lookHeading && p.numeric(i, number+1) {
 			c.look.align = "right"
@@ -556,6 +570,12 @@ func (p *page) setUpPrint() error {
 			return err
 		}
 	}
+	if p.locked {
+		// Without a password: it keeps slips away, not people.
+		if err := file.ProtectSheet(p.name, &excelize.SheetProtectionOptions{SelectLockedCells: true, SelectUnlockedCells: true, FormatColumns: true, FormatRows: true}); err != nil {
+			return err
+		}
+	}
 	for _, v := range p.checks {
 		if err := file.AddDataValidation(p.name, v.rule()); err != nil {
 			return err
@@ -627,6 +647,9 @@ func (l look) style() *excelize.Style {
 		Font:      &excelize.Font{Family: "Calibri", Size: 11, Color: inkColour},
 		Alignment: &excelize.Alignment{Vertical: "top", WrapText: l.wrap, Horizontal: l.align},
 	}
+	if l.open {
+		style.Protection = &excelize.Protection{Locked: false}
+	}
 	if l.format != "" {
 		format := l.format
 		style.CustomNumFmt = &format
@@ -662,7 +685,7 @@ func (l look) style() *excelize.Style {
 		style.Font.Bold, style.Font.Color = true, alarmColour
 	case lookFaint:
 		style.Font.Color = faintColour
-		if !l.wrap {
+		if !l.wrap && l.align == "" {
 			style.Alignment.Horizontal, style.Alignment.Indent = "left", 1
 		}
 	}

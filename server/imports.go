@@ -51,6 +51,14 @@ type multipartFile interface {
 	ReadAt(p []byte, off int64) (int, error)
 }
 
+// looksLikeWorkbook tells whether a file that is to be read may be a workbook: among orders, an
+// order form that came back.
+func looksLikeWorkbook(file multipartFile) bool {
+	start := make([]byte, 4)
+	n, err := file.ReadAt(start, 0)
+	return (err == nil || n == len(start)) && workshop.IsWorkbook(start)
+}
+
 func importKind(r *http.Request) (workshop.ImportKind, error) {
 	kind, ok := workshop.KindOfImport(chi.URLParam(r, "kind"))
 	if !ok {
@@ -81,12 +89,20 @@ func (s *Server) keepImport(w http.ResponseWriter, r *http.Request) error {
 	}
 	f := &form.Form{}
 	var draft int64
+	place := "/imports/drafts/%d"
 	err = upload(w, r, f, func(name string, file multipartFile) error {
+		if kind.Name == "orders" && looksLikeWorkbook(file) {
+			place = "/order-forms/back/%d"
+			if draft, err = s.service.KeepOrderForm(r.Context(), s.workshop, name, file); err != nil {
+				f.Wrong("file", "If it is a table of orders and no order form, save the sheet as CSV and choose that file.")
+			}
+			return err
+		}
 		draft, err = s.service.KeepImport(r.Context(), s.workshop, kind.Name, name, file)
 		return err
 	})
 	if err == nil && f.OK() {
-		http.Redirect(w, r, fmt.Sprintf("/imports/drafts/%d", draft), http.StatusSeeOther)
+		http.Redirect(w, r, fmt.Sprintf(place, draft), http.StatusSeeOther)
 		return nil
 	}
 	problems, err := problemsOf(f, err)

@@ -109,17 +109,9 @@ type LineSheetDraft struct {
 // price (keystone), or what the workshop itself asks elsewhere if that is more, so that it does
 // not undercut its shops.
 func (s *Service) LineSheet(ctx context.Context, workshop int64, draft LineSheetDraft) (line exports.LineSheet, left []string, err error) {
-	all, err := s.stockOf(ctx, workshop)
+	all, channels, shop, err := s.shopPrices(ctx, workshop)
 	if err != nil {
 		return line, nil, err
-	}
-	channels, err := s.Channels(ctx, workshop)
-	if err != nil {
-		return line, nil, err
-	}
-	shop := slices.IndexFunc(channels, func(c store.Channel) bool { return c.Settings.Kind == costing.Shop })
-	if shop < 0 {
-		return line, nil, store.Wrong("channels", "There is no shop among the channels, and so no wholesale price. Add one first.")
 	}
 	terms := channels[shop].Settings.Terms
 	line = exports.LineSheet{Title: draft.Title, Contact: draft.Contact, Note: draft.Note, OrderBy: draft.OrderBy, Minimum: terms.MinimumOrder, Terms: termsWords(terms)}
@@ -148,7 +140,7 @@ func (s *Service) lineItem(ctx context.Context, all stock, channels []store.Chan
 	}
 	item := exports.LineItem{Style: prices.Style.Style, Colourway: way.Name, Content: contentOf(all, way)}
 	for i, size := range prices.Sizes {
-		wholesale, retail, err := offered(prices.Pricings[i].Quotes, channels, shop)
+		wholesale, retail, err := offered(prices.Asked[i], channels, shop)
 		if err != nil {
 			return exports.LineItem{}, err
 		}
@@ -165,16 +157,16 @@ func (s *Service) lineItem(ctx context.Context, all stock, channels []store.Chan
 }
 
 // offered is the wholesale price of a size with the suggested retail price.
-func offered(quotes []costing.Quote, channels []store.Channel, shop int) (wholesale, retail money.Amount, err error) {
-	wholesale = quotes[shop].Price
+func offered(asked []Asked, channels []store.Channel, shop int) (wholesale, retail money.Amount, err error) {
+	wholesale = asked[shop].Price
 	doubled, err := wholesale.Number().Mul(money.Int(2))
 	if err != nil {
 		return wholesale, retail, err
 	}
 	retail = money.NewAmount(doubled, wholesale.Currency())
-	for i, quote := range quotes {
-		if channels[i].Settings.Kind != costing.Shop && retail.Number().Less(quote.Price.Number()) {
-			retail = quote.Price
+	for i, other := range asked {
+		if channels[i].Settings.Kind != costing.Shop && retail.Number().Less(other.Price.Number()) {
+			retail = other.Price
 		}
 	}
 	return wholesale, retail, nil

@@ -141,7 +141,7 @@ func (s *Service) PricesTable(ctx context.Context, out io.Writer, workshop int64
 				quote := prices.Pricings[i].Quotes[c]
 				rows = append(rows, []any{
 					prices.Style.Name, way.Name, size, channel.Settings.Name, prices.Pricings[i].Sheet.Total.Number(),
-					quote.Floor.Number(), quote.Price.Number(), all.workshop.Currency,
+					quote.Floor.Number(), prices.Asked[i][c].Price.Number(), all.workshop.Currency,
 				})
 			}
 		}
