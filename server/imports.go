@@ -80,7 +80,10 @@ func (s *Server) importForm(w http.ResponseWriter, r *http.Request) error {
 }
 
 // placeOf is the entry of the menu that a kind of table belongs to.
-func placeOf(kind workshop.ImportKind) string { return strings.TrimPrefix(kind.Back, "/") }
+func placeOf(kind workshop.ImportKind) string {
+	place, _, _ := strings.Cut(strings.TrimPrefix(kind.Back, "/"), "/")
+	return place
+}
 
 func (s *Server) keepImport(w http.ResponseWriter, r *http.Request) error {
 	kind, err := importKind(r)
@@ -175,6 +178,14 @@ func (s *Server) showLook(w http.ResponseWriter, r *http.Request, status int, pr
 	if len(view.Mistakes) > mostMistakes {
 		view.Mistakes, view.Unlisted = view.Mistakes[:mostMistakes], len(view.Mistakes)-mostMistakes
 	}
+	for _, box := range []page.ImportSaid{{ID: "changes", Title: "What would change", Said: preview.Would.Changes}, {ID: "notes", Title: "Worth knowing", Said: preview.Would.Notes}} {
+		if len(box.Said) > mostMistakes {
+			box.Said, box.More = box.Said[:mostMistakes], len(box.Said)-mostMistakes
+		}
+		if len(box.Said) > 0 && len(preview.Problems) == 0 {
+			view.Said = append(view.Said, box)
+		}
+	}
 	for _, column := range preview.Kind.Columns {
 		at, ok := preview.Matching[column.Name]
 		if !ok || at >= len(preview.Table.Heading) {
@@ -200,6 +211,14 @@ func (s *Server) showLook(w http.ResponseWriter, r *http.Request, status int, pr
 	return nil
 }
 
+// takenNotice is the word of what is said once a table is taken.
+func takenNotice(kind workshop.ImportKind) string {
+	if kind.Name == "prices" {
+		return "price_file"
+	}
+	return kind.Name
+}
+
 func (s *Server) takeImport(w http.ResponseWriter, r *http.Request) error {
 	number, f, err := idAndForm(w, r)
 	if err != nil {
@@ -216,5 +235,5 @@ func (s *Server) takeImport(w http.ResponseWriter, r *http.Request) error {
 	if _, err := s.service.TakeImport(r.Context(), s.workshop, number, matching); err != nil {
 		return err
 	}
-	return done(w, r, preview.Kind.Back, preview.Kind.Name)
+	return done(w, r, preview.Kind.Back, takenNotice(preview.Kind))
 }
