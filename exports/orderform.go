@@ -87,8 +87,6 @@ type orderForm struct {
 	sizes  int // columns
 	// counts and amounts are the cells of every row, for the totals.
 	firstRow, lastRow int
-	// onPage is the row that the printed page begins with, as far as it is filled.
-	onPage int
 }
 
 func (f *orderForm) countColumn() int  { return formFirstSize + f.sizes }
@@ -115,9 +113,7 @@ func (f *orderForm) sheet() {
 		for j < len(f.form.Items) && f.form.Items[j].Style == f.form.Items[i].Style {
 			j++
 		}
-		first := f.order.next()
 		f.style(i, j)
-		f.keepTogether(first)
 		i = j
 	}
 	f.lastRow = len(f.order.rows)
@@ -133,6 +129,7 @@ func (f *orderForm) across(text string, k kind, count, amount cell) int {
 		cells[i].look = cells[0].look
 	}
 	count.look.kind, amount.look.kind = k, k
+	count.look.align, amount.look.align = "right", "right"
 	cells[f.countColumn()-1], cells[f.amountColumn()-1] = count, amount
 	row := f.order.add(cells...)
 	f.order.merge(1, f.countColumn()-1, row)
@@ -161,7 +158,7 @@ func (f *orderForm) head() (totals func()) {
 	f.name(p, cellName(f.amountColumn(), total), "order_total", "")
 	return func() {
 		set := func(column, row int, c cell) {
-			c.look.kind = p.rows[row-1][column-1].look.kind
+			c.look.kind, c.look.align = p.rows[row-1][column-1].look.kind, "right"
 			p.rows[row-1][column-1] = c
 		}
 		sum := func(column int) string {
@@ -266,6 +263,7 @@ func (f *orderForm) style(from, to int) {
 	}
 	for start := 0; start < most; start += mostSizes {
 		var sizes []string
+		first := f.order.next()
 		prices := 0 // the row that holds them
 		var before []LineSize
 		for i := from; i < to; i++ {
@@ -285,43 +283,9 @@ func (f *orderForm) style(from, to int) {
 			}
 			f.quantities(i+1, item, part, prices)
 		}
+		f.order.keep(first)
 		f.order.blank()
 	}
-}
-
-// keepTogether begins a new printed page before the rows from first on, if they would be torn.
-func (f *orderForm) keepTogether(first int) {
-	head := f.order.head
-	if f.onPage == 0 {
-		f.onPage = 1
-	}
-	room := f.rowsOfPage()
-	last := len(f.order.rows) - 1 // the blank row may fall over the edge
-	if last-f.onPage >= room && first > f.onPage {
-		f.order.breaks = append(f.order.breaks, first)
-		f.onPage = first - head // the head is repeated on it
-	}
-	for last-f.onPage >= room { // a style of more than a page
-		f.onPage += room - head
-	}
-}
-
-// rowsOfPage is about how many rows a printed page holds, shrunk to its width.
-func (f *orderForm) rowsOfPage() int {
-	const margins, letter, spare = 0.45 * 2 * 72, 5.4, 0.92
-	wide, high := 595.0, 842.0
-	if f.options.paper() == Letter {
-		wide, high = 612, 792
-	}
-	if f.order.landscape {
-		wide, high = high, wide
-	}
-	sum := 0.0
-	for _, c := range f.order.columns {
-		sum += c.most * letter
-	}
-	shrunk := min(1, (wide-margins)/sum)
-	return int((high - 2*0.7*72) / (lineOfText * shrunk) * spare)
 }
 
 func sameSizes(part []LineSize, names []string) bool {

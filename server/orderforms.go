@@ -50,7 +50,7 @@ func (s *Server) orderFormsView(r *http.Request, f *form.Form) (page.OrderForms,
 	if view.Forms, err = s.service.OrderForms(r.Context(), s.workshop, formsShown); err != nil {
 		return view, err
 	}
-	if view.Shops, err = s.shopOptions(r, page.Option{Value: "0", Text: "any shop: it writes its name"}); err != nil {
+	if view.Shops, err = s.shopOptions(r, page.Option{Value: "0", Text: "any shop"}); err != nil {
 		return view, err
 	}
 	view.Colourways, err = s.service.Colourways(r.Context(), s.workshop)
