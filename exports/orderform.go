@@ -215,10 +215,10 @@ func (f *orderForm) boxes() {
 		cell: wanted, kind: excelize.DataValidationTypeDate, operator: excelize.DataValidationOperatorGreaterThanOrEqual, least: float64(from),
 		message: "Write the day by which you need the goods, such as 2027-04-30.",
 	})
-	f.box(formShipWord, "ship_to", cell{}, 500)
+	f.box(formShipWord, "ship_to", cell{}, 300)
 	p.tall(len(p.rows), 3)
 	f.box(formMailWord, "shop_contact", cell{}, 200)
-	f.box(formNoteWord, "shop_note", cell{}, 1000)
+	f.box(formNoteWord, "shop_note", cell{}, 300)
 	p.tall(len(p.rows), 2)
 	p.blank()
 }

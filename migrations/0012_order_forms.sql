@@ -4,6 +4,7 @@ CREATE TABLE order_forms (
     id          bigint GENERATED ALWAYS AS IDENTITY PRIMARY KEY,
     workshop_id bigint NOT NULL REFERENCES workshops ON DELETE CASCADE,
     number      text NOT NULL CONSTRAINT order_forms_number_given CHECK (btrim(number) <> ''),
+    CONSTRAINT order_forms_number_line CHECK (is_line(number, 80)),
     customer_id bigint REFERENCES customers ON DELETE SET NULL,
     issued_on   date NOT NULL,
     form        jsonb NOT NULL CONSTRAINT order_forms_form_object CHECK (jsonb_typeof(form) = 'object'),

@@ -113,6 +113,19 @@ func TestOrderFormFromShop(t *testing.T) {
 	s.post(t, at, nil, http.StatusUnprocessableEntity)
 	require.Equal(t, before, s.orders(t))
 
+	// So are words that are too long to be kept.
+	wordy := form.fill(t, map[string]any{
+		meadow: 1, form.form.WantedBy.Cell: due, form.form.Reference.Cell: strings.Repeat("x", 81), form.form.ShipTo.Cell: strings.Repeat("y\n", 1001), form.form.Contact.Cell: "a\nb",
+	})
+	text, _ = s.upload(t, "/order-forms/back", "form.xlsx", wordy, http.StatusOK)
+	require.Contains(t, text, "<strong>"+form.form.Reference.Cell+"</strong>: Write at most 80 letters.")
+	require.Contains(t, text, "<strong>"+form.form.ShipTo.Cell+"</strong>: Write at most 1000 letters.")
+	require.NotContains(t, text, "<strong>"+form.form.Contact.Cell)
+	wordy = form.fill(t, map[string]any{meadow: 1, form.form.WantedBy.Cell: due, form.form.ShipTo.Cell: strings.Repeat("y\n", 300), form.form.Note.Cell: strings.Repeat("z", 600)})
+	text, at = s.upload(t, "/order-forms/back", "form.xlsx", wordy, http.StatusOK)
+	require.Contains(t, text, "<strong>"+form.form.Note.Cell+"</strong>: An order keeps a note of 1,000 letters")
+	s.post(t, at, nil, http.StatusUnprocessableEntity)
+
 	// A good one is looked at first, among orders from files too.
 	good := form.fill(t, map[string]any{meadow: 3, sparrow: "12", form.form.WantedBy.Cell: due, form.form.Reference.Cell: "PO 7", form.form.ShipTo.Cell: "=1 Lantern Street"})
 	text, at = s.upload(t, "/imports/orders", "form.xlsx", good, http.StatusOK)

@@ -8,7 +8,9 @@ import (
 	"slices"
 	"strings"
 	"time"
+	"unicode/utf8"
 
+	"yardwright/batch/words"
 	"yardwright/costing"
 	"yardwright/costing/money"
 	"yardwright/exports"
@@ -258,7 +260,6 @@ func (s *Service) judgeForm(ctx context.Context, tx *store.Store, workshop, id i
 	if err := j.earlier(ctx); err != nil {
 		return nil, err
 	}
-	j.draft.Note = j.orderNote()
 	return j, nil
 }
 
@@ -406,24 +407,29 @@ func (j *formJudge) priced(box exports.SentBox, size store.FormSize) {
 	}
 }
 
-// mostLetters of a box for words.
-const mostLetters = 2_000
-
 // texts looks through the boxes for words.
 func (j *formJudge) texts() {
 	sent := &j.Sent
-	for _, box := range []*exports.SentText{&sent.Shop, &sent.Reference, &sent.ShipTo, &sent.Contact, &sent.Note} {
-		switch {
-		case strings.ContainsFunc(box.Text, unwritable):
-			j.wrong(box.Cell, "This holds a character that can't be shown. Type it anew.")
-		case len([]rune(box.Text)) > mostLetters:
-			j.wrong(box.Cell, fmt.Sprintf("This has more than %s letters; shorten it.", grouped(mostLetters)))
+	for _, line := range []struct {
+		box  *exports.SentText
+		most int
+	}{{&sent.Shop, words.LongestName}, {&sent.Reference, words.LongestName}, {&sent.Contact, words.LongestLine}} {
+		line.box.Text = strings.Join(strings.Fields(line.box.Text), " ")
+		if fault := words.LineFault(line.box.Text, line.most); fault != "" {
+			j.wrong(line.box.Cell, fault)
 		}
 	}
+	before := len(j.Problems)
+	for _, box := range []*exports.SentText{&sent.ShipTo, &sent.Note} {
+		if fault := words.NoteFault(box.Text, words.LongestNote); fault != "" {
+			j.wrong(box.Cell, fault)
+		}
+	}
+	j.draft.Note = j.orderNote()
+	if utf8.RuneCountInString(j.draft.Note) > words.LongestNote && len(j.Problems) == before {
+		j.wrong(sent.Note.Cell, fmt.Sprintf("An order keeps a note of %s letters, with where to ship to and who to ask. Shorten this one.", grouped(words.LongestNote)))
+	}
 }
-
-// longestShop is the longest name of a shop.
-const longestShop = 80
 
 // shop finds out who orders: whom the form is for, whom the maker chose, or whom it names.
 func (j *formJudge) shop(ctx context.Context, choice FormChoice) error {
@@ -438,7 +444,7 @@ func (j *formJudge) shop(ctx context.Context, choice FormChoice) error {
 		}
 		return at >= 0
 	}
-	named := strings.Join(strings.Fields(j.Sent.Shop.Text), " ")
+	named := j.Sent.Shop.Text
 	switch {
 	case choice.Customer != 0:
 		if !find(func(c store.Customer) bool { return c.ID == choice.Customer }) {
@@ -456,9 +462,6 @@ func (j *formJudge) shop(ctx context.Context, choice FormChoice) error {
 		j.wrong(j.Sent.Shop.Cell, "The form doesn't say which shop orders. Choose it below.")
 	case !find(func(c store.Customer) bool { return strings.EqualFold(c.Name, named) }):
 		j.NewShop, j.Shop = true, named
-	}
-	if j.NewShop && len([]rune(named)) > longestShop {
-		j.wrong(j.Sent.Shop.Cell, fmt.Sprintf("The name has more than %d letters. Choose the shop below.", longestShop))
 	}
 	j.draft.Customer = j.Customer
 	return nil
