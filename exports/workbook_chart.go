@@ -41,8 +41,8 @@ const (
 	widestChart    = 900
 )
 
-// chartRows is how many rows a chart covers, with the blank one before it.
-const chartRows = 17
+// chartRows is how many rows a chart covers: two charts with a heading fit on a printed page.
+const chartRows = 13
 
 // draw adds a chart below what the page holds already.
 func (p *page) draw(c chart) {
