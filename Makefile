@@ -1,4 +1,4 @@
-.PHONY: demo build test check bench-marker bench-lay
+.PHONY: demo build test check recompute bench-marker bench-lay
 
 # The demo: installs what is missing (Debian), builds, loads, plans, prices, writes out/, serves.
 demo:
@@ -16,6 +16,12 @@ test:
 # Everything that must be green before a change goes in: format, vet, lint, race, fuzz, tests.
 check:
 	@.ci/check all
+
+# Has LibreOffice and gnumeric recompute the workbooks of 200 made-up workshops, as they are and
+# after changes in the files; the tests do the same with a few. Takes about half an hour.
+recompute:
+	@.ci/check test-tools
+	@go test ./exports -run TestWorkbooksRecomputed -count=1 -v -timeout 2h -workshops 200
 
 # Measures laying on the published instances and cutting jobs, beside general-purpose packers run
 # by Node, and writes testdata/marker/RESULTS.md: about half an hour on a quiet machine. A short

@@ -4,12 +4,16 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
+
+	"github.com/xuri/excelize/v2"
 
 	"yardwright/batch"
 	"yardwright/batch/lay"
 	"yardwright/batch/length"
+	"yardwright/batch/marker"
 	"yardwright/batch/words"
 )
 
@@ -18,6 +22,11 @@ import (
 // that they are cut from, bundles, shopping and steps. Totals are formulas that keep their
 // values.
 func CuttingWorkbook(w io.Writer, plan batch.Plan, options Options) error {
+	return cuttingBook(plan, options).write(w)
+}
+
+// cuttingBook makes the pages of the cutting workbook.
+func cuttingBook(plan batch.Plan, options Options) *cutting {
 	c := &cutting{book: newBook(options, oneLine(plan.Name)), plan: plan, options: options}
 	overview := c.page("Batch", column{20, 26}, column{14, 14}, column{14, 14}, column{14, 14}, column{14, 14}, column{28, 34})
 	c.garments()
@@ -30,7 +39,7 @@ func CuttingWorkbook(w io.Writer, plan batch.Plan, options Options) error {
 	c.shopping()
 	c.steps()
 	c.overview(overview)
-	return c.write(w)
+	return c
 }
 
 // cutting is the cutting workbook while it is being written.
@@ -101,24 +110,30 @@ func (c *cutting) overview(p *page) {
 		fact("Cost of the cloth", numberCell(c.options.amountOf(c.plan.ClothCost()).Number().Float64(), c.options.moneyFormat(0)).aligned("left"))
 		fact("To spend on shopping", c.cost.cell(c.options.moneyFormat(0)))
 	}
-	c.minutes(p, fact)
+	drawMinutes := c.minutes(p, fact)
 	if c.plan.Stopped {
 		p.wide("Planning was stopped early: this is the best plan found until then.", lookWarning)
 	}
 	c.late(p)
 	c.uncut(p)
 	c.cautions(p)
+	drawMinutes()
 }
 
-// minutes adds all work, at standard pace and at the workroom's own, then by stage.
-func (c *cutting) minutes(p *page, fact func(string, cell)) {
+// minutes adds all work, at standard pace and at the workroom's own, then by stage; it returns
+// what draws the stages below all that matters more.
+func (c *cutting) minutes(p *page, fact func(string, cell)) (draw func()) {
+	draw = func() {}
 	fact("Standard minutes", c.work.cell(minutesFormat))
 	all := cellName(2, len(p.rows))
 	pace := 1.0
 	if c.plan.Worked > 0 {
 		pace = math.Round(float64(c.plan.Minutes)/float64(c.plan.Worked)*1000) / 1000
 	}
-	fact("Pace: standard ÷ worked", numberCell(pace, percentFormat).aligned("left"))
+	fact("Pace: standard ÷ worked", numberCell(pace, percentFormat).aligned("left").as(lookInput))
+	paceCell := cellName(2, len(p.rows))
+	c.name(p, paceCell, "pace", "")
+	p.above(paceCell)
 	fact("Minutes to work", formulaCell(all+"/"+cellName(2, len(p.rows)), minutes(c.plan.Minutes)/pace, minutesFormat).aligned("left"))
 	p.blank()
 	p.wide("Minutes by stage", lookSection)
@@ -136,9 +151,14 @@ func (c *cutting) minutes(p *page, fact func(string, cell)) {
 			formulaCell(fmt.Sprintf("IF(%s=0,0,%s/%s)", fixed(2, first+len(c.plan.Stages)), cellName(2, row), fixed(2, first+len(c.plan.Stages))), share, percentFormat))
 	}
 	if len(c.plan.Stages) > 0 {
-		p.sums(textCell("All"), formulaCell(fmt.Sprintf("SUM(%s:%s)", cellName(2, first), cellName(2, p.next()-1)), minutes(c.plan.Minutes), minutesFormat), cell{})
+		last := p.next() - 1
+		p.sums(textCell("All"), formulaCell(fmt.Sprintf("SUM(%s:%s)", cellName(2, first), cellName(2, last)), minutes(c.plan.Minutes), minutesFormat), cell{})
+		draw = func() {
+			p.draw(chart{kind: excelize.Bar, title: "Standard minutes by stage", categories: 1, from: first, to: last, series: []chartSeries{{column: 2, nameColumn: 2, nameRow: first - 1}}, format: "#,##0", level: true})
+		}
 	}
 	p.blank()
+	return draw
 }
 
 // stageColumn is a column of the steps.
@@ -245,7 +265,7 @@ func boltWords(planned batch.ClothPlan, at int) (name, lot, place string) {
 
 func (c *cutting) lays() {
 	p := c.page("Lays", column{12, 18}, column{4.5, 4.5}, column{11, 11}, column{7, 12}, column{7, 10}, column{9, 12}, column{9, 9}, column{6, 6}, column{8, 8}, column{9, 9},
-		column{8, 8}, column{13, 13}, column{8, 8}, column{8, 8}, column{9, 9}, column{7, 7}, column{24, 38})
+		column{8, 8}, column{9, 9}, column{9, 9}, column{8, 8}, column{8, 8}, column{9, 9}, column{7, 7}, column{24, 36})
 	p.landscape = true
 	small, long := c.options.small().Symbol, c.options.long().Symbol
 	p.titles("Lays: what to spread and cut", c.about())
@@ -254,7 +274,7 @@ func (c *cutting) lays() {
 		return
 	}
 	head := p.headings("Cloth", "Lay", "Spread", "Bolt", "Lot", "Place", "First ply begins at, "+long, "Plies", "Marker, "+small, "End loss each end, "+small, "Ply, "+small,
-		"Mark each ply at", "Cloth, "+long, "Used by pieces", "Shortest possible, "+small, "Gap to it", "Garments per ply")
+		"Mark each ply at, "+small, "Mark each ply at, "+c.options.system().Other().Small().Symbol, "Cloth, "+long, "Used by pieces", "Shortest possible, "+small, "Gap to it", "Garments per ply")
 	plies, taken := 0, length.Length(0)
 	c.eachLay(func(planned batch.ClothPlan, at int, l lay.Lay) {
 		for _, draw := range l.Draws {
@@ -282,8 +302,9 @@ const (
 	markerColumn = 9
 	endColumn    = 10
 	plyColumn    = 11
-	clothColumn  = 13
-	laysColumns  = 17
+	clothColumn  = 14
+	boundColumn  = 16
+	laysColumns  = 18
 )
 
 func (c *cutting) layRow(p *page, planned batch.ClothPlan, at int, l lay.Lay, draw lay.Draw) {
@@ -294,9 +315,15 @@ func (c *cutting) layRow(p *page, planned batch.ClothPlan, at int, l lay.Lay, dr
 	ply.formula = fmt.Sprintf("%s+2*%s", cellName(markerColumn, row), cellName(endColumn, row))
 	taken := formulaCell(fmt.Sprintf("%s*%s/%d", cellName(pliesColumn, row), cellName(plyColumn, row), c.options.perLong()),
 		inUnit(l.PlyLength*length.Length(draw.Plies), c.options.long()), longFormat)
+	efficiency, marked := batch.Efficiency(l), cellName(markerColumn, row)
+	used := formulaCell(fmt.Sprintf("IF(%[1]s>0,%[2]s/%[1]s,0)", marked, strconv.FormatFloat(efficiency*inUnit(l.Marker.Length, c.options.small()), 'g', 12, 64)), efficiency, percentFormat)
+	gap := numberCell(l.Marker.GapPercent()/100, percentFormat)
+	if l.Marker.Status != marker.StatusPartial {
+		gap.formula = fmt.Sprintf("IF(%[1]s>0,(%[2]s-%[1]s)/%[1]s,0)", cellName(boundColumn, row), marked)
+	}
 	p.body(textCell(planned.Cloth.Name), countCell(at+1), textCell(string(wayOf(l))), textCell(name), textCell(lot), textCell(place), c.options.clothCell(draw.From), countCell(draw.Plies),
-		c.options.exactCell(l.Marker.Length), c.options.exactCell(end), ply, textCell(c.markAt(l.PlyLength)), taken,
-		numberCell(batch.Efficiency(l), percentFormat), c.options.exactCell(l.Marker.Bound), numberCell(l.Marker.GapPercent()/100, percentFormat), textCell(perPly(planned, l)))
+		c.options.exactCell(l.Marker.Length), c.options.exactCell(end), ply, c.markAt(l.PlyLength, row, c.options.system()), c.markAt(l.PlyLength, row, c.options.system().Other()), taken,
+		used, c.options.exactCell(l.Marker.Bound), gap, textCell(perPly(planned, l)))
 }
 
 // wayOf is how a lay is spread.
@@ -332,10 +359,22 @@ func (c *cutting) layNotes() []string {
 	return notes
 }
 
-// markAt is where a ply ends on the table, in both systems, rounded up so that it holds all.
-func (c *cutting) markAt(ply length.Length) string {
-	own, other := c.options.styleIn(c.options.system()), c.options.styleIn(c.options.system().Other())
-	return own.PieceRounded(ply, length.Up) + "\n(" + other.PieceRounded(ply, length.Up) + ")"
+// markAt is where a ply ends on the table in a system, rounded up to the step of its ruler so
+// that it holds all.
+func (c *cutting) markAt(ply length.Length, row int, system length.System) cell {
+	step := c.options.styleIn(system).Step()
+	rounded := ply.RoundTo(step, length.Up)
+	steps := int(system.Small().Size / step)
+	at := cellName(plyColumn, row)
+	switch {
+	case system == c.options.system():
+	case system == length.Metric:
+		at += "*2.54"
+	default:
+		at += "/2.54"
+	}
+	// Rounded first, so that the noise of binary fractions doesn't make it a step more.
+	return formulaCell(fmt.Sprintf("ROUNDUP(ROUND(%s*%d,6),0)/%d", at, steps, steps), inUnit(rounded, system.Small()), c.options.pieceFormat(system))
 }
 
 // perPly lists the garments that one ply gives.
@@ -561,49 +600,96 @@ func (c *cutting) bundles() {
 }
 
 func (c *cutting) shopping() {
-	p := c.page("Shopping", column{18, 30}, column{10, 10}, column{10, 10}, column{18, 22}, column{10, 10}, column{18, 22}, column{12, 12}, column{20, 30}, column{22, 34})
+	money := !c.options.WithoutMoney
+	columns := []column{{18, 30}, {10, 10}, {10, 10}, {18, 22}, {10, 10}, {18, 22}, {12, 12}, {20, 30}, {22, 34}}
+	if money {
+		columns = slices.Insert(columns, 6, column{12, 12})
+	}
+	p := c.page("Shopping", columns...)
 	p.landscape = true
 	long := c.options.long().Symbol
 	p.titles("Shopping list", c.about())
-	costColumn := "Cost"
-	costCell := func(amount lay.Money) cell {
-		return numberCell(c.options.amountOf(amount).Number().Float64(), c.options.moneyFormat(0))
-	}
-	if c.options.WithoutMoney {
-		costColumn, costCell = "Bought", func(lay.Money) cell { return cell{} } // to be ticked by hand
-	}
 	if len(c.plan.Shopping) == 0 {
 		none(p, "Nothing to buy: the shelf has it all.")
 		return
 	}
-	head := p.headings("Buy", "Length, "+long, "Needed, "+long, "Usable width", "Rolls or packs", "Each holds", costColumn, "Or about, in other widths", "Note")
+	heads := []string{"Buy", "Length, " + long, "Needed, " + long, "Usable width", "Rolls or packs", "Each holds", "Bought", "Or about, in other widths", "Note"} // bought: to be ticked by hand
+	if money {
+		heads = slices.Concat(heads[:6], []string{"Price of a " + long + ", roll or pack", "Cost"}, heads[7:])
+	}
+	head := p.headings(heads...)
 	sum := lay.Money(0)
 	for _, s := range c.plan.Shopping {
-		buy, need, width, packs, holds := cell{}, cell{}, cell{}, cell{}, cell{}
-		if s.Length > 0 {
-			buy, need = c.options.clothCell(s.Length), c.options.clothCell(s.Need)
-			width = textCell(c.options.Lengths.PieceBoth(s.Width))
-		}
-		if s.Count > 0 {
-			packs = countCell(s.Count)
-		}
-		switch {
-		case s.RollLength > 0:
-			holds = textCell(c.options.Lengths.ClothBoth(s.RollLength, length.Down))
-		case s.PackCount > 0:
-			holds = textCell(words.Count(s.PackCount, "piece"))
-		}
-		p.body(textCell(s.Name), buy, need, width, packs, holds, costCell(s.Cost), textCell(c.otherWidths(s)), textCell(s.Note))
+		c.shoppingRow(p, s)
 		sum += s.Cost
 	}
-	p.tabled(head, 9)
-	if c.options.WithoutMoney {
+	p.tabled(head, len(heads))
+	last := len(p.rows)
+	p.checks = append(p.checks, notBelowZero(cellName(2, head+1)+":"+cellName(2, last)), notBelowZero(cellName(5, head+1)+":"+cellName(5, last)))
+	if !money {
 		return
 	}
-	last := len(p.rows)
+	p.checks = append(p.checks, notBelowZero(cellName(priceOfShopping, head+1)+":"+cellName(priceOfShopping, last)))
 	value := c.options.amountOf(sum).Number().Float64()
-	p.sums(textCell("All"), cell{}, cell{}, cell{}, cell{}, cell{}, formulaCell(subtotal(7, head+1, last), value, c.options.moneyFormat(0)), cell{}, cell{})
-	c.cost = p.sumOf(7, head+1, last, value)
+	cells := make([]cell, len(heads))
+	cells[0], cells[priceOfShopping] = textCell("All"), formulaCell(subtotal(priceOfShopping+1, head+1, last), value, c.options.moneyFormat(0))
+	p.sums(cells...)
+	c.cost = p.sumOf(priceOfShopping+1, head+1, last, value)
+	p.blank()
+	p.wide("Framed cells may be changed: the cost follows.", lookFaint)
+}
+
+// priceOfShopping is the column of what one yard or metre, roll or pack costs.
+const priceOfShopping = 7
+
+// shoppingRow writes one thing to buy, with its price and cost as a formula where the plan's
+// cost is a multiple of a price.
+func (c *cutting) shoppingRow(p *page, s batch.Shopping) {
+	row := p.next()
+	buy, need, width, packs, holds, price := cell{}, cell{}, cell{}, cell{}, cell{}, cell{}
+	cost := numberCell(c.options.amountOf(s.Cost).Number().Float64(), c.options.moneyFormat(0))
+	times := 0
+	if s.Length > 0 {
+		buy, need, times = c.options.clothCell(s.Length).as(lookInput), c.options.clothCell(s.Need), 2
+		width = textCell(c.options.Lengths.PieceBoth(s.Width))
+	}
+	if s.Count > 0 {
+		packs, times = countCell(s.Count).as(lookInput), 5
+	}
+	switch {
+	case s.RollLength > 0:
+		holds = textCell(c.options.Lengths.ClothBoth(s.RollLength, length.Down))
+	case s.PackCount > 0:
+		holds = textCell(words.Count(s.PackCount, "piece"))
+	}
+	if each, ok := c.priceEach(s); ok && times > 0 {
+		price = numberCell(each, c.options.moneyFormat(6)).as(lookInput)
+		cost.formula = cellName(times, row) + "*" + cellName(priceOfShopping, row)
+	}
+	cells := []cell{textCell(s.Name), buy, need, width, packs, holds, price, cost, textCell(c.otherWidths(s)), textCell(s.Note)}
+	if c.options.WithoutMoney {
+		cells = slices.Concat(cells[:6], []cell{{}}, cells[8:])
+	}
+	p.body(cells...)
+}
+
+// priceEach is what a yard or metre of cloth to buy costs, or a roll or pack.
+func (c *cutting) priceEach(s batch.Shopping) (each float64, ok bool) {
+	if s.Count > 0 && s.Cost%lay.Money(s.Count) == 0 {
+		return c.options.amountOf(s.Cost / lay.Money(s.Count)).Number().Float64(), true
+	}
+	whole := float64(c.options.amountOf(s.Cost).Number().Float64())
+	for _, planned := range c.plan.Cloths {
+		if planned.Cloth.Name != s.Name {
+			continue
+		}
+		perMetre := c.options.amountOf(planned.Problem.Rules.BuyPricePerMetre).Number().Float64()
+		each := perMetre * inUnit(c.options.long().Size, length.Metres)
+		if math.Abs(each*inUnit(s.Length, c.options.long())-whole) < 1e-5 {
+			return each, true
+		}
+	}
+	return 0, false
 }
 
 // otherWidths lists how much would do of cloth of other widths.
@@ -616,7 +702,7 @@ func (c *cutting) otherWidths(s batch.Shopping) string {
 }
 
 func (c *cutting) steps() {
-	p := c.page("Steps", column{10, 12}, column{16, 28}, column{24, 44}, column{9, 9}, column{11, 11}, column{11, 11}, column{11, 11}, column{16, 26})
+	p := c.page("Steps", column{10, 12}, column{16, 28}, column{24, 44}, column{9, 9}, column{11, 11}, column{11, 11}, column{11, 11}, column{16, 34})
 	p.landscape = true
 	p.titles("Steps and minutes", c.about())
 	if len(c.plan.Steps) == 0 {
@@ -628,15 +714,16 @@ func (c *cutting) steps() {
 	sum := 0.0
 	for _, step := range c.plan.Steps {
 		row := p.next()
-		p.body(textCell(step.Stage), textCell(step.Style), textCell(step.Name), countCell(step.Times), numberCell(minutes(step.SetUp), minutesFormat+"#"), numberCell(minutes(step.Each), minutesFormat+"#"),
+		p.body(textCell(step.Stage), textCell(step.Style), textCell(step.Name), countCell(step.Times), numberCell(minutes(step.SetUp), minutesFormat+"#").as(lookInput), numberCell(minutes(step.Each), minutesFormat+"#").as(lookInput),
 			formulaCell(fmt.Sprintf("%s+%s*%s", cellName(5, row), cellName(4, row), cellName(6, row)), minutes(step.Minutes), minutesFormat), textCell(step.Basis))
 		sum += minutes(step.Minutes)
 	}
 	p.tabled(head, 8)
 	last := len(p.rows)
+	p.checks = append(p.checks, notBelowZero(cellName(5, head+1)+":"+cellName(6, last)))
 	c.stages = span{1, head + 1, 8, last}
 	p.sums(textCell("All"), cell{}, cell{}, cell{}, cell{}, cell{}, formulaCell(subtotal(7, head+1, last), sum, minutesFormat), cell{})
 	c.work = p.sumOf(7, head+1, last, sum)
 	p.blank()
-	p.wide("Minutes are at standard pace. The sheet Batch turns them into minutes worked.", lookFaint)
+	p.wide("Minutes are at standard pace; framed cells may be changed. The sheet Batch turns them into minutes worked.", lookFaint)
 }

@@ -2,6 +2,7 @@ package exports
 
 import (
 	"bytes"
+	"flag"
 	"fmt"
 	"math"
 	"os"
@@ -12,16 +13,21 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 	"github.com/xuri/excelize/v2"
 
+	"yardwright/batch"
+	"yardwright/batch/lay"
+	"yardwright/batch/length"
 	"yardwright/costing"
 	"yardwright/costing/money"
 )
 
-// randomWorkshops is how many made-up workshops are recomputed.
-const randomWorkshops = 20
+// randomWorkshops is how many made-up workshops are recomputed: a few in every run of the tests,
+// 200 by make recompute.
+var randomWorkshops = flag.Uint64("workshops", 4, "how many made-up workshops are recomputed by other programs")
 
 // installOracles is what a machine without the spreadsheet programs is told.
 const installOracles = "this test recomputes workbooks: apt-get install --no-install-recommends libreoffice-calc-nogui gnumeric"
@@ -180,6 +186,11 @@ func changesOf(w *testWorkshop) []change {
 			}
 		}},
 		{"cloth length", firstLength, 0.875, func(w *testWorkshop) { w.pricing[0].Cloths[0].Length = money.MustParse("0.875") }},
+		{"fee", firstFee, 0.033, func(w *testWorkshop) {
+			if at := w.firstFee(); at >= 0 {
+				w.channels[at].Fees[0].Rate = money.MustPercent("3.3")
+			}
+		}},
 		{"tax", prefix + "_tax", 0.19, func(w *testWorkshop) { w.channels[0].Tax.Rate = money.MustPercent("19") }},
 		{"tax in the price", prefix + "_tax_included", map[bool]string{true: "no", false: "yes"}[w.channels[0].Tax.Included], func(w *testWorkshop) {
 			w.channels[0].Tax.Included = !w.channels[0].Tax.Included
@@ -200,8 +211,20 @@ func changesOf(w *testWorkshop) []change {
 	return changes
 }
 
-// firstLength stands for the length of the first cloth on the first cost sheet.
-const firstLength = "first length"
+// firstLength stands for the length of the first cloth on the first cost sheet, firstFee for the
+// share of the first fee.
+const (
+	firstLength = "first length"
+	firstFee    = "first fee"
+)
+
+// firstFee is the channel whose fee stands first; −1 if no channel takes any.
+func (w *testWorkshop) firstFee() int {
+	return slices.IndexFunc(w.channels, func(c costing.Channel) bool { return len(c.Fees) > 0 })
+}
+
+// asked are the changes that each workbook is tried with first; others are added in turn.
+var asked = []string{"wage", "cloth price", "cloth length", "fee"}
 
 // edit makes a change in a workbook.
 func (c change) edit(t require.TestingT, file *excelize.File, w *testWorkshop) {
@@ -222,12 +245,18 @@ func (c change) edit(t require.TestingT, file *excelize.File, w *testWorkshop) {
 
 // refOf finds the cell of a name.
 func refOf(t require.TestingT, file *excelize.File, name string) (sheet, cell string) {
-	if name == firstLength {
-		rows, err := file.GetRows("Cost sheet")
+	for special, place := range map[string]struct {
+		sheet, head string
+		column      int
+	}{firstLength: {"Cost sheet", "Used", usedColumn}, firstFee: {"Inputs", "Share", 3}} {
+		if name != special {
+			continue
+		}
+		rows, err := file.GetRows(place.sheet)
 		require.NoError(t, err)
 		for i, row := range rows {
-			if len(row) >= usedColumn && row[usedColumn-1] == "Used" {
-				return "Cost sheet", cellName(usedColumn, i+2)
+			if len(row) >= place.column && row[place.column-1] == place.head {
+				return place.sheet, cellName(place.column, i+2)
 			}
 		}
 	}
@@ -248,6 +277,9 @@ func (w testWorkshop) clone() testWorkshop {
 		w.pricing[i].Cloths = append([]costing.Cloth(nil), w.pricing[i].Cloths...)
 	}
 	w.channels = append([]costing.Channel(nil), w.channels...)
+	for i := range w.channels {
+		w.channels[i].Fees = slices.Clone(w.channels[i].Fees)
+	}
 	return w
 }
 
@@ -268,19 +300,30 @@ func (w testWorkshop) onePrices(t *testing.T, priced []costing.Pricing, rule cos
 
 // editedBook makes a few changes in the file of a workshop's prices, and the file that costing
 // gives after the same changes.
-func editedBook(t *testing.T, folder string, w testWorkshop, original string) (edited, want string) {
+func editedBook(t *testing.T, folder string, w testWorkshop, original string, tried map[string]int) (edited, want string) {
 	t.Helper()
 	changed := w.clone()
 	file := openBook(t, original)
 	all := changesOf(&w)
-	for i := range 4 {
-		c := all[(int(w.seed)*3+i*4)%len(all)]
+	var chosen []change
+	for _, c := range all {
+		if slices.Contains(asked, c.name) && (c.name != "fee" || w.firstFee() >= 0) {
+			chosen = append(chosen, c)
+		}
+	}
+	for i := range 3 {
+		if c := all[(int(w.seed)*3+i*5)%len(all)]; !slices.Contains(asked, c.name) {
+			chosen = append(chosen, c)
+		}
+	}
+	for _, c := range chosen {
 		trial := changed.clone()
 		c.apply(&trial)
 		if _, err := costing.Reprice(trial.pricing, trial.channels, costing.Change{}); err != nil {
 			continue // no price can reach it; costing says so, and the workbook shows "none"
 		}
 		c.edit(t, file, &w)
+		tried[c.name]++
 		changed = trial
 	}
 	edited = filepath.Join(folder, fmt.Sprintf("edited-%02d.xlsx", w.seed))
@@ -299,25 +342,93 @@ func plantWrongValue(t *testing.T, folder string) string {
 	return keepBook(t, folder, "planted.xlsx", func(out *bytes.Buffer) error { return b.write(out) })
 }
 
-// TestWorkbooksRecomputed gives both workbooks of random workshops, and pricing workbooks with
-// changed inputs, to LibreOffice and gnumeric, which compute every formula anew: each must
-// come to what costing and batch worked out.
+// editedCutting makes the changes in the file of a batch that a maker might make, and the file
+// that the batch gives after the same changes: the marker of the first lay and its ends turn out
+// otherwise, a step takes other minutes, the pace is another, and what is bought has another price.
+func editedCutting(t *testing.T, folder string, w testWorkshop, plan batch.Plan, original string, tried map[string]int) (edited, want string) {
+	t.Helper()
+	file := openBook(t, original)
+	set := func(sheet string, column, row int, value any) {
+		require.NoError(t, file.SetCellValue(sheet, cellName(column, row), value))
+	}
+	headOf := func(sheet, first string) int {
+		rows, err := file.GetRows(sheet)
+		require.NoError(t, err)
+		return 1 + slices.IndexFunc(rows, func(row []string) bool { return len(row) > 0 && row[0] == first })
+	}
+	plan.Cloths = slices.Clone(plan.Cloths)
+	for i := range plan.Cloths {
+		lays := slices.Clone(plan.Cloths[i].Plan.Lays)
+		if len(lays) == 0 {
+			continue
+		}
+		plan.Cloths[i].Plan.Lays = lays
+		l := &lays[0]
+		end, before := (l.PlyLength-l.Marker.Length)/2+length.Inch/8, l.PlyLength
+		l.Marker.Length -= length.Inch / 2
+		l.PlyLength = l.Marker.Length + 2*end
+		l.Draws = slices.Clone(l.Draws)
+		head := headOf("Lays", "Cloth")
+		for j := range l.Draws {
+			if l.Draws[j].Pitch == before { // where plies begin is a remark, and stays
+				l.Draws[j].Pitch = l.PlyLength
+			}
+			set("Lays", markerColumn, head+1+j, inUnit(l.Marker.Length, w.options.small()))
+			set("Lays", endColumn, head+1+j, inUnit(end, w.options.small()))
+		}
+		tried["marker and ends"]++
+		break
+	}
+	if len(plan.Steps) > 0 {
+		plan.Steps, plan.Stages = slices.Clone(plan.Steps), slices.Clone(plan.Stages)
+		step := &plan.Steps[0]
+		more := 90 * time.Second * time.Duration(step.Times)
+		step.Each += 90 * time.Second
+		step.Minutes += more
+		plan.Minutes += more
+		for i := range plan.Stages {
+			if plan.Stages[i].Stage == step.Stage {
+				plan.Stages[i].Minutes += more
+			}
+		}
+		set("Steps", 6, headOf("Steps", "Stage")+1, minutes(step.Each))
+		plan.Worked = time.Duration(float64(plan.Minutes) / 0.8)
+		sheet, cell := refOf(t, file, "pace")
+		require.NoError(t, file.SetCellValue(sheet, cell, 0.8))
+		tried["minutes and pace"]++
+	}
+	if at := slices.IndexFunc(plan.Shopping, func(s batch.Shopping) bool { return s.Count > 0 }); at >= 0 {
+		plan.Shopping = slices.Clone(plan.Shopping)
+		plan.Shopping[at].Cost = 3_450_000 * lay.Money(plan.Shopping[at].Count)
+		set("Shopping", priceOfShopping, headOf("Shopping", "Buy")+1+at, 3.45)
+		tried["price of what is bought"]++
+	}
+	edited = filepath.Join(folder, fmt.Sprintf("cutting-edited-%02d.xlsx", w.seed))
+	require.NoError(t, file.SaveAs(edited))
+	want = keepBook(t, folder, fmt.Sprintf("cutting-want-%02d.xlsx", w.seed), func(b *bytes.Buffer) error { return CuttingWorkbook(b, plan, w.options) })
+	return edited, want
+}
+
+// TestWorkbooksRecomputed gives both workbooks of random workshops, and the same with changed
+// inputs, to LibreOffice and gnumeric, which compute every formula anew: each must come to what
+// costing and batch worked out. -workshops says of how many.
 func TestWorkbooksRecomputed(t *testing.T) {
 	t.Parallel()
 	folder := t.TempDir()
 	planted := plantWrongValue(t, folder)
 	files := []string{planted}
-	wants := map[string]string{}
-	for seed := range uint64(randomWorkshops) {
+	wants, tried := map[string]string{}, map[string]int{}
+	for seed := range *randomWorkshops {
 		w := newTestWorkshop(t, seed)
 		plan, priced := w.plan(t), w.prices(t)
 		cutting := keepBook(t, folder, fmt.Sprintf("cutting-%02d.xlsx", seed), func(b *bytes.Buffer) error { return CuttingWorkbook(b, plan, w.options) })
 		pricing := keepBook(t, folder, fmt.Sprintf("pricing-%02d.xlsx", seed), func(b *bytes.Buffer) error {
 			return PricingWorkbook(b, priced, w.channels, w.options)
 		})
-		edited, want := editedBook(t, folder, w, pricing)
-		wants[cutting], wants[pricing], wants[edited] = cutting, pricing, want
-		files = append(files, cutting, pricing, edited)
+		edited, want := editedBook(t, folder, w, pricing, tried)
+		recut, wantCut := editedCutting(t, folder, w, plan, cutting, tried)
+		wants[cutting], wants[pricing], wants[edited], wants[recut] = cutting, pricing, want, wantCut
+		files = append(files, cutting, pricing, edited, recut)
 		if seed%3 == 0 {
 			shared := keepBook(t, folder, fmt.Sprintf("shared-%02d.xlsx", seed), func(b *bytes.Buffer) error {
 				options := w.options
@@ -327,6 +438,10 @@ func TestWorkbooksRecomputed(t *testing.T) {
 			wants[shared] = shared
 			files = append(files, shared)
 		}
+	}
+	t.Logf("%d workshops; changed in their files: %v", *randomWorkshops, tried)
+	for _, name := range append([]string{"marker and ends", "minutes and pace"}, asked...) {
+		require.Positive(t, tried[name], "no workbook was tried with another %s", name)
 	}
 	for _, oracle := range []struct {
 		name string
@@ -340,9 +455,12 @@ func TestWorkbooksRecomputed(t *testing.T) {
 			require.Equal(t, "6", value, "%s believed a wrong kept value: it proves nothing", oracle.name)
 			formulas := 0
 			for file, want := range wants {
-				formulas += sameCells(t, openBook(t, want), openBook(t, filepath.Join(out, filepath.Base(file))), filepath.Base(file))
+				ours, theirs := openBook(t, want), openBook(t, filepath.Join(out, filepath.Base(file)))
+				formulas += sameCells(t, ours, theirs, filepath.Base(file))
+				require.NoError(t, ours.Close())
+				require.NoError(t, theirs.Close())
 			}
-			require.Greater(t, formulas, 100*randomWorkshops)
+			require.Greater(t, formulas, 100*int(*randomWorkshops))
 			t.Logf("%s agreed on %d formulas of %d workbooks", oracle.name, formulas, len(wants))
 		})
 	}
@@ -351,9 +469,9 @@ func TestWorkbooksRecomputed(t *testing.T) {
 // functionsOf2007 are the functions that formulas may use; all are in Excel 2007
 // (ECMA-376 Part 1, 18.17.7).
 var functionsOf2007 = map[string]bool{
-	"SUM": true, "SUBTOTAL": true, "SUMIF": true, "SUMIFS": true, "ROUND": true, "ROUNDUP": true, "ROUNDDOWN": true,
+	"SUM": true, "SUMPRODUCT": true, "SUBTOTAL": true, "SUMIF": true, "SUMIFS": true, "ROUND": true, "ROUNDUP": true, "ROUNDDOWN": true,
 	"IF": true, "IFERROR": true, "MAX": true, "MOD": true, "NA": true,
-	"INDIRECT": true, "LN": true, "ROW": true, "SUMPRODUCT": true,
+	"INDIRECT": true, "LN": true, "ROW": true,
 }
 
 var functionCall = regexp.MustCompile(`([A-Za-z_.][A-Za-z0-9_.]*)\(`)

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"time"
 
@@ -48,6 +49,8 @@ type sheets struct {
 	y       float64
 	// lacked tells that some letter of a text was not in the font.
 	lacked bool
+	// fallback tells that the fallback font is in the document.
+	fallback bool
 	// said is every text with its page, for tests.
 	said []string
 }
@@ -188,11 +191,28 @@ func (s *sheets) put(x, y float64, words string, letter float64, bold bool, colo
 	if bold {
 		style = "B"
 	}
-	s.pdf.SetFont(fontFamily, style, letter)
 	s.fill(colour) // the library takes the colour of the last filling for granted, which a clip may have undone
 	s.pdf.SetTextColor(colour.r, colour.g, colour.b)
-	s.pdf.Text(x, y, visual(words))
+	runs, fallback := byFont(visual(words))
+	for i, run := range runs {
+		if fallback[i] {
+			s.useFallback()
+			s.pdf.SetFont(fallbackFamily, "", letter)
+		} else {
+			s.pdf.SetFont(fontFamily, style, letter)
+		}
+		s.pdf.Text(x, y, run)
+		x += s.textWidth(run, letter, bold)
+	}
 	s.said = append(s.said, fmt.Sprintf("%d\t%s", s.pdf.PageNo(), words))
+}
+
+// useFallback puts the fallback font into the document, once.
+func (s *sheets) useFallback() {
+	if !s.fallback {
+		s.fallback = true
+		s.pdf.AddUTF8FontFromBytes(fallbackFamily, "", slices.Clone(fallbackFont))
+	}
 }
 
 // centred and toRight write a line around or before a place.

@@ -433,14 +433,18 @@ func TestStrangePapers(t *testing.T) {
 	keepPicture(t, "strange-tickets.pdf", writePDF(t, func(out io.Writer) error { return Tickets(out, plan, ticketAddress, options) }))
 }
 
-// FuzzNames looks for a name that keeps a document from being written.
+// FuzzNames looks for a name that keeps a document from being written. One that takes little time
+// stands for all, which TestAnyNamePrints writes.
 func FuzzNames(f *testing.F) {
 	for _, name := range strangeNames {
 		if len(name) < 100 { // longer ones take long to make smaller
 			f.Add(name)
 		}
 	}
-	f.Fuzz(func(t *testing.T, name string) { require.NoError(t, printAll(name)) })
+	f.Fuzz(func(t *testing.T, name string) {
+		_, line, _, _, options := named(name)
+		require.NoError(t, LineSheetPDF(io.Discard, line, options))
+	})
 }
 
 // TestStandIns shows what is written for letters that the font lacks.
@@ -449,7 +453,9 @@ func TestStandIns(t *testing.T) {
 	for _, test := range []struct{ name, text, want string }{
 		{"plain", "Slate & moss ⅜", "Slate & moss ⅜"},
 		{"an emoji", "🧵 thread", "□ thread"},
-		{"Chinese", "藍 blue", "□ blue"},
+		{"Chinese", "藍 blue", "藍 blue"},
+		{"Japanese and Korean", "青い 한글 漢字", "青い 한글 漢字"},
+		{"a script that no font has", "ꦄꦅ blue", "□□ blue"},
 		{"composed", "cafe\u0301", "café"},
 		{"control signs and breaks", "a\x00b\nc\td", "ab c d"},
 		{"joiners and overrides", "a\u200d\u202eb", "ab"},
@@ -571,5 +577,33 @@ func BenchmarkTemplates(b *testing.B) {
 	style, chart := styleOf(b, "Pull-on shorts")
 	for range b.N {
 		require.NoError(b, Templates(io.Discard, style, chart, TemplateChoice{Sizes: chart.SizeNames(), Nested: true}, Options{}))
+	}
+}
+
+// TestEastAsianNamesArePrinted: names in Chinese, Japanese and Korean are in the document as
+// letters that another program reads, and only documents that need the fallback font carry it.
+func TestEastAsianNamesArePrinted(t *testing.T) {
+	t.Parallel()
+	names := []string{"青いスカート", "한국어 치마", "汉字裙子 Puddle"}
+	for _, name := range names {
+		_, line, _, _, options := named(name)
+		content := writePDF(t, func(out io.Writer) error { return LineSheetPDF(out, line, options) })
+		file := filepath.Join(t.TempDir(), "line.pdf")
+		require.NoError(t, os.WriteFile(file, content, 0o600))
+		require.Contains(t, string(poppler(t, "pdftotext", file, "-")), name)
+		require.Contains(t, string(poppler(t, "pdffonts", file)), "roid")
+		require.Less(t, len(content), 300<<10, "the font is cut down to the letters that are used")
+	}
+	plain := writePDF(t, func(out io.Writer) error { return LineSheetPDF(out, sampleLine(t), handOptions) })
+	file := filepath.Join(t.TempDir(), "line.pdf")
+	require.NoError(t, os.WriteFile(file, plain, 0o600))
+	require.NotContains(t, string(poppler(t, "pdffonts", file)), "roid")
+}
+
+// BenchmarkEastAsianNames writes a line sheet that needs the fallback font.
+func BenchmarkEastAsianNames(b *testing.B) {
+	_, line, _, _, options := named("青いスカート")
+	for range b.N {
+		require.NoError(b, LineSheetPDF(io.Discard, line, options))
 	}
 }

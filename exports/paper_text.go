@@ -16,7 +16,9 @@ import (
 )
 
 // The letters of all PDFs: DejaVu Sans Condensed 2.37, see fonts/LICENSE. It holds Latin,
-// Greek, Cyrillic, Hebrew, Arabic and many signs; no Chinese, Japanese or Korean.
+// Greek, Cyrillic, Hebrew, Arabic and many signs. What it lacks comes from Droid Sans Fallback
+// (fonts/LICENSE-fallback):
+// Chinese, Japanese and Korean, in one weight, and a document that needs none of it carries none.
 //
 //go:embed fonts/DejaVuSansCondensed.ttf
 var regularFont []byte
@@ -24,7 +26,13 @@ var regularFont []byte
 //go:embed fonts/DejaVuSansCondensed-Bold.ttf
 var boldFont []byte
 
-const fontFamily = "dejavu"
+//go:embed fonts/DroidSansFallback.ttf
+var fallbackFont []byte
+
+const (
+	fontFamily     = "dejavu"
+	fallbackFamily = "droid"
+)
 
 // standIn is written for a letter that the font lacks.
 const standIn = "□"
@@ -42,34 +50,63 @@ const lastRune = 0xFFFF
 type advances [lastRune + 1]int16
 
 // measures holds the advances of both fonts, read once.
-var measures = sync.OnceValue(func() *[2]advances {
-	var both [2]advances
-	for i, content := range [][]byte{regularFont, boldFont} {
-		parsed, err := sfnt.Parse(content)
-		if err != nil {
-			panic(err) // embedded at build time
-		}
-		var buffer sfnt.Buffer
-		unit := parsed.UnitsPerEm()
-		for r := range both[i] {
-			both[i][r] = -1
-			glyph, err := parsed.GlyphIndex(&buffer, rune(r))
-			if err != nil || glyph == 0 {
-				continue
-			}
-			advance, err := parsed.GlyphAdvance(&buffer, glyph, fixedpoint.I(int(unit)), font.HintingNone)
-			if err == nil {
-				both[i][r] = int16(advance.Round() * 1000 / int(unit))
-			}
-		}
-	}
-	return &both
+var measures = sync.OnceValue(func() *[2]advances { return &[2]advances{advancesOf(regularFont), advancesOf(boldFont)} })
+
+// fallbackMeasures are those of the fallback font, read when a letter is first looked for in it.
+var fallbackMeasures = sync.OnceValue(func() *advances {
+	all := advancesOf(fallbackFont)
+	return &all
 })
 
-// printable tells whether both fonts have a letter.
-func printable(r rune) bool {
+func advancesOf(content []byte) (all advances) {
+	parsed, err := sfnt.Parse(content)
+	if err != nil {
+		panic(err) // embedded at build time
+	}
+	var buffer sfnt.Buffer
+	unit := parsed.UnitsPerEm()
+	for r := range all {
+		all[r] = -1
+		glyph, err := parsed.GlyphIndex(&buffer, rune(r))
+		if err != nil || glyph == 0 {
+			continue
+		}
+		advance, err := parsed.GlyphAdvance(&buffer, glyph, fixedpoint.I(int(unit)), font.HintingNone)
+		if err == nil {
+			all[r] = int16(advance.Round() * 1000 / int(unit))
+		}
+	}
+	return all
+}
+
+// ownLetter tells whether both of the usual fonts have a letter.
+func ownLetter(r rune) bool {
 	known := measures()
 	return r >= ' ' && r < lastRune && known[0][r] >= 0 && known[1][r] >= 0
+}
+
+// printable tells whether there is a letter in the usual fonts or in the fallback.
+func printable(r rune) bool {
+	return ownLetter(r) || (r >= ' ' && r < lastRune && fallbackMeasures()[r] >= 0)
+}
+
+// byFont cuts a line where the font changes.
+func byFont(line string) (runs []string, fallback []bool) {
+	start := 0
+	for i, r := range line {
+		other := r >= ' ' && !ownLetter(r) // signs below stand for the number of pages
+		if len(fallback) > 0 && fallback[len(fallback)-1] == other {
+			continue
+		}
+		if i > start {
+			runs = append(runs, line[start:i])
+		}
+		fallback, start = append(fallback, other), i
+	}
+	if start < len(line) {
+		runs = append(runs, line[start:])
+	}
+	return runs, fallback
 }
 
 // clean makes any text fit to be written: in composed letters, without control signs, with a
@@ -116,8 +153,12 @@ func (s *sheets) textWidth(text string, letter float64, bold bool) float64 {
 	}
 	sum := 0
 	for _, r := range text {
-		if r <= lastRune && known[r] >= 0 {
+		switch {
+		case r > lastRune, r < ' ':
+		case ownLetter(r):
 			sum += int(known[r])
+		default:
+			sum += max(0, int(fallbackMeasures()[r]))
 		}
 	}
 	return float64(sum) / 1000 * letter * pointMM

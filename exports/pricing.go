@@ -31,6 +31,7 @@ func PricingWorkbook(w io.Writer, priced []costing.Pricing, channels []costing.C
 	p.writeInputs()
 	p.writeMixes()
 	p.writeSheets()
+	p.writeCosts()
 	prices := p.pricesPage()
 	p.writeWorking()
 	p.writePrices(prices)

@@ -66,12 +66,13 @@ func (p *pricing) writeInputs() {
 	p.inputs.titles("Inputs", p.options.Workshop)
 	p.inputs.wide("Change the framed cells here, and the lengths on the sheet Cost sheet: everything else follows. Each cell has a name that the formulas use.", lookFaint)
 	p.inputs.blank()
-	p.writeWorkroom()
-	p.writeMaterials()
-	p.writeLearning()
-	p.writeOperations()
-	p.writeExpenses()
-	p.writeChannels()
+	for _, write := range []func(){p.writeWorkroom, p.writeMaterials, p.writeLearning, p.writeOperations, p.writeExpenses, p.writeChannels} {
+		first := p.inputs.next()
+		write()
+		if len(p.inputs.rows) >= first {
+			p.inputs.keep(first)
+		}
+	}
 }
 
 // inputCell is a number that a maker may change.
@@ -86,6 +87,11 @@ func (p *page) atLeast(name string, least float64) {
 		message = fmt.Sprintf("Write %g or more.", least)
 	}
 	p.checks = append(p.checks, validation{cell: name, kind: excelize.DataValidationTypeDecimal, operator: excelize.DataValidationOperatorGreaterThanOrEqual, least: least, message: message})
+}
+
+// notBelowZero lets cells hold numbers from 0 on.
+func notBelowZero(cells string) validation {
+	return validation{cell: cells, kind: excelize.DataValidationTypeDecimal, operator: excelize.DataValidationOperatorGreaterThanOrEqual, message: "Write a number that is not below 0."}
 }
 
 // above lets a cell hold numbers above nothing.

@@ -3,6 +3,8 @@ package exports
 import (
 	"fmt"
 
+	"github.com/xuri/excelize/v2"
+
 	"yardwright/costing"
 	"yardwright/costing/money"
 )
@@ -255,7 +257,12 @@ func (p *pricing) writePrices(page *page) {
 	for _, shared := range p.options.OnePrices {
 		page.wide(p.garmentName(shared.First)+": one price for all sizes, "+shared.Found[0].Rule.String()+".", lookFaint)
 	}
+	series := []chartSeries{{4, 4, page.head}}
+	for c := range p.channels {
+		series = append(series, chartSeries{6 + 4*c, 5 + 4*c, page.head - 1})
+	}
 	page.wide("The floor covers cost, fees, postage and tax, and nothing more; no price is below it. Kept is what is left of a sale after tax, fees and postage. An hour earns: (kept − cost without labour) ÷ hours worked.", lookFaint)
+	p.drawSizes(page, page.head+1, "cost and prices", excelize.Col, series)
 }
 
 // priceWord says what a channel's price is called.

@@ -8,7 +8,11 @@ import (
 )
 
 // sheetCells are where a cost sheet's results stand, for other pages.
-type sheetCells struct{ cost, labour, minutes string }
+type sheetCells struct {
+	cost, labour, minutes string
+	// parts are materials, labour, direct expenses, overhead and packing, which sum to the cost.
+	parts [len(costParts)]string
+}
 
 // The columns of a cost sheet.
 const (
@@ -25,23 +29,15 @@ const (
 	amountColumn
 )
 
-// rowsOfPage is about how many rows of cost sheets a printed page holds.
-const rowsOfPage = 62
-
 func (p *pricing) writeSheets() {
 	p.sheets = p.page("Cost sheet", column{11, 11}, column{26, 40}, column{9, 9}, column{10, 10}, column{9, 9}, column{10, 10}, column{6, 10}, column{12, 12}, column{6, 10}, column{12, 12}, column{12, 12})
 	p.sheets.titles("Cost sheets", p.options.Workshop)
 	p.sheets.wide("Each amount is quantity × price, rounded to the smallest coin; totals add the rounded amounts. Framed cells may be changed.", lookFaint)
 	p.sheets.blank()
-	onPage := p.sheets.next()
 	for i := range p.priced {
 		first := p.sheets.next()
-		rows := len(p.priced[i].Sheet.Lines) + 14
-		if i > 0 && first-onPage+rows > rowsOfPage {
-			p.sheets.breaks = append(p.sheets.breaks, first)
-			onPage = first
-		}
 		p.totals = append(p.totals, p.writeSheet(i))
+		p.sheets.keep(first)
 		p.sheets.blank()
 	}
 }
@@ -214,5 +210,6 @@ func (s *sheetWriter) sums() sheetCells {
 	}
 	minutesRow := s.sheets.add(cells("Minutes paid", paid)...)
 	s.sheets.add(cells("Minutes at standard pace", standard)...)
-	return sheetCells{s.sheets.ref(amountColumn, all), s.sheets.ref(amountColumn, labour), s.sheets.ref(amountColumn, minutesRow)}
+	ref := func(row int) string { return s.sheets.ref(amountColumn, row) }
+	return sheetCells{cost: ref(all), labour: ref(labour), minutes: ref(minutesRow), parts: [...]string{ref(materials), ref(labour), ref(expenses), ref(overhead), ref(packing)}}
 }

@@ -53,8 +53,15 @@ type page struct {
 	// across is how many printed pages the columns take; 0 means one.
 	across    int
 	landscape bool
-	checks    []validation
-	breaks    []int
+	// locked pages can be filled in only where a look is open.
+	locked bool
+	// lines is how many lines of text a row holds at least.
+	lines  map[int]int
+	charts []chart
+	// kept are rows that are not torn apart by the edge of a printed page.
+	kept   []span
+	checks []validation
+	breaks []int
 }
 
 // column says how wide a column is, in letters: as wide as its cells, from least to most, and
@@ -89,6 +96,8 @@ type look struct {
 	kind   kind
 	wrap   bool
 	align  string
+	// open cells can be filled in although their page is locked.
+	open bool
 }
 
 // kind is a role that cells play on a page.
@@ -205,6 +214,14 @@ func (p *page) merge(left, right, row int) {
 	if right > left {
 		p.merges = append(p.merges, span{left, row, right, row})
 	}
+}
+
+// tall makes a row at least so many lines high.
+func (p *page) tall(row, lines int) {
+	if p.lines == nil {
+		p.lines = map[int]int{}
+	}
+	p.lines[row] = lines
 }
 
 // titles adds the name of the page and what it belongs to.
@@ -407,7 +424,6 @@ func (p *page) writeRow(stream *excelize.StreamWriter, number int, cells []cell,
 		return nil
 	}
 	values := make([]any, len(cells))
-	lines := 1
 	for i, c := range cells {
 		if c.look.kind == lookHeading && p.numeric(i, number+1) {
 			c.look.align = "right"
@@ -417,20 +433,104 @@ func (p *page) writeRow(stream *excelize.StreamWriter, number int, cells []cell,
 			return err
 		}
 		values[i] = excelize.Cell{StyleID: style, Formula: c.formula, Value: c.value}
-		if text, ok := c.value.(string); ok && c.look.wrap {
-			width := p.widthOf(i+1, number, widths)
-			if c.look.kind == lookHeading {
-				width *= boldRoom
-			}
-			lines = max(lines, linesIn(text, width))
-		}
 	}
 	var options []excelize.RowOpts
-	if lines > 1 {
-		options = append(options, excelize.RowOpts{Height: min(float64(lines)*lineOfText+2, excelize.MaxRowHeight)})
+	if height := p.heightOf(number, widths); height > lineOfText {
+		options = append(options, excelize.RowOpts{Height: min(height, excelize.MaxRowHeight)})
 	}
 	return stream.SetRow(cellName(1, number), values, options...)
 }
+
+// heightOf is how high a row is, in points.
+func (p *page) heightOf(number int, widths []float64) float64 {
+	lines := max(1, p.lines[number])
+	for i, c := range p.rows[number-1] {
+		text, ok := c.value.(string)
+		if !ok || !c.look.wrap {
+			continue
+		}
+		width := p.widthOf(i+1, number, widths)
+		if c.look.kind == lookHeading {
+			width *= boldRoom
+		}
+		if c.look.align == "" && c.look.kind == lookBody {
+			width -= indentRoom
+		}
+		lines = max(lines, linesIn(text, max(1, width)))
+	}
+	if lines == 1 {
+		return lineOfText
+	}
+	return float64(lines)*lineOfText + 2
+}
+
+// keep keeps the rows from first to the last so far on one printed page, if they fit on one.
+func (p *page) keep(first int) { p.kept = append(p.kept, span{top: first, bottom: len(p.rows)}) }
+
+// addBreaks begins a printed page before what would be torn.
+func (p *page) addBreaks() {
+	if len(p.kept) == 0 {
+		return
+	}
+	widths := p.widths()
+	heights := make([]float64, len(p.rows)+2)
+	for i := range p.rows {
+		heights[i+1] = p.heightOf(i+1, widths)
+	}
+	sum := func(from, to int) (points float64) {
+		for _, h := range heights[from:max(from, to)] {
+			points += h
+		}
+		return points
+	}
+	room, head := p.room(widths), 0.0
+	if p.head > 0 {
+		head = sum(p.head-max(0, p.headRows-1), p.head+1)
+	}
+	onPage, above := 1, 0.0 // the row that the page begins with, and what is repeated above it
+	for _, group := range p.kept {
+		for _, row := range p.breaks {
+			if row > onPage && row <= group.top {
+				onPage, above = row, head
+			}
+		}
+		for above+sum(onPage, group.top) > room { // a page that runs over by itself
+			row := onPage
+			for above+sum(onPage, row+1) <= room {
+				row++
+			}
+			onPage, above = max(row, onPage+1), head
+		}
+		if group.top > onPage && above+sum(onPage, group.bottom+1) > room {
+			p.breaks = append(p.breaks, group.top)
+			onPage, above = group.top, head
+		}
+	}
+}
+
+// room is how many points of rows a printed page holds, when it is shrunk to its width.
+func (p *page) room(widths []float64) float64 {
+	const inch, spare = 72.0, 0.96
+	wide, high := 595.0, 842.0
+	if p.book.options.paper() == Letter {
+		wide, high = 612, 792
+	}
+	if p.landscape {
+		wide, high = high, wide
+	}
+	sum := 0.0
+	for _, width := range widths {
+		sum += (width*pixelsOfLetter + pixelsOfEdge) * inch / 96
+	}
+	shrunk := min(1, (wide-2*printSide*inch)*float64(max(1, p.across))/sum)
+	return (high - 2*printEnd*inch) / shrunk * spare
+}
+
+// The margins of a printed page, in inches.
+const (
+	printSide = 0.45
+	printEnd  = 0.7
+)
 
 const (
 	// lineOfText is the height of a line in points.
@@ -438,6 +538,8 @@ const (
 	// letterOfText makes textWidth count in hundredths of a column's unit, which is the width
 	// of a digit.
 	letterOfText = length.Length(150)
+	// indentRoom is what the indent of a wrapped cell takes of its column.
+	indentRoom = 1.8
 	// boldRoom is the share of a column's width that bold letters leave.
 	boldRoom = 0.88
 )
@@ -527,7 +629,7 @@ func (p *page) setUpPrint() error {
 	if err := file.SetPageLayout(p.name, &excelize.PageLayoutOptions{Size: &size, Orientation: &orientation, FitToWidth: &across, FitToHeight: &down}); err != nil {
 		return err
 	}
-	side, end, edge := 0.45, 0.7, 0.3
+	side, end, edge := printSide, printEnd, 0.3
 	if err := file.SetPageMargins(p.name, &excelize.PageLayoutMarginsOptions{Left: &side, Right: &side, Top: &end, Bottom: &end, Header: &edge, Footer: &edge}); err != nil {
 		return err
 	}
@@ -551,8 +653,20 @@ func (p *page) setUpPrint() error {
 			return err
 		}
 	}
+	p.addBreaks()
+	for _, c := range p.charts {
+		if err := p.writeChart(c); err != nil {
+			return err
+		}
+	}
 	for _, row := range p.breaks {
 		if err := file.InsertPageBreak(p.name, cellName(1, row)); err != nil {
+			return err
+		}
+	}
+	if p.locked {
+		// Without a password: it keeps slips away, not people.
+		if err := file.ProtectSheet(p.name, &excelize.SheetProtectionOptions{SelectLockedCells: true, SelectUnlockedCells: true, FormatColumns: true, FormatRows: true}); err != nil {
 			return err
 		}
 	}
@@ -627,6 +741,9 @@ func (l look) style() *excelize.Style {
 		Font:      &excelize.Font{Family: "Calibri", Size: 11, Color: inkColour},
 		Alignment: &excelize.Alignment{Vertical: "top", WrapText: l.wrap, Horizontal: l.align},
 	}
+	if l.open {
+		style.Protection = &excelize.Protection{Locked: false}
+	}
 	if l.format != "" {
 		format := l.format
 		style.CustomNumFmt = &format
@@ -662,7 +779,7 @@ func (l look) style() *excelize.Style {
 		style.Font.Bold, style.Font.Color = true, alarmColour
 	case lookFaint:
 		style.Font.Color = faintColour
-		if !l.wrap {
+		if !l.wrap && l.align == "" {
 			style.Alignment.Horizontal, style.Alignment.Indent = "left", 1
 		}
 	}
@@ -675,6 +792,10 @@ type sortedZip struct {
 	out   io.Writer
 	parts []zipPart
 }
+
+// imageKinds are the kinds of pictures that the library lists, in any order, where there is a
+// chart. Our workbooks hold no pictures.
+var imageKinds = regexp.MustCompile(`<Default Extension="[a-z]+" ContentType="image/[^"]*"></Default>`)
 
 type zipPart struct {
 	name    string
@@ -700,7 +821,11 @@ func (z *sortedZip) Close() error {
 		if err != nil {
 			return err
 		}
-		if _, err := w.Write(part.content.Bytes()); err != nil {
+		content := part.content.Bytes()
+		if part.name == "[Content_Types].xml" {
+			content = imageKinds.ReplaceAll(content, nil)
+		}
+		if _, err := w.Write(content); err != nil {
 			return err
 		}
 	}

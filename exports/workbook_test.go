@@ -432,7 +432,7 @@ func TestPricingWorkbookWithoutChannels(t *testing.T) {
 	priced, err := costing.Reprice(w.pricing, nil, costing.Change{})
 	require.NoError(t, err)
 	_, file := readBook(t, func(out io.Writer) error { return PricingWorkbook(out, priced, nil, w.options) })
-	require.Equal(t, []string{"Inputs", "Cost sheet", "Prices", "Working"}, file.GetSheetList())
+	require.Equal(t, []string{"Inputs", "Cost sheet", "Cost by size", "Prices", "Working"}, file.GetSheetList())
 }
 
 func TestEmptyPlan(t *testing.T) {

@@ -16,6 +16,7 @@ func (s *Server) fileRoutes(r chi.Router) {
 	r.Get("/styles.csv", s.handle(s.table("cut-sizes.csv", s.service.StylesTable)))
 	r.Get("/cloths.csv", s.handle(s.table("cloths.csv", s.service.ClothsTable)))
 	r.Get("/prices.csv", s.handle(s.table("prices.csv", s.service.PricesTable)))
+	r.Get("/prices/lists/{id}/prices.csv", s.handle(s.priceListTable))
 	r.Get("/calendar/{key}", s.handle(s.calendar))
 	r.Post("/workshop/calendar", s.handle(s.changeCalendarKey))
 }
@@ -30,6 +31,19 @@ func (s *Server) table(name string, write func(ctx context.Context, out io.Write
 		s.send(w, &buffer, "text/csv; charset=utf-8", name)
 		return nil
 	}
+}
+
+func (s *Server) priceListTable(w http.ResponseWriter, r *http.Request) error {
+	number, err := id(r, "id")
+	if err != nil {
+		return err
+	}
+	var buffer bytes.Buffer
+	if err := s.service.PriceListTable(r.Context(), &buffer, s.workshop, number); err != nil {
+		return err
+	}
+	s.send(w, &buffer, "text/csv; charset=utf-8", "price-list.csv")
+	return nil
 }
 
 // send sends a file.

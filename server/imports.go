@@ -51,6 +51,14 @@ type multipartFile interface {
 	ReadAt(p []byte, off int64) (int, error)
 }
 
+// looksLikeWorkbook tells whether a file that is to be read may be a workbook: among orders, an
+// order form that came back.
+func looksLikeWorkbook(file multipartFile) bool {
+	start := make([]byte, 4)
+	n, err := file.ReadAt(start, 0)
+	return (err == nil || n == len(start)) && workshop.IsWorkbook(start)
+}
+
 func importKind(r *http.Request) (workshop.ImportKind, error) {
 	kind, ok := workshop.KindOfImport(chi.URLParam(r, "kind"))
 	if !ok {
@@ -72,7 +80,10 @@ func (s *Server) importForm(w http.ResponseWriter, r *http.Request) error {
 }
 
 // placeOf is the entry of the menu that a kind of table belongs to.
-func placeOf(kind workshop.ImportKind) string { return strings.TrimPrefix(kind.Back, "/") }
+func placeOf(kind workshop.ImportKind) string {
+	place, _, _ := strings.Cut(strings.TrimPrefix(kind.Back, "/"), "/")
+	return place
+}
 
 func (s *Server) keepImport(w http.ResponseWriter, r *http.Request) error {
 	kind, err := importKind(r)
@@ -81,12 +92,20 @@ func (s *Server) keepImport(w http.ResponseWriter, r *http.Request) error {
 	}
 	f := &form.Form{}
 	var draft int64
+	place := "/imports/drafts/%d"
 	err = upload(w, r, f, func(name string, file multipartFile) error {
+		if kind.Name == "orders" && looksLikeWorkbook(file) {
+			place = "/order-forms/back/%d"
+			if draft, err = s.service.KeepOrderForm(r.Context(), s.workshop, name, file); err != nil {
+				f.Wrong("file", "If it is a table of orders and no order form, save the sheet as CSV and choose that file.")
+			}
+			return err
+		}
 		draft, err = s.service.KeepImport(r.Context(), s.workshop, kind.Name, name, file)
 		return err
 	})
 	if err == nil && f.OK() {
-		http.Redirect(w, r, fmt.Sprintf("/imports/drafts/%d", draft), http.StatusSeeOther)
+		http.Redirect(w, r, fmt.Sprintf(place, draft), http.StatusSeeOther)
 		return nil
 	}
 	problems, err := problemsOf(f, err)
@@ -159,6 +178,14 @@ func (s *Server) showLook(w http.ResponseWriter, r *http.Request, status int, pr
 	if len(view.Mistakes) > mostMistakes {
 		view.Mistakes, view.Unlisted = view.Mistakes[:mostMistakes], len(view.Mistakes)-mostMistakes
 	}
+	for _, box := range []page.ImportSaid{{ID: "changes", Title: "What would change", Said: preview.Would.Changes}, {ID: "notes", Title: "Worth knowing", Said: preview.Would.Notes}} {
+		if len(box.Said) > mostMistakes {
+			box.Said, box.More = box.Said[:mostMistakes], len(box.Said)-mostMistakes
+		}
+		if len(box.Said) > 0 && len(preview.Problems) == 0 {
+			view.Said = append(view.Said, box)
+		}
+	}
 	for _, column := range preview.Kind.Columns {
 		at, ok := preview.Matching[column.Name]
 		if !ok || at >= len(preview.Table.Heading) {
@@ -184,6 +211,14 @@ func (s *Server) showLook(w http.ResponseWriter, r *http.Request, status int, pr
 	return nil
 }
 
+// takenNotice is the word of what is said once a table is taken.
+func takenNotice(kind workshop.ImportKind) string {
+	if kind.Name == "prices" {
+		return "price_file"
+	}
+	return kind.Name
+}
+
 func (s *Server) takeImport(w http.ResponseWriter, r *http.Request) error {
 	number, f, err := idAndForm(w, r)
 	if err != nil {
@@ -200,5 +235,5 @@ func (s *Server) takeImport(w http.ResponseWriter, r *http.Request) error {
 	if _, err := s.service.TakeImport(r.Context(), s.workshop, number, matching); err != nil {
 		return err
 	}
-	return done(w, r, preview.Kind.Back, preview.Kind.Name)
+	return done(w, r, preview.Kind.Back, takenNotice(preview.Kind))
 }

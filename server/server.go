@@ -73,6 +73,7 @@ func (s *Server) pageRoutes() *chi.Mux {
 	s.todayRoutes(r)
 	s.orderRoutes(r)
 	s.importRoutes(r)
+	s.orderFormRoutes(r)
 	s.fileRoutes(r)
 	s.styleRoutes(r)
 	s.shelfRoutes(r)
@@ -222,7 +223,7 @@ var notices = map[string]string{
 	"batch": "The batch is made.", "prices": "These cost sheets and prices are kept with today's date.", "workshop": "The settings are saved.", "calendar": "The calendar has a new address.",
 	"channel": "The channel is saved.", "channel_gone": "The channel is removed. Its issued price lists stay.", "choices": "How you count is saved.", "year": "The costs of your year are saved.",
 	"study": "The time study is kept.", "study_gone": "The time study is removed.", "study_taken": "The step has its minutes from this study.", "seams": "The seams are saved; the thread follows them.",
-	"style_costs": "That is saved.", "list": "The price list is issued. It won't change any more.", "value": "The bolts are saved.", "batch_costs": "These costs are kept with today's date.", "expenses": "The expenses are saved; the cost sheets follow.", "minutes": "The minutes are noted.", "minutes_gone": "The minutes are taken out.", "stopped": "Planning is being stopped.",
+	"style_costs": "That is saved.", "list": "The price list is issued. It won't change any more.", "price_file": "The prices of the file are taken.", "order_form": "The form is made. Send the workbook to the shop.", "form_taken": "The order is taken from its form.", "value": "The bolts are saved.", "batch_costs": "These costs are kept with today's date.", "expenses": "The expenses are saved; the cost sheets follow.", "minutes": "The minutes are noted.", "minutes_gone": "The minutes are taken out.", "stopped": "Planning is being stopped.",
 	"password": "Your password is changed.", "ended": "Signed out there.", "person-removed": "This person can no longer sign in.", "person-restored": "This person can sign in again.",
 	"moved": "The order is moved on.", "agreed": "The price is agreed.", "paid": "The payment is noted.", "unpaid": "The payment is taken out.", "sold": "Sold. The next one?",
 	"owner":   "You are the owner now. From now on everybody signs in; add the others here.",

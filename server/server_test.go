@@ -397,7 +397,7 @@ func TestImportIsLookedAtFirst(t *testing.T) {
 	text, _ = s.upload(t, "/imports/orders", "big.csv", strings.Repeat("x", 11<<20), http.StatusUnprocessableEntity)
 	require.Contains(t, text, "at most 10 MB are read")
 	text, _ = s.upload(t, "/imports/orders", "book.xlsx", "PK\x03\x04", http.StatusUnprocessableEntity)
-	require.Contains(t, text, "Save the sheet as CSV")
+	require.Contains(t, text, "save the sheet as CSV")
 	s.get(t, "/imports/nothing", http.StatusNotFound)
 	s.get(t, "/imports/drafts/99", http.StatusNotFound)
 }

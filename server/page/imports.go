@@ -27,6 +27,15 @@ type ImportLook struct {
 	// Wrong things are listed up to a number; Unlisted counts the rest.
 	Mistakes []store.Problem
 	Unlisted int
+	// Said is what would change, and what is worth knowing.
+	Said []ImportSaid
+}
+
+// ImportSaid is a box of remarks on lines of the file; More of them are not shown.
+type ImportSaid struct {
+	ID, Title string
+	Said      []store.Problem
+	More      int
 }
 
 func (ImportLook) page() string { return "import_look" }

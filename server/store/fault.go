@@ -167,6 +167,7 @@ var rules = map[string]Problem{
 	"users_name_given":                 {"name", "Write a name of at most 60 letters."},
 	"users_name_once":                  {"name", "There is a person of this name already; choose another name."},
 	"users_role_known":                 {"role", "Choose owner or helper."},
+	"order_forms_number_once":          {"", "Somebody has made an order form at the same moment. Make yours again."},
 	"users_keep_an_owner":              {"", "This is the last owner who can sign in, so it can't be removed. Add another owner first."},
 }
 
@@ -201,7 +202,7 @@ func inUse(table string) Problem {
 // conflicts are the rules that are broken by what somebody else did, not by what was typed.
 var conflicts = map[string]bool{
 	"bolt_reservations_within_bolt": true, "batch_lines_in_one_batch": true, "notion_reservations_within_stock": true,
-	"users_keep_an_owner": true, "price_lists_revision_once": true, "released_batches_do_not_change": true, "plans_do_not_change": true, "bolt_moves_undone_once": true,
+	"users_keep_an_owner": true, "order_forms_number_once": true, "price_lists_revision_once": true, "released_batches_do_not_change": true, "plans_do_not_change": true, "bolt_moves_undone_once": true,
 }
 
 // Codes of PostgreSQL that are refusals by a rule, not failures.

@@ -23,6 +23,10 @@ type Imported struct {
 	Cloths, Styles              int
 	// Changed were here and are now as the file says; Same were here already, just so.
 	Changed, Same int
+	// Lists are price lists that were issued, with so many changed Prices.
+	Lists, Prices int
+	// Changes say what becomes of what is here; Notes what is worth knowing, line by line.
+	Changes, Notes []store.Problem
 }
 
 // String says it in a sentence: 12 orders with 40 garments, 2 new customers.
@@ -38,6 +42,8 @@ func (i Imported) String() string {
 	add(i.Customers, "new customer")
 	add(i.Cloths, "cloth")
 	add(i.Styles, "style")
+	add(i.Lists, "new price list")
+	add(i.Prices, "changed price")
 	add(i.Changed, "change")
 	add(i.Same, "that is here already", "that are here already")
 	if len(parts) == 0 {
@@ -47,7 +53,7 @@ func (i Imported) String() string {
 }
 
 // ImportKinds are the tables that can be taken in.
-func ImportKinds() []ImportKind { return []ImportKind{ordersKind, clothsKind, stylesKind} }
+func ImportKinds() []ImportKind { return []ImportKind{ordersKind, clothsKind, stylesKind, pricesKind} }
 
 // KindOfImport finds a kind by name.
 func KindOfImport(name string) (ImportKind, bool) {
@@ -211,6 +217,8 @@ func (s *Service) takeRows(ctx context.Context, tx *store.Store, workshop int64,
 		err = taker.takeCloths(ctx, rows)
 	case stylesKind.Name:
 		err = taker.takeStyles(ctx, rows)
+	case pricesKind.Name:
+		err = taker.takePrices(ctx, rows)
 	}
 	if err == nil && len(taker.fault.Problems) > 0 {
 		err = taker.fault

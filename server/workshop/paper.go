@@ -109,16 +109,11 @@ type LineSheetDraft struct {
 // price (keystone), or what the workshop itself asks elsewhere if that is more, so that it does
 // not undercut its shops.
 func (s *Service) LineSheet(ctx context.Context, workshop int64, draft LineSheetDraft) (line exports.LineSheet, left []string, err error) {
-	all, err := s.stockOf(ctx, workshop)
+	all, shop, err := s.shopPrices(ctx, workshop)
 	if err != nil {
 		return line, nil, err
 	}
-	channels := all.Channels
-	shop := slices.IndexFunc(channels, func(c store.Channel) bool { return c.Settings.Kind == costing.Shop })
-	if shop < 0 {
-		return line, nil, store.Wrong("channels", "There is no shop among the channels, and so no wholesale price. Add one first.")
-	}
-	terms := channels[shop].Settings.Terms
+	terms := all.Channels[shop].Settings.Terms
 	line = exports.LineSheet{Title: draft.Title, Contact: draft.Contact, Note: draft.Note, OrderBy: draft.OrderBy, Minimum: terms.MinimumOrder, Terms: termsWords(terms)}
 	for _, way := range all.Colourways {
 		if len(draft.Colourways) > 0 && !slices.Contains(draft.Colourways, way.ID) {
@@ -169,9 +164,9 @@ func offered(asked []Asked, channels []store.Channel, shop int) (wholesale, reta
 		return wholesale, retail, err
 	}
 	retail = money.NewAmount(doubled, wholesale.Currency())
-	for i, one := range asked {
-		if channels[i].Settings.Kind != costing.Shop && retail.Number().Less(one.Price.Number()) {
-			retail = one.Price
+	for i, other := range asked {
+		if channels[i].Settings.Kind != costing.Shop && retail.Number().Less(other.Price.Number()) {
+			retail = other.Price
 		}
 	}
 	return wholesale, retail, nil
