@@ -73,6 +73,7 @@ func (s *Server) pageRoutes() *chi.Mux {
 	s.todayRoutes(r)
 	s.orderRoutes(r)
 	s.importRoutes(r)
+	s.archiveRoutes(r)
 	s.fileRoutes(r)
 	s.styleRoutes(r)
 	s.shelfRoutes(r)
@@ -230,7 +231,8 @@ var notices = map[string]string{
 	"chosen": "This plan holds now.", "released": "The batch is released: its cloth is held for it.", "unreleased": "The release is undone: the cloth is free again.",
 	"cut": "The lay is marked as cut, and the bolts are shorter by it.", "uncut": "The tick is taken back: the cloth is on its bolts again.",
 	"notion_taken": "It is taken from the shelf.", "returned": "It is back on the shelf, and held for this batch.",
-	"sewn": "The bundles are ticked off.", "unsewn": "The tick of the bundle is taken back.",
+	"archive": "All that was in the file is here now. Look through it, and invite the people who work with you.",
+	"sewn":    "The bundles are ticked off.", "unsewn": "The tick of the bundle is taken back.",
 }
 
 // base fills in what every page has.

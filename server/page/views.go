@@ -548,6 +548,7 @@ func Views() map[string]View {
 		OrderEdit{},
 		Import{},
 		ImportLook{},
+		Archive{},
 		Styles{},
 		Style{},
 		StyleNew{},
