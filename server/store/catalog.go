@@ -20,6 +20,7 @@ var leftOutTables = map[string]string{
 	"invitations":      "sign-in keys",
 	"sign_ins":         "where people are signed in",
 	"sessions":         "what the server remembers of browsers, sign-in keys among it",
+	"drawings":         "drawings that an outline is being chosen from; they are gone after a day",
 	"import_drafts":    "files that are only being looked at; they are gone after a day",
 }
 

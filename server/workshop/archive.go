@@ -80,7 +80,7 @@ var tableWords = map[string]string{
 	"sizes": "the sizes of each size chart", "size_values": "the measures of each size", "cloths": "cloths", "bolts": "bolts and remnants on the shelf",
 	"bolt_faults": "faults in bolts", "bolt_costs": "what bolts cost and are worth", "bolt_moves": "the history of each bolt's length", "notions": "notions",
 	"notion_rolls": "rolls of notions on the shelf", "styles": "styles", "style_allowances": "the allowances of each style", "style_pieces": "the pieces of each style",
-	"style_piece_sizes": "cut sizes of pieces, by size", "style_notions": "the notions that each style needs", "style_operations": "the steps of making, with their minutes",
+	"style_piece_sizes": "cut sizes of pieces, by size", "style_piece_outlines": "outlines of pieces taken from drawings", "style_notions": "the notions that each style needs", "style_operations": "the steps of making, with their minutes",
 	"style_costs": "how each style is priced over its sizes", "style_seams": "seams, for the thread", "time_studies": "time studies", "colourways": "colourways",
 	"colourway_cloths": "the cloths of each colourway", "colourway_notions": "the notions of each colourway", "customers": "customers", "orders": "orders",
 	"order_lines": "what is ordered, by colourway and size", "payments": "payments", "batches": "batches", "batch_lines": "which order lines each batch makes",
@@ -446,12 +446,13 @@ func (a *archive) source() store.ArchiveSource {
 
 // jsonReaders read the JSON columns as the program does, by table and column.
 var jsonReaders = map[string]func() any{
-	"channels.settings":   func() any { return new(costing.Channel) },
-	"batch_plans.plan":    func() any { return new(batch.Plan) },
-	"batch_notions.took":  func() any { return new([]batch.Roll) },
-	"style_pieces.points": func() any { return new([]garment.OutlinePoint) },
-	"time_studies.study":  func() any { return new(costing.Study) },
-	"price_lists.list":    func() any { return new(costing.PriceList) },
+	"channels.settings":           func() any { return new(costing.Channel) },
+	"batch_plans.plan":            func() any { return new(batch.Plan) },
+	"batch_notions.took":          func() any { return new([]batch.Roll) },
+	"style_pieces.points":         func() any { return new([]garment.OutlinePoint) },
+	"style_piece_outlines.points": func() any { return new([]garment.Point) },
+	"time_studies.study":          func() any { return new(costing.Study) },
+	"price_lists.list":            func() any { return new(costing.PriceList) },
 	// Prices of a colourway, or the costs of a batch.
 	"cost_snapshots.sheets": func() any { return new(keptSheets) },
 }
