@@ -549,6 +549,8 @@ func Views() map[string]View {
 		Import{},
 		ImportLook{},
 		Archive{},
+		OutlineFile{},
+		OutlineLook{},
 		Styles{},
 		Style{},
 		StyleNew{},
