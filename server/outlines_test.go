@@ -47,7 +47,7 @@ func TestAPieceTakesItsOutlineFromADrawing(t *testing.T) {
 	require.Contains(t, s.get(t, at+"?scale=square&square=2&edge=4+in", http.StatusOK), "not a square")
 	for _, scale := range []string{"scale=units&units=72&together=1+in", "scale=square&square=1&edge=4+in", "scale=units&units=720&together=25.4+cm"} {
 		text = s.get(t, at+"?"+scale, http.StatusOK)
-		require.Contains(t, text, "10 in (25.4 cm) × 8 in (20.3 cm)", scale)
+		require.Contains(t, text, "10 in × 8 in, or 25.4 cm × 20.3 cm", scale)
 		require.Contains(t, text, "not closed")
 		require.Contains(t, text, "Take the outline")
 	}
