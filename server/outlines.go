@@ -141,9 +141,10 @@ func shapesOf(base page.Base, seen workshop.SeenDrawing) []page.OutlineShape {
 		if len(shapes) == mostShown {
 			break
 		}
-		shown := page.OutlineShape{Number: i + 1, Name: shape.Name, Problem: shape.Problem, Width: shape.Width, Length: shape.Length, Points: len(shape.Points)}
+		shown := page.OutlineShape{Number: i + 1, Name: shape.Name, Problem: shape.Problem, Width: shape.Width, Length: shape.Length}
 		if len(shape.Points) > 0 {
 			shown.Drawing = drawShape(base, shape, largest)
+			shown.Exact = fmt.Sprintf("%.1f × %.1f mm", shape.Width.Millimetres(), shape.Length.Millimetres())
 		}
 		shapes = append(shapes, shown)
 	}

@@ -47,7 +47,7 @@ func TestAPieceTakesItsOutlineFromADrawing(t *testing.T) {
 	require.Contains(t, s.get(t, at+"?scale=square&square=2&edge=4+in", http.StatusOK), "not a square")
 	for _, scale := range []string{"scale=units&units=72&together=1+in", "scale=square&square=1&edge=4+in", "scale=units&units=720&together=25.4+cm"} {
 		text = s.get(t, at+"?"+scale, http.StatusOK)
-		require.Contains(t, text, "10 in × 8 in, or 25.4 cm × 20.3 cm", scale)
+		require.Contains(t, text, "10 in × 8 in<br>exactly 254.0 × 203.2 mm", scale)
 		require.Contains(t, text, "not closed")
 		require.Contains(t, text, "Take the outline")
 	}
@@ -106,7 +106,7 @@ func TestAPieceTakesItsOutlineFromADrawing(t *testing.T) {
 	path = fmt.Sprintf("/styles/%d/pieces/%d/outline", style.ID, piece)
 	require.Contains(t, s.get(t, strings.TrimSuffix(path, "/outline"), http.StatusOK), `href="`+path+`"`)
 	text, at = s.upload(t, path, "half.svg", `<svg width="20cm" height="20cm" viewBox="0 0 200 200"><path d="M10 10H60Q90 100 60 160H10Z"/></svg>`, http.StatusOK)
-	require.Contains(t, text, "15.0 cm")
+	require.Contains(t, text, "× 150.0 mm")
 	require.NotContains(t, text, `name="role"`)
 	text = s.post(t, at, url.Values{"version": {fmt.Sprint(style.Version)}, "scale": {"drawing"}, "all": {"1"}, "fold": {"yes"}}, http.StatusOK)
 	require.Contains(t, text, "cut on the fold")

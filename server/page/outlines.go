@@ -68,7 +68,8 @@ type OutlineShape struct {
 	Number        int
 	Name, Problem string
 	Width, Length length.Length
-	Points        int
+	// Exact is its size in the drawing, to hold against a ruler.
+	Exact string
 	Drawing       template.HTML
 }
 
