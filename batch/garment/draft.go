@@ -71,22 +71,7 @@ type Place struct {
 // allowance is known as a seam, hem, turn-in or casing by its name. Where that can't be told
 // there is no seam line.
 func (s Style) Drafts(chart SizeChart, sizeName string) ([]Draft, error) {
-	graded, err := s.Grade(chart, sizeName)
-	if err != nil {
-		return nil, err
-	}
-	size, _ := chart.Size(sizeName)
-	known := s.names(size)
-	var drafts []Draft
-	for _, cut := range graded.Pieces {
-		d, err := s.draft(chart, s.Pieces[cut.Piece], cut, sizeName, known)
-		if err != nil {
-			return nil, err
-		}
-		drafts = append(drafts, d)
-	}
-	s.placePockets(drafts)
-	return drafts, nil
+	return s.DraftsOn(chart, sizeName, nil, 0)
 }
 
 func (s Style) draft(chart SizeChart, piece Piece, cut CutPiece, size string, known names) (Draft, error) {

@@ -69,8 +69,8 @@ type OutlineShape struct {
 	Name, Problem string
 	Width, Length length.Length
 	// Exact is its size in the drawing, to hold against a ruler.
-	Exact string
-	Drawing       template.HTML
+	Exact   string
+	Drawing template.HTML
 }
 
 func init() { pages["outline_file"], pages["outline_look"] = nil, nil }
