@@ -36,11 +36,11 @@ func TestAWorkshopMovesHouse(t *testing.T) {
 	old.planAll(t)
 	require.Contains(t, old.get(t, "/workshop", http.StatusOK), `href="/workshop/archive"`)
 	page := old.get(t, "/workshop/archive", http.StatusOK)
-	require.Contains(t, page, "only read into an empty workshop")
+	require.Contains(t, page, "only read into an empty one")
 	require.NotContains(t, page, `type="file"`)
 	content := old.archive(t)
 	text, _ := old.upload(t, "/workshop/archive", "w.zip", string(content), http.StatusUnprocessableEntity)
-	require.Contains(t, text, "only read into an empty workshop")
+	require.Contains(t, text, "only read into an empty one")
 
 	require.Contains(t, moved.get(t, "/workshop/archive", http.StatusOK), `type="file"`)
 	text, _ = moved.upload(t, "/workshop/archive", "w.zip", string(content[:len(content)/2]), http.StatusUnprocessableEntity)

@@ -26,7 +26,7 @@ func TestAnOlderArchiveIsBroughtUpToDate(t *testing.T) { //nolint:paralleltest /
 	s := New(old)
 	id, err := s.AddWorkshop(ctx, "Older room")
 	require.NoError(t, err)
-	_, err = old.Exec(ctx, `INSERT INTO cloths (workshop_id, name, full_width, price) VALUES ($1, 'Poplin', 8000, 1), ($1, 'Drill', 8000, 2)`, id)
+	_, err = old.Exec(ctx, `INSERT INTO cloths (workshop_id, name, full_width, price) VALUES ($1, 'Poplin', 8128000, 1), ($1, 'Drill', 8128000, 2)`, id)
 	require.NoError(t, err)
 	version, files := archived(ctx, t, s, id)
 

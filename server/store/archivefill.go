@@ -44,13 +44,20 @@ func (s *Store) MayFill(ctx context.Context, workshop int64) error {
 	return mayFill(ctx, s.db, plan, workshop)
 }
 
+// belongs tells whether rows of a table belong to a workshop themselves. Those of all others
+// belong to a row of such a table.
+func (t *archiveTable) belongs() bool {
+	_, ok := t.column("workshop_id")
+	return ok
+}
+
 func mayFill(ctx context.Context, db DB, plan []*archiveTable, workshop int64) error {
 	var asked []string
 	for _, t := range plan {
 		switch {
 		case t.name == "size_charts":
 			asked = append(asked, fmt.Sprintf(`SELECT '%s' WHERE EXISTS (SELECT FROM %s WHERE %s AND NOT shipped)`, t.name, t.name, t.where))
-		case !slices.Contains(startTables, t.name):
+		case !slices.Contains(startTables, t.name) && t.belongs():
 			asked = append(asked, fmt.Sprintf(`SELECT '%s' WHERE EXISTS (SELECT FROM %s WHERE %s)`, t.name, t.name, t.where))
 		}
 	}
@@ -63,7 +70,7 @@ func mayFill(ctx context.Context, db DB, plan []*archiveTable, workshop int64) e
 	for _, r := range found {
 		names = append(names, strings.ReplaceAll(r.Name, "_", " "))
 	}
-	return &Fault{Kind: Conflict, Problems: []Problem{{Field: "file", Message: "An archive is only read into an empty workshop, so that nothing is mixed up. Here there is something already: " + strings.Join(names, ", ") + "."}}}
+	return &Fault{Kind: Conflict, Problems: []Problem{{Field: "file", Message: "A whole workshop is only read into an empty one, so that nothing is mixed up. Here there is something already: " + strings.Join(names, ", ") + "."}}}
 }
 
 // FillFromArchive fills an empty workshop, all or nothing. Rows keep their numbers if no

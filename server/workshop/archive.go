@@ -346,8 +346,11 @@ func (a *archive) readManifest() error {
 		return brokenFile("%s can't be unpacked: %v.", archiveManifest, err)
 	}
 	defer func() { _ = content.Close() }() // only read from
-	decoder := json.NewDecoder(io.LimitReader(content, largestManifest))
-	if err := decoder.Decode(&a.manifest); err != nil {
+	text, err := io.ReadAll(io.LimitReader(content, largestManifest)) // to its end, so that its sum is checked
+	if err == nil {
+		err = json.Unmarshal(text, &a.manifest)
+	}
+	if err != nil {
 		return brokenFile("%s can't be read: %v.", archiveManifest, err)
 	}
 	if a.manifest.Program != archiveProgram || a.manifest.Format < 1 {

@@ -119,7 +119,7 @@ func busyShop(t *testing.T) (context.Context, *shopOf) {
 	must(shop.AddDayOff(ctx, shop.id, today()))
 	_, err = shop.pool.Exec(ctx, `INSERT INTO payments (order_id, paid_on, amount, how) VALUES ($1, '2030-05-01', 12.50, 'cash')`, orders[0].ID)
 	must(err)
-	must(shop.SetYearCosts(ctx, shop.id, []store.YearCost{{Name: "Rent, “heated”\n\ttwo rooms ☕", Amount: money.MustParse("1200.000001"), Years: money.Int(1), Share: money.MustParse("0.5")}}))
+	must(shop.SetYearCosts(ctx, shop.id, []store.YearCost{{Name: "Rent, “heated” rooms ☕ \\ <b>", Amount: money.MustParse("1200.000001"), Years: money.Int(1), Share: money.MustParse("0.5")}}))
 	bolt := shop.bolts(ctx, t)[0]
 	must(shop.SetBoltCosts(ctx, shop.id, []store.BoltCost{{BoltID: bolt.ID, Worth: ptr(money.MustParse("1.25"))}}))
 	must(shop.SetStyleCosts(ctx, shop.id, shop.style, store.StyleCosts{OnePrice: "every size pays", YearSales: 40}))
@@ -140,6 +140,8 @@ func busyShop(t *testing.T) (context.Context, *shopOf) {
 		Name: "pear", Role: garment.Body, Copies: 1, Shape: garment.Outlined, Grain: garment.AnyGrain, Seam: 80000,
 		Drawn: map[string][]garment.Point{"": {{X: 0, Y: 0}, {X: 800000, Y: 0}, {X: 0, Y: 900000}}},
 	}}}})
+	must(err)
+	_, err = shop.pool.Exec(ctx, `UPDATE styles SET note = E'two lines:\n\ttab, "quotes", \\ and é' WHERE id = $1`, shop.style)
 	must(err)
 	study, err := json.Marshal(costing.Study{})
 	must(err)
@@ -291,7 +293,7 @@ func archiveComesBack(ctx context.Context, t *testing.T, shop *shopOf, content [
 	requireEqualArchives(t, files, unpack(t, exported(t, other)))
 	twin := &shopOf{bundle: other, cloth: shop.cloth, style: shop.style, way: shop.way, cord: shop.cord, label: shop.label, customer: shop.customer, orders: 100}
 	twin.requireSums(ctx, t)
-	requireFault(t, other.take(t, content), "file", "only read into an empty workshop")
+	requireFault(t, other.take(t, content), "file", "only read into an empty one")
 
 	// What the program makes of it is the same too.
 	for _, write := range []func(bundle, io.Writer) error{
@@ -431,7 +433,7 @@ func badArchives(t *testing.T, whole []byte) {
 	foreign, err := other.AddCloth(t.Context(), stranger, store.Cloth{Name: "Foreign", Design: "solid", FullWidth: 40 * length.Inch, Price: money.Int(8), PriceUnit: "yd", Nap: "either way", Thickness: "thin"})
 	require.NoError(t, err)
 	for foreign < 500 { // beyond the numbers in the archive
-		require.NoError(t, other.pool.QueryRow(t.Context(), `INSERT INTO cloths (workshop_id, name, full_width, price) VALUES ($1, $2, 8000, 1) RETURNING id`, stranger, fmt.Sprint("Foreign ", foreign)).Scan(&foreign))
+		require.NoError(t, other.pool.QueryRow(t.Context(), `INSERT INTO cloths (workshop_id, name, full_width, price) VALUES ($1, $2, 8128000, 1) RETURNING id`, stranger, fmt.Sprint("Foreign ", foreign)).Scan(&foreign))
 	}
 	empty := exported(t, other)
 
@@ -520,7 +522,7 @@ func badArchives(t *testing.T, whole []byte) {
 	for _, n := range []int{0, 1, 100, len(whole) / 2, len(whole) - 1} {
 		requireFault(t, other.take(t, whole[:n]), "file", "cut short")
 	}
-	for at := 64; at < len(whole); at += len(whole) / 40 {
+	for at := 64; at < len(whole); at += len(whole) / 60 {
 		damaged := slices.Clone(whole)
 		damaged[at] ^= 0x55
 		if stillWhole(damaged, whole) {
@@ -635,4 +637,43 @@ func bomb(t *testing.T, said uint64, size int, manifest ...string) []byte {
 	}
 	require.NoError(t, w.Close())
 	return out.Bytes()
+}
+
+// BenchmarkArchive writes a workshop with 20,000 orders of three lines each, and reads it into
+// an empty one.
+func BenchmarkArchive(b *testing.B) {
+	ctx := b.Context()
+	open := func(url string) bundle {
+		pool, err := store.Open(ctx, url)
+		require.NoError(b, err)
+		b.Cleanup(pool.Close)
+		s := workshop.New(store.New(pool), today, slog.New(slog.DiscardHandler))
+		w, err := s.Open(ctx)
+		require.NoError(b, err)
+		return bundle{s, pool, w.ID}
+	}
+	full := open(template.URL(b))
+	_, err := full.pool.Exec(ctx, `WITH made AS (
+			INSERT INTO orders (workshop_id, customer_id, number, taken_on, due_on)
+			SELECT $1, (SELECT min(id) FROM customers WHERE workshop_id = $1), 'B-' || n, '2030-01-01', '2030-06-01' FROM generate_series(1, 20000) n RETURNING id)
+		INSERT INTO order_lines (order_id, colourway_id, size, quantity)
+		SELECT m.id, (SELECT min(id) FROM colourways WHERE workshop_id = $1), s, 2 FROM made m, unnest(ARRAY['98', '104', '110']) s`, full.id)
+	require.NoError(b, err)
+	var content bytes.Buffer
+	b.Run("write", func(b *testing.B) {
+		for b.Loop() {
+			content.Reset()
+			require.NoError(b, full.ExportArchive(ctx, &content, full.id))
+		}
+		b.ReportMetric(float64(content.Len())/1e6, "MB")
+	})
+	b.Run("read", func(b *testing.B) {
+		for b.Loop() {
+			b.StopTimer()
+			empty := open(emptyTemplate.URL(b))
+			b.StartTimer()
+			_, err := empty.ImportArchive(ctx, empty.id, bytes.NewReader(content.Bytes()), int64(content.Len()))
+			require.NoError(b, err)
+		}
+	})
 }
