@@ -29,13 +29,6 @@ type run struct {
 	closed bool // by Z
 }
 
-func (r run) end() vec {
-	if len(r.edges) == 0 {
-		return r.from
-	}
-	return r.edges[len(r.edges)-1].to
-}
-
 // mostEdges is more than any pattern piece has.
 const mostEdges = 20_000
 

@@ -135,8 +135,6 @@ const (
 	bytesAtOnce = 1 << 20
 )
 
-var errEnough = errors.New("enough is wrong")
-
 // filling is the reading of an archive.
 type filling struct {
 	tx       pgx.Tx

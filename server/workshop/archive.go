@@ -345,7 +345,7 @@ func (a *archive) readManifest() error {
 	if err != nil {
 		return brokenFile("%s can't be unpacked: %v.", archiveManifest, err)
 	}
-	defer func() { _ = content.Close() }() // only read from
+	defer func() { _ = content.Close() }()                            // only read from
 	text, err := io.ReadAll(io.LimitReader(content, largestManifest)) // to its end, so that its sum is checked
 	if err == nil {
 		err = json.Unmarshal(text, &a.manifest)
@@ -492,20 +492,21 @@ func (s *Service) readAll(ctx context.Context, tx *store.Store, workshop int64) 
 	if _, err := Currency(w); err != nil {
 		return store.Wrong("workshops"+archiveEnding+", line 1", "The currency "+w.Currency+" is not known.")
 	}
-	inTx := *s
-	inTx.Store = tx
-	for file, read := range map[string]func() error{
-		"size_charts": func() error { _, err := tx.Charts(ctx, workshop); return err },
-		"styles":      func() error { _, err := tx.Styles(ctx, workshop); return err },
-		"channels":    func() error { _, err := tx.Channels(ctx, workshop); return err },
-		"cloths":      func() error { _, err := tx.Cloths(ctx, workshop); return err },
-		"notions":     func() error { _, err := tx.Notions(ctx, workshop); return err },
-		"colourways":  func() error { _, err := tx.Colourways(ctx, workshop); return err },
-		"price_lists": func() error { _, err := tx.PriceLists(ctx, workshop); return err },
-		"bolts":       func() error { _, _, err := tx.BoltsAndFaults(ctx, workshop); return err },
+	for _, part := range []struct {
+		table string
+		read  func() error
+	}{
+		{"size_charts", func() error { _, err := tx.Charts(ctx, workshop); return err }},
+		{"styles", func() error { _, err := tx.Styles(ctx, workshop); return err }},
+		{"channels", func() error { _, err := tx.Channels(ctx, workshop); return err }},
+		{"cloths", func() error { _, err := tx.Cloths(ctx, workshop); return err }},
+		{"notions", func() error { _, err := tx.Notions(ctx, workshop); return err }},
+		{"colourways", func() error { _, err := tx.Colourways(ctx, workshop); return err }},
+		{"price_lists", func() error { _, err := tx.PriceLists(ctx, workshop); return err }},
+		{"bolts", func() error { _, _, err := tx.BoltsAndFaults(ctx, workshop); return err }},
 	} {
-		if err := read(); err != nil {
-			return store.Wrong(file+archiveEnding, "What stands in it can't be used: "+err.Error()+".")
+		if err := part.read(); err != nil {
+			return store.Wrong(part.table+archiveEnding, "What stands in it can't be used: "+err.Error()+".")
 		}
 	}
 	return nil
