@@ -156,12 +156,23 @@ func ribbon(wide, long string) (garment.Style, garment.SizeChart) {
 // the dashed line of the one before, and measures the piece in the pictures.
 func TestLongEdgesAreTrueAcrossSheets(t *testing.T) {
 	t.Parallel()
-	for _, paper := range []Paper{A4, Letter} {
-		options := Options{Paper: paper}
-		style, chart := ribbon("612.3*mm", "150*mm")
-		s, err := templates(style, chart, TemplateChoice{Sizes: []string{"one"}}, options)
+	for _, c := range []struct {
+		paper      Paper
+		wide, long string
+		shrink     garment.Shrinkage
+		want       float64 // across, in mm; it is 150 mm along
+	}{
+		{A4, "612.3*mm", "150*mm", garment.Shrinkage{}, 612.3},
+		{Letter, "612.3*mm", "150*mm", garment.Shrinkage{}, 612.3},
+		// As it is cut from a cloth that shrinks by 3 % crosswise and 2 % lengthwise: 600 ÷ 0.97 and 147 ÷ 0.98.
+		{A4, "600*mm", "147*mm", garment.Shrinkage{Lengthwise: 200, Crosswise: 300}, 600 / 0.97},
+	} {
+		options := Options{Paper: c.paper}
+		style, chart := ribbon(c.wide, c.long)
+		choice := TemplateChoice{Sizes: []string{"one"}, Cloths: map[garment.Role]TemplateCloth{garment.Body: {Name: "Tape", Shrink: c.shrink}}}
+		s, err := templates(style, chart, choice, options)
 		require.NoError(t, err)
-		arts, err := templateArts(style, chart, TemplateChoice{Sizes: []string{"one"}}, options)
+		arts, err := templateArts(style, chart, choice, options)
 		require.NoError(t, err)
 		tiles := tile(arts[0], s)
 		require.Equal(t, 1, tiles.rows)
@@ -181,12 +192,12 @@ func TestLongEdgesAreTrueAcrossSheets(t *testing.T) {
 				continue
 			}
 			origin := tiles.origin(tiles.filled[i])
-			right = glued + lineAt(t, page, tileEdge+artMargin+612.3-origin.x, 1.5, false) - frame
+			right = glued + lineAt(t, page, tileEdge+artMargin+c.want-origin.x, 1.5, false) - frame
 			top := lineAt(t, page, tileHead+artMargin, 1.5, true)
 			bottom := lineAt(t, page, tileHead+artMargin+150, 1.5, true)
 			require.InDelta(t, 150, bottom-top, 0.15)
 		}
-		require.InDelta(t, 612.3, right-left, 0.3, "%s", paper)
+		require.InDelta(t, c.want, right-left, 0.3, "%s", c.paper)
 	}
 }
 
@@ -517,6 +528,36 @@ func TestPaperGolden(t *testing.T) {
 	require.NoError(t, TemplatesSVG(&svg, style, chart, choice, handOptions))
 	golden(t, "templates.svg", svg.String())
 	parseSVG(t, svg.String())
+}
+
+// TestTemplatesSayWhatClothTheyAreFor: pieces are drawn as they are cut, and say of what.
+func TestTemplatesSayWhatClothTheyAreFor(t *testing.T) {
+	t.Parallel()
+	style, chart := styleOf(t, "Gathered skirt")
+	choice := TemplateChoice{Sizes: []string{"98"}, Step: length.Inch / 8}
+	said := func() string {
+		s, err := templates(style, chart, choice, handOptions)
+		require.NoError(t, err)
+		return strings.Join(strings.Fields(strings.Join(s.said, " ")), " ")
+	}
+	require.Contains(t, said(), "No shrinkage is in them")
+	choice.Cloths = map[garment.Role]TemplateCloth{garment.Body: {Name: "Meadow"}, garment.Band: {Name: "Slate"}}
+	require.Contains(t, said(), "since none is needed for Meadow, Slate")
+	choice.Cloths[garment.Body] = TemplateCloth{Name: "Meadow", Shrink: garment.Shrinkage{Lengthwise: 250, Crosswise: 100}}
+	text := said()
+	require.Contains(t, text, "Meadow shrinks by 2.5 % lengthwise and 1 % crosswise: cut larger by that")
+	require.Contains(t, text, "There is none for Slate")
+	graded, err := style.Grade(chart, "98")
+	require.NoError(t, err)
+	for _, piece := range graded.Pieces {
+		cut, err := choice.Cloths[piece.Role].Shrink.Shrink(piece, choice.Step)
+		require.NoError(t, err)
+		require.Contains(t, text, handOptions.Lengths.PieceBoth(cut.Width), piece.Name)
+		require.Contains(t, text, handOptions.Lengths.PieceBoth(cut.Length), piece.Name)
+	}
+	var svg bytes.Buffer
+	require.NoError(t, TemplatesSVG(&svg, style, chart, choice, handOptions))
+	require.Contains(t, svg.String(), "Meadow shrinks by 2.5 % lengthwise")
 }
 
 // TestTemplatesAreRefused: what makes no sense is said in words.

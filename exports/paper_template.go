@@ -18,8 +18,83 @@ type TemplateChoice struct {
 	Pieces []int
 	// Sizes by name, at least one.
 	Sizes []string
+	// Cloths are those that the pieces are cut from, by role; pieces are drawn as they are cut,
+	// enlarged by what their cloth shrinks. A role that isn't named doesn't shrink.
+	Cloths map[garment.Role]TemplateCloth
+	// Step is that of the workshop's ruler, to which rectangles are cut; 0 rounds nothing.
+	Step length.Length
 	// Nested draws all sizes of a piece over each other; otherwise each has its own drawing.
 	Nested bool
+}
+
+// TemplateCloth is a cloth that pieces are cut from.
+type TemplateCloth struct {
+	Name string
+	// Shrink is zero if it doesn't shrink or is washed before it is cut.
+	Shrink garment.Shrinkage
+}
+
+// Shrinks tells whether pieces of it are cut larger.
+func (c TemplateCloth) Shrinks() bool { return c.Shrink != (garment.Shrinkage{}) }
+
+// Words says by how much it shrinks; empty if it doesn't.
+func (c TemplateCloth) Words() string {
+	if !c.Shrinks() {
+		return ""
+	}
+	return hundredthsWords(c.Shrink.Lengthwise) + " lengthwise, " + hundredthsWords(c.Shrink.Crosswise) + " crosswise"
+}
+
+func (c TemplateChoice) shrinkages() map[garment.Role]garment.Shrinkage {
+	by := map[garment.Role]garment.Shrinkage{}
+	for role, cloth := range c.Cloths {
+		by[role] = cloth.Shrink
+	}
+	return by
+}
+
+// shrinkWords says how much larger pieces of a cloth are cut; "" if they aren't.
+func (c TemplateCloth) shrinkWords(clean func(string) string) string {
+	if c.Shrink == (garment.Shrinkage{}) {
+		return ""
+	}
+	return fmt.Sprintf("%s shrinks by %s lengthwise and %s crosswise: cut larger by that", clean(c.Name), hundredthsWords(c.Shrink.Lengthwise), hundredthsWords(c.Shrink.Crosswise))
+}
+
+// hundredthsWords writes hundredths of a percent: 250 is 2.5 %.
+func hundredthsWords(hundredths int) string {
+	return strings.TrimRight(strings.TrimRight(fmt.Sprintf("%d.%02d", hundredths/100, hundredths%100), "0"), ".") + " %"
+}
+
+// sizeWords says of what cloth the sizes are.
+func (c TemplateChoice) sizeWords(style garment.Style, clean func(string) string) string {
+	var shrink, not []string
+	for _, role := range style.Roles() {
+		cloth, ok := c.Cloths[role]
+		switch words := cloth.shrinkWords(clean); {
+		case !ok:
+		case words != "":
+			if !slices.Contains(shrink, words) {
+				shrink = append(shrink, words)
+			}
+		case !slices.Contains(not, clean(cloth.Name)):
+			not = append(not, clean(cloth.Name))
+		}
+	}
+	words := "Sizes are as pieces are cut, seams and hems included. "
+	switch {
+	case len(c.Cloths) == 0:
+		words += "No shrinkage is in them: they are for cloth that is washed before it is cut, or doesn't shrink. "
+	case len(shrink) == 0:
+		words += "No shrinkage is in them, since none is needed for " + strings.Join(not, ", ") + ". For cloth that shrinks print other templates. "
+	default:
+		words += "They have room for shrinking: " + strings.Join(shrink, "; ") + ". Sew on the seam line before the first wash; it has that room too. "
+		if len(not) > 0 {
+			words += "There is none for " + strings.Join(not, ", ") + ". "
+		}
+		words += "For other cloth print other templates. "
+	}
+	return words + "Sew one sample before you cut a run."
 }
 
 // ChoiceError says in words for the maker what of a choice makes no sense.
@@ -134,7 +209,7 @@ func templateArts(style garment.Style, chart garment.SizeChart, choice TemplateC
 	drafts := make([][]garment.Draft, len(choice.Sizes)) // by size, then piece
 	for i, size := range choice.Sizes {
 		var err error
-		if drafts[i], err = style.Drafts(chart, size); err != nil {
+		if drafts[i], err = style.DraftsOn(chart, size, choice.shrinkages(), choice.Step); err != nil {
 			return nil, err
 		}
 	}
@@ -148,11 +223,11 @@ func templateArts(style garment.Style, chart garment.SizeChart, choice TemplateC
 			all = append(all, drafts[i][piece])
 		}
 		if choice.Nested && len(all) > 1 {
-			arts = append(arts, drawTemplate(style, all, options))
+			arts = append(arts, drawTemplate(style, all, choice, options))
 			continue
 		}
 		for _, d := range all {
-			arts = append(arts, drawTemplate(style, []garment.Draft{d}, options))
+			arts = append(arts, drawTemplate(style, []garment.Draft{d}, choice, options))
 		}
 	}
 	return arts, nil
@@ -163,7 +238,7 @@ const artMargin = 4.0
 
 // drawTemplate draws one piece; several drafts are its sizes, laid on each other at the lower
 // left corner.
-func drawTemplate(style garment.Style, drafts []garment.Draft, options Options) *templateArt {
+func drawTemplate(style garment.Style, drafts []garment.Draft, choice TemplateChoice, options Options) *templateArt {
 	first := drafts[0]
 	art := &templateArt{title: oneLine(first.Name)}
 	var sizes []string
@@ -179,7 +254,7 @@ func drawTemplate(style garment.Style, drafts []garment.Draft, options Options) 
 	}
 	largest := drafts[len(drafts)-1]
 	smallest := slices.MinFunc(drafts, func(a, b garment.Draft) int { return int(min(a.Width, a.Length)/8 - min(b.Width, b.Length)/8) })
-	art.label(style, largest, smallest, sizes, options)
+	art.label(style, largest, smallest, sizes, choice, options)
 	return art
 }
 
@@ -339,7 +414,7 @@ func outermost(line []garment.Point, at length.Length, up bool) (most length.Len
 
 // label writes what the piece is near the upper left of it, inside the smallest size, with the
 // grain arrow beside it.
-func (a *templateArt) label(style garment.Style, d, inside garment.Draft, sizes []string, options Options) {
+func (a *templateArt) label(style garment.Style, d, inside garment.Draft, sizes []string, choice TemplateChoice, options Options) {
 	lines := []artText{{words: oneLine(style.Name), letter: 9}, {words: a.title, letter: 12, bold: true}}
 	cut := fmt.Sprintf("cut %d of %s cloth", d.Copies, style.Pieces[d.Piece].Role)
 	if d.OnFold {
@@ -352,7 +427,7 @@ func (a *templateArt) label(style garment.Style, d, inside garment.Draft, sizes 
 	if edges := edgeWords(d, options); edges != "" {
 		lines = append(lines, artText{words: edges, letter: 7.5})
 	}
-	for _, note := range []string{d.Unknown, d.Note} {
+	for _, note := range []string{choice.Cloths[style.Pieces[d.Piece].Role].shrinkWords(oneLine), d.Unknown, d.Note} {
 		if note != "" {
 			lines = append(lines, artText{words: oneLine(note), letter: 7.5})
 		}
@@ -366,6 +441,9 @@ func (a *templateArt) label(style garment.Style, d, inside garment.Draft, sizes 
 	at := a.place(garment.Point{X: x, Y: y})
 	a.writeLabel(lines, at, d, inside)
 	a.description = a.title + ": " + cut
+	if words := choice.Cloths[style.Pieces[d.Piece].Role].shrinkWords(oneLine); words != "" {
+		a.description += "; " + words
+	}
 }
 
 // insidePoint is a place inside a draft near its middle: the middle of the widest level stretch.
@@ -652,7 +730,8 @@ func (s *sheets) templateCover(style garment.Style, choice TemplateChoice, arts 
 		"Print at 100 % (actual size), not “fit to page”. Then measure the squares: 100 mm and 4 in, along both edges. If they are off, do not cut.",
 		fmt.Sprintf("%s %s. Glue the sheets of a piece together: lay the next sheet on the dashed line, so that the round marks lie on each other. Letters count rows from the top, numbers columns from the left.", words.Count(count, "sheet"), words.Verb(count, "follows", "follow")),
 		"Solid line: cut here. Dashed line: seam line, and where hems and casings end. Dash and dot: fold. Short strokes at the edge: notches. Arrow: grain.",
-		"Sizes are as the style is graded, seams and hems included, before any shrinkage of a cloth. Sew one sample before you cut a run.",
+		"Seam lines are worked out from the allowances of the style. Where that can't be done there is none, and the piece says why. Check one piece against what you know.",
+		choice.sizeWords(style, s.name),
 	} {
 		s.item(words, false)
 	}

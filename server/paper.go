@@ -2,9 +2,11 @@ package server
 
 import (
 	"bytes"
+	"errors"
 	"html/template"
 	"io"
 	"net/http"
+	"slices"
 	"strconv"
 
 	"github.com/go-chi/chi/v5"
@@ -12,6 +14,7 @@ import (
 	"yardwright/exports"
 	"yardwright/server/form"
 	"yardwright/server/page"
+	"yardwright/server/store"
 	"yardwright/server/workshop"
 )
 
@@ -152,10 +155,49 @@ func (s *Server) templatesForm(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	view.Sizes = chart.SizeNames()
+	if view.Colourways, view.Colourway, err = s.templateColourways(r, number); err != nil {
+		return err
+	}
+	if view.Size = r.URL.Query().Get("of"); !slices.Contains(view.Sizes, view.Size) {
+		view.Size = view.Sizes[len(view.Sizes)/2]
+	}
+	var fault *store.Fault
+	view.Pieces, err = s.service.TemplatePieces(r.Context(), s.workshop, view.Style, chart.SizeChart, view.Size, view.Colourway)
+	if errors.As(err, &fault) && fault.Kind == store.Invalid {
+		view.Broken = fault.Error()
+	} else if err != nil {
+		return err
+	}
 	if view.Base, err = s.base(r, "Templates: "+view.Style.Name, "styles"); err != nil {
 		return err
 	}
 	return s.show(w, r, view)
+}
+
+// templateColourways are the colourways of a style, and the one whose cloths templates are for: the
+// one that was asked for, or the first; 0 is cloth that doesn't shrink.
+func (s *Server) templateColourways(r *http.Request, style int64) (ways []store.Colourway, chosen int64, err error) {
+	all, err := s.service.Colourways(r.Context(), s.workshop)
+	if err != nil {
+		return nil, 0, err
+	}
+	for _, way := range all {
+		if way.StyleID == style {
+			ways = append(ways, way)
+		}
+	}
+	text := r.URL.Query().Get("colourway")
+	if text == "" {
+		if len(ways) > 0 {
+			chosen = ways[0].ID
+		}
+		return ways, chosen, nil
+	}
+	chosen, err = strconv.ParseInt(text, 10, 64)
+	if err != nil || chosen != 0 && !slices.ContainsFunc(ways, func(w store.Colourway) bool { return w.ID == chosen }) {
+		return nil, 0, notFound("colourway")
+	}
+	return ways, chosen, nil
 }
 
 // templateChoice reads which pieces and sizes are wanted; no piece means all.
@@ -181,8 +223,12 @@ func (s *Server) templates(w http.ResponseWriter, r *http.Request, name, kind st
 	if err != nil {
 		return err
 	}
+	_, colourway, err := s.templateColourways(r, number)
+	if err != nil {
+		return err
+	}
 	return s.document(w, name, kind, func(out io.Writer) error {
-		return s.service.Templates(r.Context(), out, s.workshop, number, choice, paperOf(r), svg)
+		return s.service.Templates(r.Context(), out, s.workshop, number, colourway, choice, paperOf(r), svg)
 	})
 }
 

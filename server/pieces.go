@@ -101,6 +101,9 @@ func readPiece(f *form.Form, view page.PieceEdit) garment.Piece {
 	piece := view.Piece
 	piece.Name, piece.Role, piece.Note = f.Name("name"), garment.Role(strings.ToLower(f.Name("role"))), f.Note("note")
 	piece.Copies, piece.Grain = f.Int("copies", 1, 100), garment.Grain(f.Text("grain"))
+	if piece.Drawn != nil {
+		piece.Seam = f.Length("seam", view.Units.System.Small())
+	}
 	if piece.Shape != garment.Rectangle {
 		return piece
 	}

@@ -74,6 +74,8 @@ func (s *Server) pageRoutes() *chi.Mux {
 	s.orderRoutes(r)
 	s.importRoutes(r)
 	s.orderFormRoutes(r)
+	s.archiveRoutes(r)
+	s.outlineRoutes(r)
 	s.fileRoutes(r)
 	s.styleRoutes(r)
 	s.shelfRoutes(r)
@@ -218,7 +220,7 @@ func done(w http.ResponseWriter, r *http.Request, path, what string) error {
 
 // notices are the words that may stand at the top of a page after a change.
 var notices = map[string]string{
-	"order": "The order is saved.", "orders": "The orders are taken.", "cloths": "The cloths are taken.", "styles": "The styles are taken.", "style": "The style is saved.", "colourway": "The colourway is saved.",
+	"order": "The order is saved.", "orders": "The orders are taken.", "cloths": "The cloths are taken.", "styles": "The styles are taken.", "style": "The style is saved.", "outline": "The outline is taken. Print a template and lay it on a piece that you know before you cut.", "colourway": "The colourway is saved.",
 	"chart": "The size chart is saved.", "cloth": "The cloth is saved.", "bolt": "The bolt is saved.", "notion": "The notion is saved.",
 	"batch": "The batch is made.", "prices": "These cost sheets and prices are kept with today's date.", "workshop": "The settings are saved.", "calendar": "The calendar has a new address.",
 	"channel": "The channel is saved.", "channel_gone": "The channel is removed. Its issued price lists stay.", "choices": "How you count is saved.", "year": "The costs of your year are saved.",
@@ -232,7 +234,8 @@ var notices = map[string]string{
 	"chosen":         "This plan holds now.", "released": "The batch is released: its cloth is held for it.", "unreleased": "The release is undone: the cloth is free again.",
 	"cut": "The lay is marked as cut, and the bolts are shorter by it.", "uncut": "The tick is taken back: the cloth is on its bolts again.",
 	"notion_taken": "It is taken from the shelf.", "returned": "It is back on the shelf, and held for this batch.",
-	"sewn": "The bundles are ticked off.", "unsewn": "The tick of the bundle is taken back.",
+	"archive": "All that was in the file is here now. Look through it, and invite the people who work with you.",
+	"sewn":    "The bundles are ticked off.", "unsewn": "The tick of the bundle is taken back.",
 }
 
 // base fills in what every page has.

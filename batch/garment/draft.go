@@ -71,22 +71,7 @@ type Place struct {
 // allowance is known as a seam, hem, turn-in or casing by its name. Where that can't be told
 // there is no seam line.
 func (s Style) Drafts(chart SizeChart, sizeName string) ([]Draft, error) {
-	graded, err := s.Grade(chart, sizeName)
-	if err != nil {
-		return nil, err
-	}
-	size, _ := chart.Size(sizeName)
-	known := s.names(size)
-	var drafts []Draft
-	for _, cut := range graded.Pieces {
-		d, err := s.draft(chart, s.Pieces[cut.Piece], cut, sizeName, known)
-		if err != nil {
-			return nil, err
-		}
-		drafts = append(drafts, d)
-	}
-	s.placePockets(drafts)
-	return drafts, nil
+	return s.DraftsOn(chart, sizeName, nil, 0)
 }
 
 func (s Style) draft(chart SizeChart, piece Piece, cut CutPiece, size string, known names) (Draft, error) {
@@ -97,7 +82,7 @@ func (s Style) draft(chart SizeChart, piece Piece, cut CutPiece, size string, kn
 	case Sector:
 		return s.sectorDraft(chart, piece, d, known)
 	case Outlined:
-		line, failed = fineOutline(piece, known)
+		line, failed = fineOutline(piece, size, known)
 	default:
 		var width, long length.Length
 		if width, long, failed = gradeRectangle(piece, size, known); failed == nil {
@@ -169,7 +154,10 @@ func (d *Draft) setCut(line []vector) {
 const finest = 0.02
 
 // fineOutline is gradeOutline with curves followed closely, and not unfolded.
-func fineOutline(piece Piece, known names) ([]vector, *fieldError) {
+func fineOutline(piece Piece, size string, known names) ([]vector, *fieldError) {
+	if len(piece.Drawn) > 0 {
+		return drawnLine(piece, size)
+	}
 	corners := make([]vector, len(piece.Points))
 	for i, p := range piece.Points {
 		x, err := evaluateCoordinate(p.X, known)
@@ -273,6 +261,9 @@ func (s Style) growth(chart SizeChart, piece int, size string, at int) (across, 
 func (s Style) edgeAmounts(chart SizeChart, piece int, size string) edgeAmounts {
 	if len(s.Pieces[piece].Table) > 0 {
 		return edgeAmounts{why: "this piece has cut sizes only; mark your own seam line"}
+	}
+	if len(s.Pieces[piece].Drawn) > 0 {
+		return drawnAmounts(s.Pieces[piece])
 	}
 	amounts := edgeAmounts{known: true}
 	unknown := func(a Allowance) edgeAmounts {

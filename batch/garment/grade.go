@@ -108,7 +108,7 @@ func gradePiece(piece Piece, size string, known names) (CutPiece, *fieldError) {
 	case Rectangle:
 		cut.Width, cut.Length, failed = gradeRectangle(piece, size, known)
 	case Outlined:
-		cut.Outline, failed = gradeOutline(piece, known)
+		cut.Outline, failed = gradeOutline(piece, size, known)
 	case Sector:
 		cut.Outline, failed = gradeSector(piece, known)
 	}
@@ -169,7 +169,14 @@ func gradeRectangle(piece Piece, size string, known names) (width, long length.L
 // leave the curve by less than half a millimetre.
 const curveSteps = 12
 
-func gradeOutline(piece Piece, known names) ([]Point, *fieldError) {
+func gradeOutline(piece Piece, size string, known names) ([]Point, *fieldError) {
+	if len(piece.Drawn) > 0 {
+		outline, failed := piece.drawnIn(size)
+		if failed != nil || !piece.Fold {
+			return outline, failed
+		}
+		return unfold(outline)
+	}
 	points := make([][2]float64, len(piece.Points))
 	for i, point := range piece.Points {
 		for axis, formula := range []string{point.X, point.Y} {

@@ -68,6 +68,12 @@ type Piece struct {
 	Width, Length string
 	// Points of an outline.
 	Points []OutlinePoint
+	// Drawn are outlines that were taken from a drawing, seams and hems included, in place of
+	// Points: by size name, or one for all sizes under the empty name. Each begins at the lower end of the
+	// fold if Fold is set.
+	Drawn map[string][]Point `json:",omitempty"`
+	// Seam is the allowance that lies all round within Drawn; 0 where that isn't known.
+	Seam length.Length `json:",omitempty"`
 	// Inner and Outer radius (formulas) and Angle in degrees (90, 180 or 360) of a sector.
 	Inner, Outer string
 	Angle        int
@@ -272,7 +278,9 @@ func (s Style) checkPiece(problems *Problems, field string, piece Piece) {
 	switch piece.Shape {
 	case Rectangle:
 	case Outlined:
-		if len(piece.Points) < 3 || len(piece.Points) > maxPoints {
+		if len(piece.Drawn) > 0 {
+			checkDrawn(problems, field, piece)
+		} else if len(piece.Points) < 3 || len(piece.Points) > maxPoints {
 			problems.add(field+".points", "an outline has 3 to %d points", maxPoints)
 		} else if piece.Points[0].Curve || piece.Points[len(piece.Points)-1].Curve {
 			problems.add(field+".points", "an outline starts and ends with a corner, not with a curve point")

@@ -13,7 +13,7 @@ import (
 	"yardwright/server/store"
 )
 
-// runImport is the command `yardwright import orders FILE.csv`.
+// runImport is the command `yardwright import orders FILE.csv`, or `... archive FILE.zip`.
 func runImport(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	flags := flag.NewFlagSet("yardwright import", flag.ContinueOnError)
 	flags.SetOutput(stderr)
@@ -21,8 +21,11 @@ func runImport(ctx context.Context, args []string, stdin io.Reader, stdout, stde
 	if code, ok := parseFlags(flags, args, 2, stderr); !ok {
 		return code
 	}
+	if flags.Arg(0) == "archive" {
+		return importArchive(ctx, flags.Arg(1), *data, stdout, stderr)
+	}
 	if flags.Arg(0) != "orders" {
-		_, _ = fmt.Fprintf(stderr, "yardwright import: %q can't be imported; orders can\n", flags.Arg(0))
+		_, _ = fmt.Fprintf(stderr, "yardwright import: %q can't be imported; orders and an archive can\n", flags.Arg(0))
 		return exitBadInput
 	}
 	file, err := openInput(flags.Arg(1), stdin)

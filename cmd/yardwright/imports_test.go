@@ -22,6 +22,7 @@ var arrows = map[string][]string{
 	"batch/words":             {},
 	"batch/garment":           {"batch/length", "batch/words"},
 	"batch/marker":            {"batch/length"},
+	"batch/outline":           {"batch/length"},
 	"batch/internal/jsonfile": {"batch/length"},
 	"batch/lay":               {"batch/length", "batch/words", "batch/marker", "batch/internal/jsonfile"},
 	"batch/roll":              {"batch/length", "batch/words", "batch/internal/jsonfile"},

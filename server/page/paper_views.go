@@ -8,6 +8,7 @@ import (
 	"yardwright/batch"
 	"yardwright/exports"
 	"yardwright/server/store"
+	"yardwright/server/workshop"
 )
 
 // Tickets is the form for bundle tickets.
@@ -54,6 +55,19 @@ type Templates struct {
 	Base
 	Style store.Style
 	Sizes []string
+	// Colourways to cut from, and the chosen one; 0 is cloth that doesn't shrink.
+	Colourways []store.Colourway
+	Colourway  int64
+	// Pieces as they are drawn in Size.
+	Size   string
+	Pieces []workshop.TemplatePiece
+	// Broken says why they can't be drawn in that size.
+	Broken string
+}
+
+// Shrinks tells whether any piece has room for shrinking.
+func (v Templates) Shrinks() bool {
+	return slices.ContainsFunc(v.Pieces, func(p workshop.TemplatePiece) bool { return p.Cloth.Shrinks() })
 }
 
 func (Templates) page() string { return "templates" }

@@ -107,6 +107,9 @@ func TestStyleComesBackAsItWas(t *testing.T) {
 			style.Pieces = append(style.Pieces, garment.Piece{
 				Name: "from a table", Role: garment.Lining, Copies: 2, Shape: garment.Rectangle, Grain: garment.Crosswise, Note: "cut sizes only",
 				Table: map[string]garment.Cut{"98": {Width: 10, Length: 20}},
+			}, garment.Piece{
+				Name: "from a drawing", Role: garment.Body, Copies: 1, Shape: garment.Outlined, Grain: garment.Lengthwise, Seam: 8000,
+				Drawn: map[string][]garment.Point{"": {{X: 0, Y: 0}, {X: 80000, Y: 0}, {X: 0, Y: 90000}}, "98": {{X: 0, Y: 0}, {X: 80000, Y: 0}, {X: 0, Y: 95000}}},
 			})
 			styleID, err := b.AddStyle(ctx, b.workshop, store.Style{ChartID: id, Style: style})
 			require.NoError(t, err)

@@ -59,6 +59,7 @@ func queueStyles(round *pgx.Batch, where string, named args) (read func() ([]Sty
 	var allowances []allowanceRow
 	var pieces []pieceRow
 	var cuts []pieceCutRow
+	var outlines []pieceOutlineRow
 	var needs []needRow
 	var operations []operationRow
 	queued(round, &rows, `
@@ -67,10 +68,12 @@ func queueStyles(round *pgx.Batch, where string, named args) (read func() ([]Sty
 	queued(round, &allowances, `
 		SELECT a.style_id, a.name, a.label, a.kind, a.length, a.thousandths FROM style_allowances a JOIN styles s ON s.id = a.style_id WHERE `+where+` ORDER BY a.style_id, a.position`, named)
 	queued(round, &pieces, `
-		SELECT p.id, p.style_id, p.name, p.role, p.copies, p.shape, p.width, p.length, p.points, p.inner_radius, p.outer_radius, p.angle, p.grain, p.on_fold, p.paired, p.gathered, p.note
+		SELECT p.id, p.style_id, p.name, p.role, p.copies, p.shape, p.width, p.length, p.points, p.inner_radius, p.outer_radius, p.angle, p.grain, p.on_fold, p.paired, p.gathered, p.note, p.seam
 		FROM style_pieces p JOIN styles s ON s.id = p.style_id WHERE `+where+` ORDER BY p.style_id, p.position`, named)
 	queued(round, &cuts, `
 		SELECT t.piece_id, t.size, t.width, t.length FROM style_piece_sizes t JOIN style_pieces p ON p.id = t.piece_id JOIN styles s ON s.id = p.style_id WHERE `+where, named)
+	queued(round, &outlines, `
+		SELECT t.piece_id, t.size, t.points FROM style_piece_outlines t JOIN style_pieces p ON p.id = t.piece_id JOIN styles s ON s.id = p.style_id WHERE `+where, named)
 	queued(round, &needs, `
 		SELECT n.style_id, n.need, n.length, n.count FROM style_notions n JOIN styles s ON s.id = n.style_id WHERE `+where+` ORDER BY n.style_id, n.position`, named)
 	queued(round, &operations, `
@@ -83,7 +86,7 @@ func queueStyles(round *pgx.Batch, where string, named args) (read func() ([]Sty
 			at[r.ID] = &styles[i].Style
 		}
 		fillAllowances(allowances, at)
-		fillPieces(pieces, cuts, at)
+		fillPieces(pieces, cuts, outlines, at)
 		for _, r := range needs {
 			at[r.StyleID].Notions = append(at[r.StyleID].Notions, garment.NotionNeed{Notion: r.Need, Length: r.Length, Count: r.Count})
 		}
@@ -128,6 +131,13 @@ type pieceRow struct {
 	Grain                    garment.Grain
 	OnFold, Paired           bool
 	Gathered, Note           string
+	Seam                     length.Length
+}
+
+type pieceOutlineRow struct {
+	PieceID int64
+	Size    string
+	Points  []garment.Point
 }
 
 type pieceCutRow struct {
@@ -136,7 +146,14 @@ type pieceCutRow struct {
 	Width, Length length.Length
 }
 
-func fillPieces(rows []pieceRow, sizes []pieceCutRow, at map[int64]*garment.Style) {
+func fillPieces(rows []pieceRow, sizes []pieceCutRow, outlines []pieceOutlineRow, at map[int64]*garment.Style) {
+	drawn := map[int64]map[string][]garment.Point{}
+	for _, o := range outlines {
+		if drawn[o.PieceID] == nil {
+			drawn[o.PieceID] = map[string][]garment.Point{}
+		}
+		drawn[o.PieceID][o.Size] = o.Points
+	}
 	tables := map[int64]map[string]garment.Cut{}
 	for _, size := range sizes {
 		if tables[size.PieceID] == nil {
@@ -148,7 +165,7 @@ func fillPieces(rows []pieceRow, sizes []pieceCutRow, at map[int64]*garment.Styl
 		at[r.StyleID].Pieces = append(at[r.StyleID].Pieces, garment.Piece{
 			Name: r.Name, Role: r.Role, Copies: r.Copies, Shape: r.Shape, Width: r.Width, Length: r.Length, Points: r.Points,
 			Inner: r.InnerRadius, Outer: r.OuterRadius, Angle: r.Angle, Table: tables[r.ID], Grain: r.Grain, Fold: r.OnFold, Pair: r.Paired,
-			Gathered: r.Gathered, Note: r.Note,
+			Gathered: r.Gathered, Note: r.Note, Drawn: drawn[r.ID], Seam: r.Seam,
 		})
 	}
 }
@@ -276,13 +293,19 @@ func queuePiece(batch *pgx.Batch, style int64, position int, piece garment.Piece
 		points = []garment.OutlinePoint{}
 	}
 	batch.Queue(`
-		INSERT INTO style_pieces (style_id, position, name, role, copies, shape, width, length, points, inner_radius, outer_radius, angle, grain, on_fold, paired, gathered, note)
-		VALUES (@style, @position, @name, @role, @copies, @shape, @width, @length, @points, @inner, @outer, @angle, @grain, @fold, @pair, @gathered, @note)`,
+		INSERT INTO style_pieces (style_id, position, name, role, copies, shape, width, length, points, inner_radius, outer_radius, angle, grain, on_fold, paired, gathered, note, seam)
+		VALUES (@style, @position, @name, @role, @copies, @shape, @width, @length, @points, @inner, @outer, @angle, @grain, @fold, @pair, @gathered, @note, @seam)`,
 		args{
 			"style": style, "position": position, "name": piece.Name, "role": piece.Role, "copies": piece.Copies, "shape": piece.Shape,
 			"width": piece.Width, "length": piece.Length, "points": points, "inner": piece.Inner, "outer": piece.Outer, "angle": piece.Angle,
-			"grain": piece.Grain, "fold": piece.Fold, "pair": piece.Pair, "gathered": piece.Gathered, "note": piece.Note,
+			"grain": piece.Grain, "fold": piece.Fold, "pair": piece.Pair, "gathered": piece.Gathered, "note": piece.Note, "seam": piece.Seam,
 		})
+	for size, points := range piece.Drawn {
+		batch.Queue(`
+			INSERT INTO style_piece_outlines (piece_id, size, points)
+			SELECT id, @size, @points FROM style_pieces WHERE style_id = @style AND position = @position`,
+			args{"style": style, "position": position, "size": size, "points": points})
+	}
 	for size, cut := range piece.Table {
 		batch.Queue(`
 			INSERT INTO style_piece_sizes (piece_id, size, width, length)

@@ -84,6 +84,14 @@ func Landed(c store.Cloth, currency money.Currency) (money.Amount, error) {
 	return price.PerUnit()
 }
 
+func shrinkageOf(c store.Cloth) (s garment.Shrinkage, err error) {
+	if s.Lengthwise, err = hundredths(c.ShrinkLength); err != nil {
+		return s, err
+	}
+	s.Crosswise, err = hundredths(c.ShrinkWidth)
+	return s, err
+}
+
 func toCloth(c store.Cloth, currency money.Currency) (batch.Cloth, error) {
 	onShelf, err := Landed(c, currency)
 	if err != nil {
@@ -93,17 +101,13 @@ func toCloth(c store.Cloth, currency money.Currency) (batch.Cloth, error) {
 	if err != nil {
 		return batch.Cloth{}, fmt.Errorf("cloth %s: %w", c.Name, err)
 	}
-	along, err := hundredths(c.ShrinkLength)
-	if err != nil {
-		return batch.Cloth{}, err
-	}
-	across, err := hundredths(c.ShrinkWidth)
+	shrink, err := shrinkageOf(c)
 	if err != nil {
 		return batch.Cloth{}, err
 	}
 	return batch.Cloth{
 		ID: c.ID, Name: c.Name, Content: c.Content, FullWidth: c.FullWidth, Selvage: c.Selvage, PricePerMetre: price,
-		Shrink: garment.Shrinkage{Lengthwise: along, Crosswise: across}, PreWashed: c.PreWashed, Nap: c.Nap, Directional: directional(c.Design),
+		Shrink: shrink, PreWashed: c.PreWashed, Nap: c.Nap, Directional: directional(c.Design),
 		Repeat: marker.Repeat{Width: c.RepeatWidth, Length: c.RepeatLength}, Thickness: c.Thickness, Care: c.Care, CanBuy: c.CanBuy,
 	}, nil
 }

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"time"
 
+	"yardwright/batch/garment"
 	"yardwright/batch/words"
 	"yardwright/costing"
 	"yardwright/costing/money"
@@ -70,8 +71,91 @@ func (s *Service) TicketsPDF(ctx context.Context, out io.Writer, workshop, batch
 	}, options)
 }
 
-// Templates writes pieces of a style at their true size, as a PDF or as SVG.
-func (s *Service) Templates(ctx context.Context, out io.Writer, workshop, styleID int64, choice exports.TemplateChoice, paper exports.Paper, svg bool) error {
+// TemplatePiece says of a piece how it is drawn in one size.
+type TemplatePiece struct {
+	garment.Draft
+	Role garment.Role
+	// Cloth is what it is cut from; empty if that isn't known.
+	Cloth exports.TemplateCloth
+	// Seams says what its edges allow for, or why that isn't known.
+	Seams string
+}
+
+// TemplatePieces says how the pieces of a style are drawn in a size, cut from the cloths of a
+// colourway; 0 is cloth that doesn't shrink.
+func (s *Service) TemplatePieces(ctx context.Context, workshop int64, style store.Style, chart garment.SizeChart, size string, colourway int64) ([]TemplatePiece, error) {
+	w, err := s.Workshop(ctx, workshop)
+	if err != nil {
+		return nil, err
+	}
+	cloths, err := s.templateCloths(ctx, workshop, style.ID, colourway)
+	if err != nil {
+		return nil, err
+	}
+	shrink := map[garment.Role]garment.Shrinkage{}
+	for role, cloth := range cloths {
+		shrink[role] = cloth.Shrink
+	}
+	drafts, err := style.DraftsOn(chart, size, shrink, w.CutStep)
+	if err != nil {
+		return nil, asFault(err)
+	}
+	var pieces []TemplatePiece
+	for _, d := range drafts {
+		piece := TemplatePiece{Draft: d, Role: style.Pieces[d.Piece].Role, Seams: d.Unknown}
+		piece.Cloth = cloths[piece.Role]
+		var edges []string
+		for _, e := range d.Edges {
+			if e.Amount > 0 {
+				edges = append(edges, e.Edge+" "+Style(w).Piece(e.Amount))
+			}
+		}
+		if len(edges) > 0 {
+			piece.Seams = strings.Join(edges, ", ")
+		}
+		pieces = append(pieces, piece)
+	}
+	return pieces, nil
+}
+
+// templateCloths are the cloths of a colourway of a style, by role; none for colourway 0.
+func (s *Service) templateCloths(ctx context.Context, workshop, style, colourway int64) (map[garment.Role]exports.TemplateCloth, error) {
+	by := map[garment.Role]exports.TemplateCloth{}
+	if colourway == 0 {
+		return by, nil
+	}
+	ways, err := s.Colourways(ctx, workshop)
+	if err != nil {
+		return nil, err
+	}
+	at := slices.IndexFunc(ways, func(w store.Colourway) bool { return w.ID == colourway && w.StyleID == style })
+	if at < 0 {
+		return nil, notThere("colourway")
+	}
+	cloths, err := s.Cloths(ctx, workshop)
+	if err != nil {
+		return nil, err
+	}
+	for role, id := range ways[at].Cloths {
+		for _, c := range cloths {
+			if c.ID != id {
+				continue
+			}
+			cloth := exports.TemplateCloth{Name: c.Name}
+			if !c.PreWashed {
+				if cloth.Shrink, err = shrinkageOf(c); err != nil {
+					return nil, err
+				}
+			}
+			by[role] = cloth
+		}
+	}
+	return by, nil
+}
+
+// Templates writes pieces of a style at their true size, as they are cut from the cloths of a
+// colourway (0: from cloth that doesn't shrink), as a PDF or as SVG.
+func (s *Service) Templates(ctx context.Context, out io.Writer, workshop, styleID, colourway int64, choice exports.TemplateChoice, paper exports.Paper, svg bool) error {
 	style, err := s.Style(ctx, workshop, styleID)
 	if err != nil {
 		return err
@@ -84,6 +168,14 @@ func (s *Service) Templates(ctx context.Context, out io.Writer, workshop, styleI
 	if err != nil {
 		return err
 	}
+	if choice.Cloths, err = s.templateCloths(ctx, workshop, styleID, colourway); err != nil {
+		return err
+	}
+	w, err := s.Workshop(ctx, workshop)
+	if err != nil {
+		return err
+	}
+	choice.Step = w.CutStep
 	write := exports.Templates
 	if svg {
 		write = exports.TemplatesSVG
