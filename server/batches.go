@@ -36,6 +36,7 @@ func (s *Server) batchRoutes(r chi.Router) {
 	r.Get("/batches/{id}/cutting.xlsx", s.handle(s.cuttingWorkbook))
 	s.releaseRoutes(r)
 	s.compareRoutes(r)
+	s.markerRoutes(r)
 }
 
 func (s *Server) listBatches(w http.ResponseWriter, r *http.Request) error {
@@ -222,13 +223,13 @@ func (s *Server) cutSheet(w http.ResponseWriter, r *http.Request) error {
 // clothLays makes the lays of a plan ready to show.
 func clothLays(base page.Base, plan batch.Plan, paper bool) ([]page.ClothLays, error) {
 	var shown []page.ClothLays
-	for _, planned := range plan.Cloths {
+	for at, planned := range plan.Cloths {
 		if len(planned.Plan.Lays) == 0 {
 			continue
 		}
 		cloth := page.ClothLays{Plan: planned}
 		for i := range planned.Plan.Lays {
-			view, err := layView(base, plan, planned, i+1, paper)
+			view, err := layView(base, plan, at, i+1, paper)
 			if err != nil {
 				return nil, err
 			}
@@ -239,15 +240,18 @@ func clothLays(base page.Base, plan batch.Plan, paper bool) ([]page.ClothLays, e
 	return shown, nil
 }
 
-func layView(base page.Base, plan batch.Plan, planned batch.ClothPlan, number int, paper bool) (page.LayView, error) {
+func layView(base page.Base, plan batch.Plan, cloth, number int, paper bool) (page.LayView, error) {
+	planned := plan.Cloths[cloth]
 	l := planned.Plan.Lays[number-1]
-	drawing, err := drawLay(base, planned, number-1, paper)
+	view := page.LayView{Number: number, Cloth: planned.Cloth.Name, Lay: l, Efficiency: batch.Efficiency(l), Narrow: goodness(base, l)}
+	var err error
+	if paper {
+		view.Drawing, err = drawOnPaper(base, planned, number-1)
+	} else {
+		view.View, err = markerView(base, plan, cloth, number-1)
+	}
 	if err != nil {
 		return page.LayView{}, err
-	}
-	view := page.LayView{
-		Number: number, Cloth: planned.Cloth.Name, Lay: l, Drawing: drawing, Efficiency: batch.Efficiency(l),
-		Narrow: goodness(base, l),
 	}
 	for at, count := range l.PerPly {
 		if count > 0 {

@@ -82,7 +82,7 @@ func (b Base) PerHour(a money.Amount) string { return b.Money(a) + " an hour" }
 
 // costPages names the pages of costing with the parts that their templates use.
 var costPages = map[string][]string{
-	"prices": {"form_parts", "price_parts"}, "price": {"form_parts", "price_parts"}, "cost_sheet": {"price_parts"}, "costing_markers": {"price_parts"},
+	"prices": {"form_parts", "price_parts"}, "price": {"form_parts", "price_parts"}, "cost_sheet": {"price_parts"}, "costing_markers": {"price_parts", "marker_view"},
 	"minutes": {"form_parts", "price_parts"}, "price_lists": {"form_parts", "price_parts"}, "price_list": {"price_parts"},
 	"basket": {"form_parts", "price_parts"}, "cloth_value": {"form_parts", "price_parts"}, "batch_costs": {"price_parts"},
 	"channel_edit": {"form_parts", "price_parts"}, "choices": {"form_parts", "price_parts"}, "year": {"form_parts", "price_parts"},
@@ -274,6 +274,7 @@ type CostingLay struct {
 	Number, Plies int
 	Length        string
 	Drawing       template.HTML
+	View          *MarkerView
 }
 
 func (CostingMarkers) page() string { return "costing_markers" }

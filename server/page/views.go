@@ -20,7 +20,7 @@ var pages = map[string][]string{
 	"today": nil, "orders": nil, "order": nil, "order_edit": {"first_step"}, "import": nil, "import_look": nil,
 	"styles": nil, "style": nil, "style_new": nil, "piece_edit": nil, "colourway_edit": nil, "chart": nil, "chart_edit": nil,
 	"shelf": nil, "cloth_edit": {"form_parts"}, "bolt_edit": nil, "notion_edit": {"form_parts"},
-	"batches": {"first_step"}, "batch_new": {"first_step"}, "batch": {"plan_parts", "batch_parts"}, "cut_sheet": {"plan_parts"}, "batch_plans": nil,
+	"batches": {"first_step"}, "batch_new": {"first_step"}, "batch": {"plan_parts", "batch_parts", "marker_view"}, "cut_sheet": {"plan_parts", "marker_view"}, "batch_plans": nil,
 	"workshop": nil, "message": nil,
 	"tickets": nil, "bundle": nil, "templates": nil, "line_sheet": nil,
 	"fair": nil, "sign_in": nil, "join": nil, "people": nil, "account": nil,
@@ -411,10 +411,12 @@ type ClothLays struct {
 
 // LayView is one lay, ready to show.
 type LayView struct {
-	Number     int
-	Cloth      string
-	Lay        lay.Lay
+	Number int
+	Cloth  string
+	Lay    lay.Lay
+	// Drawing is for paper; on a screen it is View.
 	Drawing    template.HTML
+	View       *MarkerView
 	Efficiency float64
 	Garments   []CountOf
 	Draws      []DrawView
