@@ -2,7 +2,7 @@
 // and finger, and without script.
 import assert from "node:assert/strict";
 
-export async function lookAtMarkers({ open, base, accessible, fitsAcross, picture, batch = "/batches/1" }) {
+export async function lookAtMarkers({ open, base, accessible, fitsAcross, picture, batch = "/batches/1", costing = "/prices/1/markers" }) {
   const page = await open(1280);
   await page.goto(base + batch);
   const view = page.locator("[data-marker]").first();
@@ -35,7 +35,6 @@ export async function lookAtMarkers({ open, base, accessible, fitsAcross, pictur
   assert.ok(Math.abs((await width()) / whole - 2.25) < 0.05, "twice larger by half");
   assert.ok(await box.evaluate((b) => b.scrollWidth > b.clientWidth || b.scrollHeight > b.clientHeight), "it scrolls in its box");
   await fitsAcross(page, "a larger marker");
-  await accessible(page, "a larger marker");
   await picture(page, "marker-larger-1280", { fullPage: false });
   await page.keyboard.press("-");
   assert.ok(Math.abs((await width()) / whole - 1.5) < 0.05);
@@ -51,8 +50,14 @@ export async function lookAtMarkers({ open, base, accessible, fitsAcross, pictur
   await page.reload();
   for (const other of await page.locator("[data-marker] .drawing:visible").all()) assert.equal(await other.getAttribute("data-way"), "up");
   await view.getByText("Each piece in words").click();
-  await accessible(page, "markers turned, in words");
   await picture(page, "marker-turned-1280", { fullPage: false });
+
+  // A page with few markers is enough to look at what opening, enlarging and turning leave.
+  await page.goto(base + costing);
+  await page.locator("[data-marker]").first().getByRole("button", { name: "Larger" }).click();
+  await page.getByText("Each piece in words").first().click();
+  await page.locator(".drawing:visible .marker-piece").first().hover();
+  await accessible(page, "a larger marker in words");
   await page.context().close();
 
   // By finger: a tap tells, two fingers make it larger.
@@ -73,7 +78,6 @@ export async function lookAtMarkers({ open, base, accessible, fitsAcross, pictur
     send("touchmove", 50, 200);
   });
   assert.ok(Math.abs((await drawn.locator("svg").boundingBox()).width / before - 3) < 0.1, "three times as far apart, three times as large");
-  await accessible(phone, "a marker on a phone");
   await fitsAcross(phone, "a marker on a phone");
   await drawn.scrollIntoViewIfNeeded();
   await picture(phone, "marker-larger-390", { fullPage: false });

@@ -7,6 +7,7 @@ import path from "node:path";
 import { chromium } from "playwright-core";
 import AxeBuilder from "@axe-core/playwright";
 import { HtmlValidate } from "html-validate";
+import { lookAtMarkers } from "./markers.mjs";
 
 const [base, out, pathsFile, empty] = process.argv.slice(2);
 const paths = JSON.parse(fs.readFileSync(pathsFile, "utf8"));
@@ -596,6 +597,7 @@ try {
   await enterAnOrderOtherwise();
   await seeABatch();
   await workABatch();
+  await lookAtMarkers({ open, base, accessible, fitsAcross, picture });
   await priceAStyle();
   await countWithPrices();
   await firstPrice();
