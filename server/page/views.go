@@ -17,7 +17,7 @@ import (
 
 // pages names every page with the parts that its template uses besides the layout.
 var pages = map[string][]string{
-	"today": nil, "orders": nil, "order": nil, "order_edit": {"first_step"}, "import": nil, "import_look": nil,
+	"today": nil, "orders": nil, "order": nil, "order_edit": {"first_step", "run_parts"}, "import": nil, "import_look": nil,
 	"styles": nil, "style": nil, "style_new": nil, "piece_edit": nil, "colourway_edit": nil, "chart": nil, "chart_edit": nil,
 	"shelf": nil, "cloth_edit": {"form_parts"}, "bolt_edit": nil, "notion_edit": {"form_parts"},
 	"batches": {"first_step"}, "batch_new": {"first_step"}, "batch": {"plan_parts", "batch_parts", "marker_view"}, "cut_sheet": {"plan_parts", "marker_view"}, "batch_plans": nil,

@@ -8,6 +8,7 @@ import { chromium } from "playwright-core";
 import AxeBuilder from "@axe-core/playwright";
 import { HtmlValidate } from "html-validate";
 import { lookAtMarkers } from "./markers.mjs";
+import { typeASizeRun } from "./sizerun.mjs";
 
 const [base, out, pathsFile, empty] = process.argv.slice(2);
 const paths = JSON.parse(fs.readFileSync(pathsFile, "utf8"));
@@ -595,6 +596,7 @@ try {
   await everyPage();
   await enterAnOrder();
   await enterAnOrderOtherwise();
+  await typeASizeRun({ open, base, accessible, fitsAcross, picture });
   await seeABatch();
   await workABatch();
   await lookAtMarkers({ open, base, accessible, fitsAcross, picture });
