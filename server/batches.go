@@ -2,15 +2,12 @@ package server
 
 import (
 	"context"
-	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
 	"net/http"
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"github.com/go-chi/chi/v5"
 
@@ -320,63 +317,4 @@ func (s *Server) cuttingWorkbook(w http.ResponseWriter, r *http.Request) error {
 	return s.download(w, "cutting.xlsx", func(out io.Writer) error {
 		return s.service.CuttingWorkbookFor(r.Context(), out, s.workshop, number, whoOf(r.Context()).Role != store.Helper)
 	})
-}
-
-// Times of the live progress. A page that is open longer asks anew.
-const (
-	lookEvery   = 300 * time.Millisecond
-	longestLive = 10 * time.Minute
-)
-
-// progress sends how far a planning is, as server-sent events, until it has ended. What is
-// sent is always the latest state of its row; a reload shows the same.
-func (s *Server) progress(w http.ResponseWriter, r *http.Request) error {
-	plan, err := strconv.ParseInt(r.URL.Query().Get("plan"), 10, 64)
-	if err != nil {
-		return notFound("plan")
-	}
-	now, err := s.service.BatchPlan(r.Context(), s.workshop, plan)
-	if err != nil {
-		return err
-	}
-	out := http.NewResponseController(w)
-	if err := out.SetWriteDeadline(time.Now().Add(longestLive + time.Minute)); err != nil && !errors.Is(err, http.ErrNotSupported) {
-		return err
-	}
-	w.Header().Set("Content-Type", "text/event-stream")
-	w.WriteHeader(http.StatusOK)
-	ctx, cancel := context.WithTimeout(r.Context(), longestLive)
-	defer cancel()
-	s.sendProgress(ctx, w, out, now)
-	return nil
-}
-
-// sendProgress writes events until the planning has ended or nobody listens any more.
-func (s *Server) sendProgress(ctx context.Context, w http.ResponseWriter, out *http.ResponseController, now store.BatchPlan) {
-	ticker := time.NewTicker(lookEvery)
-	defer ticker.Stop()
-	for {
-		event := "progress"
-		if now.Finished() {
-			event = "ended"
-		}
-		content, err := json.Marshal(map[string]any{"share": int(100 * now.Share), "message": now.Message, "state": now.State})
-		if err != nil {
-			return
-		}
-		if _, err := fmt.Fprintf(w, "event: %s\ndata: %s\n\n", event, content); err != nil {
-			return
-		}
-		if out.Flush() != nil || now.Finished() {
-			return
-		}
-		select {
-		case <-ctx.Done():
-			return
-		case <-ticker.C:
-		}
-		if now, err = s.service.BatchPlan(ctx, s.workshop, now.ID); err != nil {
-			return
-		}
-	}
 }

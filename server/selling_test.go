@@ -99,7 +99,7 @@ func TestDepositAndBalance(t *testing.T) {
 	require.NoError(t, err)
 	place := fmt.Sprintf("/orders/%d", orders[0].ID)
 	require.Contains(t, s.post(t, place+"/price", url.Values{"price": {"-4"}}, http.StatusUnprocessableEntity), "0 or more")
-	s.post(t, place+"/price", url.Values{"price": {"120.50"}}, http.StatusOK)
+	s.post(t, place+"/price", url.Values{"price": {"120.50"}, "version": {orderVersion(t, s, place)}}, http.StatusOK)
 	text := s.post(t, place+"/payments", url.Values{"amount": {"20"}, "how": {"card"}}, http.StatusOK)
 	require.Contains(t, text, "<b>$100.50</b><span>balance to pay</span>")
 	require.Contains(t, text, "Undo")
@@ -165,4 +165,10 @@ func TestSellingAtAFair(t *testing.T) {
 	require.Contains(t, text, "<dd>open</dd>")
 	require.Contains(t, text, "<b>$40.00</b><span>balance to pay</span>")
 	require.NotContains(t, s.log.String(), "level=ERROR")
+}
+
+// orderVersion is the version of an order that its page shows.
+func orderVersion(t *testing.T, s site, place string) string {
+	t.Helper()
+	return formOf(t, s.get(t, place, http.StatusOK), place+"/price", "price").Get("version")
 }

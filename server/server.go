@@ -186,6 +186,13 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, status int, view
 		return
 	}
 	content := buffer.Bytes()
+	if status == http.StatusUnprocessableEntity {
+		var err error
+		if content, err = s.meantime(r, content); err != nil {
+			s.fail(w, r, err)
+			return
+		}
+	}
 	if whoOf(r.Context()).Role == store.Helper {
 		var err error
 		if content, err = withoutForbidden(content, s.helperMay); err != nil {

@@ -1,6 +1,8 @@
 package page
 
 import (
+	"fmt"
+	"hash/fnv"
 	"html/template"
 	"strconv"
 	"time"
@@ -384,6 +386,18 @@ type ClothValue struct {
 	Values    []workshop.ClothValue
 	Total     money.Amount
 	Valuation costing.Valuation
+}
+
+// Version is what the form of the bolts begins from: it is another one once anything that the
+// form changes is.
+func (v ClothValue) Version() string {
+	sum := fnv.New64a()
+	for _, cloth := range v.Values {
+		for _, b := range cloth.Bolts {
+			_, _ = fmt.Fprintf(sum, "%d %s %s;", b.Bolt.ID, v.Bought(b), v.Worth(b)) // a hash never fails
+		}
+	}
+	return strconv.FormatUint(sum.Sum64(), 16)
 }
 
 // Worth writes what a bolt would fetch, for its box.

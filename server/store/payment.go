@@ -39,6 +39,12 @@ func (s *Store) OrderMoney(ctx context.Context, workshop, order int64) (m OrderM
 	return m, err
 }
 
+// AgreeOrderPrice is SetOrderPrice for an order that was looked at in a version.
+func (s *Store) AgreeOrderPrice(ctx context.Context, workshop, order int64, version int, price *money.Decimal) error {
+	return changed(ctx, s.db, "order", `UPDATE orders SET price = @price, version = version + 1 WHERE workshop_id = @workshop AND id = @order AND version = @version`,
+		args{"workshop": workshop, "order": order, "version": version, "price": price})
+}
+
 // SetOrderPrice agrees on what the customer pays in all; nil is nothing yet.
 func (s *Store) SetOrderPrice(ctx context.Context, workshop, order int64, price *money.Decimal) error {
 	return changed(ctx, s.db, "order", `UPDATE orders SET price = @price WHERE workshop_id = @workshop AND id = @order`, args{"workshop": workshop, "order": order, "price": price})

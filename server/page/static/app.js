@@ -23,19 +23,6 @@ function unfold() {
 unfold();
 window.addEventListener("hashchange", unfold);
 
-// Live progress of a planning; the page is loaded anew when it has ended.
-document.querySelectorAll("[data-live]").forEach((part) => {
-  const source = new EventSource(part.dataset.live);
-  const message = part.querySelector("[data-live-message]");
-  const share = part.querySelector("[data-live-share]");
-  source.addEventListener("progress", (event) => {
-    const now = JSON.parse(event.data);
-    if (now.message) message.textContent = now.message;
-    share.value = now.share;
-  });
-  source.addEventListener("ended", () => { source.close(); window.location.reload(); });
-});
-
 // After a refused form the summary of what is wrong gets the focus.
 const problems = document.getElementById("problems");
 if (problems) problems.focus();
