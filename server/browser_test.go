@@ -34,7 +34,7 @@ func TestPagesInABrowser(t *testing.T) {
 	command := exec.CommandContext(t.Context(), "node", "testdata/browser/run.mjs", s.URL, out, list, serve(t, pgtest.URL(t)).URL)
 	said, err := command.CombinedOutput()
 	require.NoError(t, err, string(said))
-	require.Equal(t, 15, strings.Count(string(said), "ok - "), string(said))
+	require.Equal(t, 16, strings.Count(string(said), "ok - "), string(said))
 	t.Logf("%s", said)
 }
 

@@ -255,7 +255,7 @@ func (s *Server) base(r *http.Request, title, place string) (page.Base, error) {
 	return page.Base{
 		Person: personOf(r.Context()), Undo: undo,
 		Title: title, Place: place, Room: w.Name, Units: workshop.Style(w), Locale: w.Locale, Currency: currency,
-		Notice: notice, Today: s.service.Today(),
+		Notice: notice, Today: s.service.Today(), Reader: page.ReaderOf(r.Header.Get("Accept-Language"), w.Locale),
 	}, nil
 }
 

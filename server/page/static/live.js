@@ -35,3 +35,15 @@ document.querySelectorAll("[data-take]").forEach((button) => button.addEventList
   field.dispatchEvent(new Event("input", { bubbles: true }));
   field.focus();
 }));
+
+// A moment is written by the reader's own clock, in the manner of their country.
+document.querySelectorAll("time[data-moment]").forEach((time) => {
+  const at = new Date(time.dateTime), manner = time.dataset.moment;
+  const part = (options) => new Intl.DateTimeFormat("en-GB", options).format(at);
+  const day = part({ weekday: "short" }), month = at.toLocaleDateString("en-US", { month: "short" });
+  const minutes = String(at.getMinutes()).padStart(2, "0"), hours = at.getHours();
+  const clock = manner.startsWith("12") ? `${hours % 12 || 12}:${minutes} ${hours < 12 ? "am" : "pm"}` : `${String(hours).padStart(2, "0")}:${minutes}`;
+  time.textContent = manner.includes("month-first")
+    ? `${day}, ${month} ${at.getDate()}, ${at.getFullYear()}, ${clock}`
+    : `${day}, ${at.getDate()} ${month} ${at.getFullYear()}, ${clock}`;
+});

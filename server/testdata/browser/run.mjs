@@ -9,7 +9,7 @@ import AxeBuilder from "@axe-core/playwright";
 import { HtmlValidate } from "html-validate";
 import { lookAtMarkers } from "./markers.mjs";
 import { typeASizeRun } from "./sizerun.mjs";
-import { changeTogether } from "./together.mjs";
+import { changeTogether, readElsewhere } from "./together.mjs";
 
 const [base, out, pathsFile, empty] = process.argv.slice(2);
 const paths = JSON.parse(fs.readFileSync(pathsFile, "utf8"));
@@ -606,6 +606,7 @@ try {
   await firstPrice();
   await takeAFile();
   await changeTogether({ open, base, accessible, fitsAcross, picture });
+  await readElsewhere({ open, base });
   await sellAtTheFair();
   await signIn();
   assert.deepEqual(complaints, []);

@@ -1,5 +1,5 @@
 // Two people change the same thing: the second is told what the first has saved, and loses
-// nothing; and a planning whose page lost its connection goes on being told.
+// nothing. And readers in other countries, and those who want no motion.
 import assert from "node:assert/strict";
 
 export async function changeTogether({ open, base, accessible, fitsAcross, picture }) {
@@ -31,4 +31,27 @@ export async function changeTogether({ open, base, accessible, fitsAcross, pictu
   }
   await first.context().close();
   console.log("ok - two people at the same cloth");
+}
+
+// Days and times are written in the reader's manner and by their clock; nothing moves for those
+// who want no motion.
+export async function readElsewhere({ open, base }) {
+  for (const [locale, timezoneId, day, moment] of [
+    ["en-US", "America/New_York", /^Today, [A-Z][a-z]{2}, [A-Z][a-z]{2} \d{1,2}, \d{4}$/, /^[A-Z][a-z]{2}, [A-Z][a-z]{2} \d{1,2}, \d{4}, \d{1,2}:\d\d [ap]m$/],
+    ["de-DE", "Asia/Tokyo", /^Today, [A-Z][a-z]{2}, \d{1,2} [A-Z][a-z]{2} \d{4}$/, /^[A-Z][a-z]{2}, \d{1,2} [A-Z][a-z]{2} \d{4}, \d\d:\d\d$/],
+  ]) {
+    const page = await open(1280, { locale, timezoneId, reducedMotion: "reduce" });
+    await page.goto(base + "/");
+    assert.match(await page.locator("h1").textContent(), day);
+    assert.equal(await page.locator(".button").first().evaluate((b) => getComputedStyle(b).transitionDuration), "0s");
+    await page.goto(base + "/shelf");
+    await page.goto(base + await page.locator('a[href^="/shelf/bolts/"]:not([href$="new"])').first().getAttribute("href"));
+    const time = page.locator("time[data-moment]").first();
+    assert.match(await time.textContent(), moment);
+    const minutes = await time.evaluate((t) => { const at = new Date(t.dateTime); return `${at.getHours() % 12 || 12}:${String(at.getMinutes()).padStart(2, "0")}`; });
+    const [, hours, rest] = (await time.textContent()).match(/(\d{1,2}):(\d\d)/);
+    assert.equal(`${Number(hours) % 12 || 12}:${rest}`, minutes, "by the reader's own clock");
+    await page.context().close();
+  }
+  console.log("ok - days and times in the reader's manner");
 }
