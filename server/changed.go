@@ -36,6 +36,9 @@ func (s *Server) meantime(r *http.Request, content []byte) ([]byte, error) {
 		return content, nil
 	}
 	version := controlOf(refused, "version")
+	if _, names := holds(document, refused); len(names) == 0 {
+		return content, nil // a button alone: nothing was typed
+	}
 	fresh, gone := s.freshForm(r)
 	switch {
 	case gone:

@@ -2,6 +2,7 @@ package page
 
 import (
 	"html/template"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -71,6 +72,17 @@ type Order struct {
 	// Till is its money; nil for those who see none.
 	Till  *Till
 	Moves []OrderMove
+}
+
+// Batches are those that cut the order.
+func (o Order) Batches() []int64 {
+	var ids []int64
+	for _, line := range o.Order.Lines {
+		if line.BatchID != nil && !slices.Contains(ids, *line.BatchID) {
+			ids = append(ids, *line.BatchID)
+		}
+	}
+	return ids
 }
 
 func (Order) page() string { return "order" }
