@@ -28,7 +28,7 @@ func TestPagesInABrowser(t *testing.T) {
 	out, err := filepath.Abs("../out/pictures")
 	require.NoError(t, err)
 	list := filepath.Join(t.TempDir(), "paths.json")
-	content, err := json.Marshal(browserPaths(s.links(t)))
+	content, err := json.Marshal(append(browserPaths(s.links(t)), "/parts"))
 	require.NoError(t, err)
 	require.NoError(t, os.WriteFile(list, content, 0o600))
 	command := exec.CommandContext(t.Context(), "node", "testdata/browser/run.mjs", s.URL, out, list, serve(t, pgtest.URL(t)).URL)

@@ -31,6 +31,8 @@ type Server struct {
 	broken []byte
 	people
 	drawn drawnLays
+	// parts: developers are shown the page of parts.
+	parts bool
 	// routes are all pages, to look routes up in.
 	routes *chi.Mux
 }
@@ -81,6 +83,7 @@ func (s *Server) pageRoutes() *chi.Mux {
 	s.priceRoutes(r)
 	s.workshopRoutes(r)
 	s.peopleRoutes(r)
+	s.partRoutes(r)
 	r.NotFound(s.handle(func(http.ResponseWriter, *http.Request) error { return notFound("page") }))
 	return r
 }

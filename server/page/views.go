@@ -22,7 +22,7 @@ var pages = map[string][]string{
 	"styles": nil, "style": nil, "style_new": nil, "piece_edit": nil, "colourway_edit": nil, "chart": nil, "chart_edit": nil,
 	"shelf": nil, "cloth_edit": {"form_parts"}, "bolt_edit": nil, "notion_edit": {"form_parts"},
 	"batches": {"first_step"}, "batch_new": {"first_step"}, "batch": {"plan_parts", "batch_parts", "marker_view"}, "cut_sheet": {"plan_parts", "marker_view"}, "batch_plans": nil,
-	"workshop": nil, "message": nil,
+	"workshop": nil, "message": nil, "parts": {"form_parts", "run_parts", "marker_view"},
 	"tickets": nil, "bundle": nil, "templates": nil, "line_sheet": nil,
 	"fair": nil, "sign_in": nil, "join": nil, "people": nil, "account": nil,
 }
@@ -587,6 +587,7 @@ func Views() map[string]View {
 		BatchCompare{},
 		Workshop{},
 		Message{},
+		Parts{},
 		Tickets{},
 		Bundle{},
 		Templates{},
