@@ -204,7 +204,7 @@ func (f *fieldValues) read(document, c *html.Node) {
 	case c.DataAtom == atom.Select:
 		f.takeable = true
 		if option := chosenOption(c); option != nil {
-			f.values, f.words = append(f.values, optionValue(option)), append(f.words, words(option))
+			f.values, f.words = append(f.values, optionValue(option)), append(f.words, textIn(option))
 		}
 	case c.DataAtom == atom.Textarea:
 		f.takeable = true
@@ -237,7 +237,7 @@ func optionValue(option *html.Node) string {
 	if hasAttribute(option, "value") {
 		return attribute(option, "value")
 	}
-	return words(option)
+	return textIn(option)
 }
 
 // labelOf is what a field is called: by its label without the hints in it, or by its name for
@@ -248,13 +248,13 @@ func labelOf(document, c *html.Node) string {
 	}
 	for parent := c.Parent; parent != nil; parent = parent.Parent {
 		if parent.DataAtom == atom.Label {
-			return words(parent)
+			return textIn(parent)
 		}
 	}
 	id := attribute(c, "id")
 	for node := range document.Descendants() {
 		if node.DataAtom == atom.Label && id != "" && attribute(node, "for") == id {
-			return words(node)
+			return textIn(node)
 		}
 	}
 	return attribute(c, "name")
@@ -268,15 +268,15 @@ func groupOf(c *html.Node) string {
 		}
 		for node := range parent.Descendants() {
 			if node.DataAtom == atom.Legend {
-				return words(node)
+				return textIn(node)
 			}
 		}
 	}
 	return ""
 }
 
-// words is the text of a part of a page on one line, without hints.
-func words(node *html.Node) string {
+// textIn is the text of a part of a page on one line, without hints.
+func textIn(node *html.Node) string {
 	var text strings.Builder
 	var walk func(*html.Node)
 	walk = func(n *html.Node) {

@@ -17,20 +17,20 @@ func formOf(t *testing.T, text, action, field string) url.Values {
 	t.Helper()
 	document, err := html.Parse(strings.NewReader(text))
 	require.NoError(t, err)
-	for _, form := range elements(document, func(n *html.Node) bool { return n.Data == "form" && attr(n, "action") == action }) {
+	for _, form := range findAll(document, func(n *html.Node) bool { return n.Data == "form" && attr(n, "action") == action }) {
 		values := url.Values{}
-		for _, control := range elements(form, having("name")) {
+		for _, control := range findAll(form, having("name")) {
 			name := attr(control, "name")
 			switch kind := attr(control, "type"); {
 			case control.Data == "select":
-				options := elements(control, func(n *html.Node) bool { return n.Data == "option" })
+				options := findAll(control, func(n *html.Node) bool { return n.Data == "option" })
 				chosen := options[0]
 				for _, o := range options {
 					if having("selected")(o) {
 						chosen = o
 					}
 				}
-				value := textOf(chosen)
+				value := said(chosen)
 				if having("value")(chosen) {
 					value = attr(chosen, "value")
 				}
@@ -138,15 +138,15 @@ func TestTheSecondOfTwoIsTold(t *testing.T) {
 			refused := post(mine, http.StatusUnprocessableEntity)
 			document, err := html.Parse(strings.NewReader(refused))
 			require.NoError(t, err)
-			told := elements(document, classed("changed"))
+			told := findAll(document, classed("changed"))
 			require.Len(t, told, 1)
-			rows := elements(told[0], func(n *html.Node) bool { return n.Data == "tr" })
-			require.Len(t, rows, 2, "the field that differs and no other: %s", textOf(told[0]))
+			rows := findAll(told[0], func(n *html.Node) bool { return n.Data == "tr" })
+			require.Len(t, rows, 2, "the field that differs and no other: %s", said(told[0]))
 			for _, value := range []string{test.theirs, test.mine} {
 				if words := map[string]string{"every size pays": "the dearest size", "the mix pays": "the usual mix"}[value]; words != "" {
 					value = words // an option is told as it reads
 				}
-				require.Contains(t, textOf(rows[1]), value)
+				require.Contains(t, said(rows[1]), value)
 			}
 			again := formOf(t, refused, test.action, test.field)
 			require.Equal(t, test.mine, again.Get(test.field), "what was typed is kept")

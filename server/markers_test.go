@@ -13,8 +13,8 @@ import (
 	"golang.org/x/net/html"
 )
 
-// elements lists the elements below a node that a test lets through.
-func elements(node *html.Node, let func(*html.Node) bool) []*html.Node {
+// findAll lists the elements below a node that a test lets through.
+func findAll(node *html.Node, let func(*html.Node) bool) []*html.Node {
 	var found []*html.Node
 	for child := range node.Descendants() {
 		if child.Type == html.ElementNode && let(child) {
@@ -43,7 +43,7 @@ func having(name string) func(*html.Node) bool {
 	}
 }
 
-func textOf(node *html.Node) string {
+func said(node *html.Node) string {
 	var text strings.Builder
 	for child := range node.Descendants() {
 		if child.Type == html.TextNode {
@@ -64,10 +64,10 @@ func TestMarkersAreToldInWords(t *testing.T) {
 	require.NoError(t, err)
 	_, plan, err := s.service.HeldPlan(t.Context(), s.id, 1)
 	require.NoError(t, err)
-	figures := elements(document, having("data-marker"))
+	figures := findAll(document, having("data-marker"))
 	require.Len(t, figures, plan.Lays())
 	ids := map[string]bool{}
-	for _, n := range elements(document, having("id")) {
+	for _, n := range findAll(document, having("id")) {
 		require.False(t, ids[attr(n, "id")], "the id %s stands twice", attr(n, "id"))
 		ids[attr(n, "id")] = true
 	}
@@ -77,30 +77,30 @@ func TestMarkersAreToldInWords(t *testing.T) {
 			figure := figures[at]
 			at++
 			var ways, laid []string
-			for _, row := range elements(figure, having("data-laid")) {
+			for _, row := range findAll(figure, having("data-laid")) {
 				laid = append(laid, attr(row, "data-laid"))
 				garment := attr(row, "data-garment")
-				require.Len(t, elements(figure, func(n *html.Node) bool { return attr(n, "data-for") == garment }), 1)
+				require.Len(t, findAll(figure, func(n *html.Node) bool { return attr(n, "data-for") == garment }), 1)
 			}
 			require.Len(t, laid, len(l.Marker.Placements))
-			for _, box := range elements(figure, classed("drawing")) {
+			for _, box := range findAll(figure, classed("drawing")) {
 				ways = append(ways, attr(box, "data-way"))
-				svg := elements(box, func(n *html.Node) bool { return n.Data == "svg" })[0]
+				svg := findAll(box, func(n *html.Node) bool { return n.Data == "svg" })[0]
 				require.Equal(t, "img", attr(svg, "role"))
 				for _, name := range strings.Fields(attr(svg, "aria-labelledby")) {
 					require.True(t, ids[name], name)
 				}
 				var drawn []string
-				for _, piece := range elements(box, classed("marker-piece")) {
+				for _, piece := range findAll(box, classed("marker-piece")) {
 					drawn = append(drawn, attr(piece, "data-piece")+"."+attr(piece, "data-copy"))
-					require.Contains(t, textOf(piece), " For order ", "its title says for whom it is")
+					require.Contains(t, said(piece), " For order ", "its title says for whom it is")
 				}
 				require.ElementsMatch(t, laid, drawn)
 			}
 			require.Contains(t, ways, "up")
 			require.Contains(t, ways, "right")
 			name := fmt.Sprintf("%s, lay %d", planned.Cloth.Name, i+1)
-			require.Contains(t, textOf(figure), name)
+			require.Contains(t, said(figure), name)
 		}
 	}
 	// All orders of the batch are named somewhere, with how many they want.

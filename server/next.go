@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"time"
 
+	"yardwright/batch/words"
 	"yardwright/server/page"
 	"yardwright/server/store"
 	"yardwright/server/workshop"
@@ -35,13 +36,10 @@ func (s *Server) nextWork(ctx context.Context, view page.Today) (page.Step, erro
 }
 
 func lateOrders(count int) string {
-	switch count {
-	case 0:
+	if count == 0 {
 		return ""
-	case 1:
-		return " One order is late."
 	}
-	return fmt.Sprintf(" %d orders are late.", count)
+	return fmt.Sprintf(" %s %s late.", words.Count(count, "order"), words.Verb(count, "is", "are"))
 }
 
 // handOver is the step for the first order that is made and due.
@@ -82,7 +80,7 @@ func withDraft(view page.Today) (page.Step, bool) {
 		}
 		link := fmt.Sprintf("/batches/%d", b.BatchID)
 		if missing := missingFor(view.Load.Short, b.BatchID); missing > 0 {
-			return page.Step{Text: fmt.Sprintf("%s is planned, but %s. Buy what is missing, receive it on the shelf, then plan again.", b.Name, thingsShort(missing)), Link: link, Label: "See what it needs"}, true
+			return page.Step{Text: fmt.Sprintf("%s is planned, but %s. Buy what is missing, receive it on the shelf, then plan again.", b.Name, words.Count(missing, "thing")+" "+words.Verb(missing, "is", "are")+" short"), Link: link, Label: "See what it needs"}, true
 		}
 		return page.Step{Text: "The plan of " + b.Name + " is ready. Look it over, then release it.", Link: link, Label: "See the batch"}, true
 	}
@@ -92,13 +90,6 @@ func withDraft(view page.Today) (page.Step, bool) {
 		}
 	}
 	return page.Step{}, false
-}
-
-func thingsShort(count int) string {
-	if count == 1 {
-		return "one thing is short"
-	}
-	return fmt.Sprintf("%d things are short", count)
 }
 
 func missingFor(short []workshop.Short, batchID int64) int {

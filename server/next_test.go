@@ -34,7 +34,7 @@ func TestWhatComesNextOfDraftsAndMadeOrders(t *testing.T) {
 		{"nothing short", page.Today{Load: workshop.Load{Planned: planned}}, withDraft, "The plan of Spring is ready. Look it over, then release it.", "/batches/4"},
 		{
 			"one thing short", page.Today{Load: workshop.Load{Planned: planned, Short: []workshop.Short{{BatchID: 4}, {BatchID: 5}}}}, withDraft,
-			"Spring is planned, but one thing is short. Buy what is missing, receive it on the shelf, then plan again.", "/batches/4",
+			"Spring is planned, but 1 thing is short. Buy what is missing, receive it on the shelf, then plan again.", "/batches/4",
 		},
 		{
 			"two things short", page.Today{Load: workshop.Load{Planned: planned, Short: []workshop.Short{{BatchID: 4}, {BatchID: 4}}}}, withDraft,
@@ -51,5 +51,5 @@ func TestWhatComesNextOfDraftsAndMadeOrders(t *testing.T) {
 			require.Equal(t, test.link, step.Link)
 		})
 	}
-	require.Equal(t, []string{"", " One order is late.", " 3 orders are late."}, []string{lateOrders(0), lateOrders(1), lateOrders(3)})
+	require.Equal(t, []string{"", " 1 order is late.", " 3 orders are late."}, []string{lateOrders(0), lateOrders(1), lateOrders(3)})
 }

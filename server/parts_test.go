@@ -29,11 +29,11 @@ func TestThePageOfParts(t *testing.T) {
 		"button", "plain", "note", "warn", "wrong", "changed", "sheet", "facts", "figures", "tag", "late", "good", "way", "formula", "field-row", "hint", "bad", "check", "search",
 		"stack", "brief", "run", "columns", "marker-view", "marker-drawing", "piece-row", "week", "bars", "sketch", "empty", "subnav", "lede", "crumb", "tick",
 	} {
-		require.NotEmpty(t, elements(document, classed(class)), class)
+		require.NotEmpty(t, findAll(document, classed(class)), class)
 	}
-	require.NotEmpty(t, elements(document, func(n *html.Node) bool { return attr(n, "aria-invalid") == "true" }))
+	require.NotEmpty(t, findAll(document, func(n *html.Node) bool { return attr(n, "aria-invalid") == "true" }))
 	for _, link := range regexp.MustCompile(`href="#([^"]+)"`).FindAllStringSubmatch(text, -1) {
-		require.NotEmpty(t, elements(document, func(n *html.Node) bool { return attr(n, "id") == link[1] }), "#%s leads nowhere", link[1])
+		require.NotEmpty(t, findAll(document, func(n *html.Node) bool { return attr(n, "id") == link[1] }), "#%s leads nowhere", link[1])
 	}
 	s.helper(t).get(t, "/parts", http.StatusForbidden)
 	require.Contains(t, s.another(t).get(t, "/parts", http.StatusOK), "Sign in")
