@@ -33,11 +33,15 @@ func TestWhatComesNextOfDraftsAndMadeOrders(t *testing.T) {
 		{"made, due tomorrow", made(today.AddDate(0, 0, 1)), handOver, "", ""},
 		{"nothing short", page.Today{Load: workshop.Load{Planned: planned}}, withDraft, "The plan of Spring is ready. Look it over, then release it.", "/batches/4"},
 		{
-			"one thing short", page.Today{Load: workshop.Load{Planned: planned, Short: []workshop.Short{{BatchID: 4}, {BatchID: 5}}}}, withDraft,
+			"one thing short",
+			page.Today{Load: workshop.Load{Planned: planned, Short: []workshop.Short{{BatchID: 4}, {BatchID: 5}}}},
+			withDraft,
 			"Spring is planned, but 1 thing is short. Buy what is missing, receive it on the shelf, then plan again.", "/batches/4",
 		},
 		{
-			"two things short", page.Today{Load: workshop.Load{Planned: planned, Short: []workshop.Short{{BatchID: 4}, {BatchID: 4}}}}, withDraft,
+			"two things short",
+			page.Today{Load: workshop.Load{Planned: planned, Short: []workshop.Short{{BatchID: 4}, {BatchID: 4}}}},
+			withDraft,
 			"Spring is planned, but 2 things are short. Buy what is missing, receive it on the shelf, then plan again.", "/batches/4",
 		},
 		{"not planned yet", page.Today{Batches: []store.Batch{{ID: 8, Name: "Old", State: "done"}, {ID: 9, Name: "Autumn", State: "draft"}}}, withDraft, "The batch Autumn isn't planned yet.", "/batches/9"},
