@@ -47,6 +47,9 @@ type Drawing struct {
 	EndLoss length.Length
 	// Cuts draws the straight cuts with their order, where the marker has them.
 	Cuts bool
+	// Notes tell, by index into the instance's pieces, what else a pointer that rests on a piece
+	// is told, such as for whom it is; may be shorter.
+	Notes []string
 	// Standalone writes a file of its own, with an XML declaration and a size in pixels.
 	Standalone bool
 }

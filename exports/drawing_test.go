@@ -356,3 +356,17 @@ func TestMarkerSVGLettersSuitTheWidth(t *testing.T) {
 		}
 	}
 }
+
+// What a piece is for is told with it, as text.
+func TestNotesOfPieces(t *testing.T) {
+	t.Parallel()
+	instance, result := plainMarker()
+	root := parseSVG(t, draw(t, instance, result, Drawing{Notes: []string{"For order <1>."}}))
+	var titles []string
+	for _, piece := range root.classed("marker-piece") {
+		titles = append(titles, piece.Elements[0].Text)
+	}
+	require.Len(t, titles, 4)
+	require.True(t, strings.HasSuffix(titles[0], " 0 in from the start. For order <1>."), titles[0])
+	require.True(t, strings.HasSuffix(titles[2], " from the start."), titles[2])
+}

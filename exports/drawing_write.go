@@ -199,7 +199,11 @@ func (d *drawing) pieceTitle(drawn drawnPiece, text labelText) string {
 	if text.marks != "" {
 		title += ", " + text.marks
 	}
-	return title + fmt.Sprintf(". %s from the left selvage, %s from the start.", d.Lengths.Piece(p.X), d.Lengths.Piece(p.Y))
+	title += fmt.Sprintf(". %s from the left selvage, %s from the start.", d.Lengths.Piece(p.X), d.Lengths.Piece(p.Y))
+	if p.Piece < len(d.Notes) && d.Notes[p.Piece] != "" {
+		title += " " + d.Notes[p.Piece]
+	}
+	return title
 }
 
 // writeLabel writes the lines of a label with the grain arrow before them. direction is the

@@ -2,15 +2,12 @@ package server
 
 import (
 	"context"
-	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
 	"net/http"
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"github.com/go-chi/chi/v5"
 
@@ -36,6 +33,7 @@ func (s *Server) batchRoutes(r chi.Router) {
 	r.Get("/batches/{id}/cutting.xlsx", s.handle(s.cuttingWorkbook))
 	s.releaseRoutes(r)
 	s.compareRoutes(r)
+	s.markerRoutes(r)
 }
 
 func (s *Server) listBatches(w http.ResponseWriter, r *http.Request) error {
@@ -222,13 +220,13 @@ func (s *Server) cutSheet(w http.ResponseWriter, r *http.Request) error {
 // clothLays makes the lays of a plan ready to show.
 func clothLays(base page.Base, plan batch.Plan, paper bool) ([]page.ClothLays, error) {
 	var shown []page.ClothLays
-	for _, planned := range plan.Cloths {
+	for at, planned := range plan.Cloths {
 		if len(planned.Plan.Lays) == 0 {
 			continue
 		}
 		cloth := page.ClothLays{Plan: planned}
 		for i := range planned.Plan.Lays {
-			view, err := layView(base, plan, planned, i+1, paper)
+			view, err := layView(base, plan, at, i+1, paper)
 			if err != nil {
 				return nil, err
 			}
@@ -239,15 +237,18 @@ func clothLays(base page.Base, plan batch.Plan, paper bool) ([]page.ClothLays, e
 	return shown, nil
 }
 
-func layView(base page.Base, plan batch.Plan, planned batch.ClothPlan, number int, paper bool) (page.LayView, error) {
+func layView(base page.Base, plan batch.Plan, cloth, number int, paper bool) (page.LayView, error) {
+	planned := plan.Cloths[cloth]
 	l := planned.Plan.Lays[number-1]
-	drawing, err := drawLay(base, planned, number-1, paper)
+	view := page.LayView{Number: number, Cloth: planned.Cloth.Name, Lay: l, Efficiency: batch.Efficiency(l), Narrow: goodness(base, l)}
+	var err error
+	if paper {
+		view.Drawing, err = drawOnPaper(base, planned, number-1)
+	} else {
+		view.View, err = markerView(base, plan, cloth, number-1)
+	}
 	if err != nil {
 		return page.LayView{}, err
-	}
-	view := page.LayView{
-		Number: number, Cloth: planned.Cloth.Name, Lay: l, Drawing: drawing, Efficiency: batch.Efficiency(l),
-		Narrow: goodness(base, l),
 	}
 	for at, count := range l.PerPly {
 		if count > 0 {
@@ -316,63 +317,4 @@ func (s *Server) cuttingWorkbook(w http.ResponseWriter, r *http.Request) error {
 	return s.download(w, "cutting.xlsx", func(out io.Writer) error {
 		return s.service.CuttingWorkbookFor(r.Context(), out, s.workshop, number, whoOf(r.Context()).Role != store.Helper)
 	})
-}
-
-// Times of the live progress. A page that is open longer asks anew.
-const (
-	lookEvery   = 300 * time.Millisecond
-	longestLive = 10 * time.Minute
-)
-
-// progress sends how far a planning is, as server-sent events, until it has ended. What is
-// sent is always the latest state of its row; a reload shows the same.
-func (s *Server) progress(w http.ResponseWriter, r *http.Request) error {
-	plan, err := strconv.ParseInt(r.URL.Query().Get("plan"), 10, 64)
-	if err != nil {
-		return notFound("plan")
-	}
-	now, err := s.service.BatchPlan(r.Context(), s.workshop, plan)
-	if err != nil {
-		return err
-	}
-	out := http.NewResponseController(w)
-	if err := out.SetWriteDeadline(time.Now().Add(longestLive + time.Minute)); err != nil && !errors.Is(err, http.ErrNotSupported) {
-		return err
-	}
-	w.Header().Set("Content-Type", "text/event-stream")
-	w.WriteHeader(http.StatusOK)
-	ctx, cancel := context.WithTimeout(r.Context(), longestLive)
-	defer cancel()
-	s.sendProgress(ctx, w, out, now)
-	return nil
-}
-
-// sendProgress writes events until the planning has ended or nobody listens any more.
-func (s *Server) sendProgress(ctx context.Context, w http.ResponseWriter, out *http.ResponseController, now store.BatchPlan) {
-	ticker := time.NewTicker(lookEvery)
-	defer ticker.Stop()
-	for {
-		event := "progress"
-		if now.Finished() {
-			event = "ended"
-		}
-		content, err := json.Marshal(map[string]any{"share": int(100 * now.Share), "message": now.Message, "state": now.State})
-		if err != nil {
-			return
-		}
-		if _, err := fmt.Fprintf(w, "event: %s\ndata: %s\n\n", event, content); err != nil {
-			return
-		}
-		if out.Flush() != nil || now.Finished() {
-			return
-		}
-		select {
-		case <-ctx.Done():
-			return
-		case <-ticker.C:
-		}
-		if now, err = s.service.BatchPlan(ctx, s.workshop, now.ID); err != nil {
-			return
-		}
-	}
 }

@@ -28,13 +28,13 @@ func TestPagesInABrowser(t *testing.T) {
 	out, err := filepath.Abs("../out/pictures")
 	require.NoError(t, err)
 	list := filepath.Join(t.TempDir(), "paths.json")
-	content, err := json.Marshal(browserPaths(s.links(t)))
+	content, err := json.Marshal(append(browserPaths(s.links(t)), "/parts"))
 	require.NoError(t, err)
 	require.NoError(t, os.WriteFile(list, content, 0o600))
 	command := exec.CommandContext(t.Context(), "node", "testdata/browser/run.mjs", s.URL, out, list, serve(t, pgtest.URL(t)).URL)
 	said, err := command.CombinedOutput()
 	require.NoError(t, err, string(said))
-	require.Equal(t, 12, strings.Count(string(said), "ok - "), string(said))
+	require.Equal(t, 16, strings.Count(string(said), "ok - "), string(said))
 	t.Logf("%s", said)
 }
 

@@ -10,6 +10,7 @@ import (
 
 	"github.com/go-chi/chi/v5"
 
+	"yardwright/batch"
 	"yardwright/batch/words"
 	"yardwright/costing"
 	"yardwright/costing/money"
@@ -397,15 +398,15 @@ func (s *Server) showCostingMarkers(w http.ResponseWriter, r *http.Request) erro
 		return err
 	}
 	view := page.CostingMarkers{Base: base, Prices: prices}
-	for _, planned := range prices.Use.Plans {
+	for c, planned := range prices.Use.Plans {
 		cloth := page.CostingCloth{Name: planned.Cloth.Name, ID: planned.Cloth.ID}
 		for i, l := range planned.Plan.Lays {
-			drawing, err := drawLay(base, planned, i, false)
+			drawn, err := markerView(base, batch.Plan{Cloths: prices.Use.Plans}, c, i)
 			if err != nil {
 				return err
 			}
 			cloth.Lays = append(cloth.Lays, page.CostingLay{
-				Number: i + 1, Plies: l.Plies, Drawing: drawing,
+				Number: i + 1, Plies: l.Plies, View: drawn,
 				Length: fmt.Sprintf("marker %s, each ply %s", base.PieceBoth(l.Marker.Length), base.ClothUpBoth(l.PlyLength)),
 			})
 		}

@@ -8,7 +8,6 @@ import (
 	"yardwright/batch"
 	"yardwright/batch/garment"
 	"yardwright/batch/length"
-	"yardwright/exports"
 	"yardwright/server/page"
 )
 
@@ -46,32 +45,8 @@ func drawPiece(base page.Base, cut garment.CutPiece, largest length.Length) temp
 	return template.HTML(svg.String()) //nolint:gosec // numbers, and a name that was escaped
 }
 
-// drawLay draws the marker of a lay to scale: lying for wide screens and upright for narrow
-// ones, of which the page shows the one that fits; or upright for paper alone.
-func drawLay(base page.Base, planned batch.ClothPlan, at int, paper bool) (template.HTML, error) {
-	kinds := []struct {
-		class     string
-		direction exports.Direction
-		width     int
-	}{{"wide", exports.LengthRight, 1040}, {"narrow", exports.LengthUp, 390}}
-	if paper {
-		kinds = kinds[:1]
-		kinds[0].class, kinds[0].direction, kinds[0].width = "paper", exports.LengthUp, 720
-	}
-	l := planned.Plan.Lays[at]
-	if !paper && l.Marker.Length < l.Instance.Width {
-		kinds[0].direction = exports.LengthUp // a short lay is wider than long
-	}
-	var html bytes.Buffer
-	for _, kind := range kinds {
-		options := exports.LayDrawing(planned, at, base.Units)
-		options.ID = fmt.Sprintf("c%d-l%d-%s", planned.Cloth.ID, at+1, kind.class)
-		options.Direction, options.ShownWidth, options.Title = kind.direction, kind.width, ""
-		fmt.Fprintf(&html, `<div class="drawing %s">`, kind.class)
-		if err := exports.MarkerSVG(&html, l.Instance, l.Marker, options); err != nil {
-			return "", err
-		}
-		html.WriteString(`</div>`)
-	}
-	return template.HTML(html.String()), nil //nolint:gosec // the writer escapes names
+// drawOnPaper draws the marker of a lay to scale for paper: upright.
+func drawOnPaper(base page.Base, planned batch.ClothPlan, at int) (template.HTML, error) {
+	drawn, err := drawMarker(base, planned, at, drawingKind{way: lyingUp, width: paperDrawing}, fmt.Sprintf("c%d-l%d-paper", planned.Cloth.ID, at+1), nil)
+	return `<div class="drawing paper">` + drawn + `</div>`, err
 }

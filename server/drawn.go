@@ -36,6 +36,13 @@ func (d *drawnLays) lays(view page.Planned, paper bool) ([]page.ClothLays, error
 	if err != nil {
 		return nil, err
 	}
+	for _, cloth := range lays {
+		for i := range cloth.Lays {
+			if cloth.Lays[i].View != nil {
+				cloth.Lays[i].View.File = markerFileOf(view.Batch.ID, cloth.Plan.Cloth.ID, i+1)
+			}
+		}
+	}
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	if len(d.kept) >= mostDrawn || d.kept == nil {

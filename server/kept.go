@@ -128,6 +128,7 @@ func (s *Server) showAgain(w http.ResponseWriter, r *http.Request, pages *chi.Mu
 		return
 	}
 	again.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	again.Header.Set("Accept-Language", r.Header.Get("Accept-Language"))
 	again.Host, again.RemoteAddr = r.Host, r.RemoteAddr
 	route := routeOf(pages, again)
 	if whoOf(ctx).Role == store.Helper && !forHelpers[route] || open[route] || route == "" {

@@ -157,7 +157,7 @@ func runRow(run *page.Run, way store.Colourway, typed map[string]string, problem
 				box.Wrong = problem.Message
 			}
 		}
-		if count, err := strconv.Atoi(strings.TrimSpace(box.Value)); err == nil {
+		if count, err := strconv.Atoi(strings.TrimSpace(box.Value)); err == nil && count > 0 && count <= mostOfOne {
 			row.Total += count
 			run.Totals[i] += count
 			run.Total += count
@@ -263,15 +263,21 @@ func readOrder(f *form.Form) (draft workshop.OrderDraft, fields []string) {
 		parts := strings.SplitN(field, ".", 3)
 		colourway, err := strconv.ParseInt(parts[1], 10, 64)
 		quantity, quantityErr := strconv.Atoi(text)
-		if err != nil || quantityErr != nil || quantity < 1 || quantity > 10_000 {
+		if err != nil || quantityErr != nil || quantity < 0 || quantity > mostOfOne {
 			f.Wrong(field, fmt.Sprintf("%q is not a quantity; write a whole number from 1 to 10,000.", text))
 			continue
+		}
+		if quantity == 0 {
+			continue // written as 00 or +0: none
 		}
 		draft.Lines = append(draft.Lines, workshop.LineDraft{Colourway: colourway, Size: parts[2], Quantity: quantity})
 		fields = append(fields, field)
 	}
 	return draft, fields
 }
+
+// mostOfOne is how many of one size an order line may want.
+const mostOfOne = 10_000
 
 // sizeFields lists the boxes of the size run, in a fixed order.
 func sizeFields(f *form.Form) []string {

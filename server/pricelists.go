@@ -260,6 +260,13 @@ func (s *Server) saveClothValue(w http.ResponseWriter, r *http.Request) error {
 		}
 		costs = append(costs, cost)
 	}
+	now, err := s.clothValueView(r, nil)
+	if err != nil {
+		return err
+	}
+	if f.OK() && f.Text("version") != now.Version() {
+		f.Wrong("", store.ChangedMeanwhile+"in the meantime.")
+	}
 	if f.OK() {
 		err := s.service.SaveClothValues(r.Context(), s.workshop, costs)
 		if err == nil {

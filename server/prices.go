@@ -377,10 +377,13 @@ func (s *Server) saveStyleCosts(w http.ResponseWriter, r *http.Request) error {
 		readLearning(f, &costs)
 	}
 	if f.OK() {
-		if err := s.service.SetStyleCosts(r.Context(), s.workshop, prices.Style.ID, costs); err != nil {
+		err := s.service.ChangeStyleCosts(r.Context(), s.workshop, prices.Style.ID, f.Text("version"), costs)
+		if err == nil {
+			return done(w, r, back, "style_costs")
+		}
+		if err := saySo(f, err); err != nil {
 			return err
 		}
-		return done(w, r, back, "style_costs")
 	}
 	if minutes {
 		return s.minutesPage(w, r, number, f)

@@ -25,6 +25,7 @@ var forHelpers = map[string]bool{
 	"GET /styles": true, "GET /styles/{id}": true, "GET /charts/{id}": true,
 	"GET /shelf":   true,
 	"GET /batches": true, "GET /batches/{id}": true, "GET /batches/{id}/sheet": true, "GET /batches/{id}/cutting.xlsx": true, "GET /batches/{id}/progress": true,
+	"GET /batches/{id}/drawing.svg":   true,
 	"GET /batches/{id}/cut-sheet.pdf": true, "GET /batches/{id}/tickets": true, "GET /batches/{id}/tickets.pdf": true, "GET /batches/{id}/bundles/{number}": true,
 	// Cutting and sewing is ticked off by whoever does it; releasing a batch is for owners.
 	"POST /batches/{id}/lays/{part}/cut": true, "POST /batches/{id}/lays/{part}/undo": true,

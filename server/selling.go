@@ -95,9 +95,9 @@ func (s *Server) agreePrice(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	price := priceOf(f, "price")
+	price, version := priceOf(f, "price"), f.Int("version", 0, 1<<30)
 	if f.OK() {
-		if err = s.service.SetOrderPrice(r.Context(), s.workshop, number, price); err == nil {
+		if err = s.service.AgreeOrderPrice(r.Context(), s.workshop, number, version, price); err == nil {
 			return done(w, r, fmt.Sprintf("/orders/%d", number), "agreed")
 		}
 	}

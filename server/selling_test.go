@@ -99,7 +99,7 @@ func TestDepositAndBalance(t *testing.T) {
 	require.NoError(t, err)
 	place := fmt.Sprintf("/orders/%d", orders[0].ID)
 	require.Contains(t, s.post(t, place+"/price", url.Values{"price": {"-4"}}, http.StatusUnprocessableEntity), "0 or more")
-	s.post(t, place+"/price", url.Values{"price": {"120.50"}}, http.StatusOK)
+	s.post(t, place+"/price", url.Values{"price": {"120.50"}, "version": {orderVersion(t, s, place)}}, http.StatusOK)
 	text := s.post(t, place+"/payments", url.Values{"amount": {"20"}, "how": {"card"}}, http.StatusOK)
 	require.Contains(t, text, "<b>$100.50</b><span>balance to pay</span>")
 	require.Contains(t, text, "Undo")
@@ -165,4 +165,75 @@ func TestSellingAtAFair(t *testing.T) {
 	require.Contains(t, text, "<dd>open</dd>")
 	require.Contains(t, text, "<b>$40.00</b><span>balance to pay</span>")
 	require.NotContains(t, s.log.String(), "level=ERROR")
+}
+
+// orderVersion is the version of an order that its page shows.
+func orderVersion(t *testing.T, s site, place string) string {
+	t.Helper()
+	return formOf(t, s.get(t, place, http.StatusOK), place+"/price", "price").Get("version")
+}
+
+// Words that are looked for together are those of one line: a style in a size, for a customer.
+func TestOrdersAreFoundBySize(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	ctx := t.Context()
+	ways, err := s.service.Colourways(ctx, s.id)
+	require.NoError(t, err)
+	names := map[int64]string{}
+	for _, way := range ways {
+		names[way.ID] = strings.ToLower(way.StyleName + " " + way.Name)
+	}
+	all, err := s.service.Orders(ctx, s.id, "", 1000)
+	require.NoError(t, err)
+	for _, test := range []struct{ name, text, customer, style, size string }{
+		{"a size", "98", "", "", "98"},
+		{"a style in a size", "Puddle 98", "", "puddle", "98"},
+		{"in any order", "104 puddle", "", "puddle", "104"},
+		{"a size in words", "kindling MEDIUM", "", "kindling", "medium"},
+		{"for a customer", "lantern puddle 110", "lantern", "puddle", "110"},
+		{"a size that no order has", "puddle 86.5", "", "puddle", "86.5"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			text := s.get(t, "/orders?state=&q="+url.QueryEscape(test.text), http.StatusOK)
+			for _, order := range all {
+				read, err := s.service.Order(ctx, s.id, order.ID)
+				require.NoError(t, err)
+				wanted := false
+				for _, line := range read.Lines {
+					wanted = wanted || line.Size == test.size && strings.Contains(names[line.ColourwayID], test.style) && strings.Contains(strings.ToLower(read.CustomerName), test.customer)
+				}
+				require.Equal(t, wanted, strings.Contains(text, ">"+order.Number+"<"), order.Number)
+			}
+		})
+	}
+}
+
+// Today leads on with what is begun before it asks for anything new.
+func TestTodayGoesOnWithWhatIsBegun(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	today := func(want string) {
+		t.Helper()
+		require.Contains(t, s.get(t, "/", http.StatusOK), want)
+	}
+	today("garments are wanted and in no batch yet")
+	path := s.bagBatch(t)
+	s.post(t, path+"/release", hidden(t, s.get(t, path, http.StatusOK), path+"/release"), http.StatusOK)
+	_, err := s.pool.Exec(t.Context(), `UPDATE orders SET due_on = taken_on + 0`)
+	require.NoError(t, err)
+	today("Bags: 0 of 2 lays are cut. Cut the next one.")
+	today("Late, and due next")
+	_, err = s.pool.Exec(t.Context(), `UPDATE batch_lays SET cut_at = now()`)
+	require.NoError(t, err)
+	today("Bags is cut; 0 of ")
+	_, err = s.pool.Exec(t.Context(), `UPDATE batch_bundles SET sewn_at = now()`)
+	require.NoError(t, err)
+	today(" orders are late.")
+	_, err = s.pool.Exec(t.Context(), `UPDATE orders SET state = 'made' WHERE id = (SELECT id FROM orders ORDER BY due_on, number LIMIT 1)`)
+	require.NoError(t, err)
+	today("hand it over")
+	_, err = s.pool.Exec(t.Context(), `UPDATE orders SET state = 'cancelled'`)
+	require.NoError(t, err)
+	today("Nothing is waiting.")
 }

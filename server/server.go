@@ -31,6 +31,8 @@ type Server struct {
 	broken []byte
 	people
 	drawn drawnLays
+	// parts: developers are shown the page of parts.
+	parts bool
 	// routes are all pages, to look routes up in.
 	routes *chi.Mux
 }
@@ -84,6 +86,7 @@ func (s *Server) pageRoutes() *chi.Mux {
 	s.priceRoutes(r)
 	s.workshopRoutes(r)
 	s.peopleRoutes(r)
+	s.partRoutes(r)
 	r.NotFound(s.handle(func(http.ResponseWriter, *http.Request) error { return notFound("page") }))
 	return r
 }
@@ -189,6 +192,13 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, status int, view
 		return
 	}
 	content := buffer.Bytes()
+	if status == http.StatusUnprocessableEntity {
+		var err error
+		if content, err = s.meantime(r, content); err != nil {
+			s.fail(w, r, err)
+			return
+		}
+	}
 	if whoOf(r.Context()).Role == store.Helper {
 		var err error
 		if content, err = withoutForbidden(content, s.helperMay); err != nil {
@@ -252,7 +262,7 @@ func (s *Server) base(r *http.Request, title, place string) (page.Base, error) {
 	return page.Base{
 		Person: personOf(r.Context()), Undo: undo,
 		Title: title, Place: place, Room: w.Name, Units: workshop.Style(w), Locale: w.Locale, Currency: currency,
-		Notice: notice, Today: s.service.Today(),
+		Notice: notice, Today: s.service.Today(), Reader: page.ReaderOf(r.Header.Get("Accept-Language"), w.Locale),
 	}, nil
 }
 

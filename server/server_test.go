@@ -83,7 +83,7 @@ func serve(t *testing.T, databaseURL string) site {
 	require.NoError(t, err)
 	service.UseJobs(queue)
 	require.NoError(t, queue.Start(context.WithoutCancel(ctx)))
-	pages, err := server.New(service, w.ID, logger)
+	pages, err := server.New(service, w.ID, logger, server.WithParts())
 	require.NoError(t, err)
 	s := site{httptest.NewServer(pages.Handler()), service, w.ID, pool, log, nil}
 	t.Cleanup(func() {

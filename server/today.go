@@ -2,7 +2,6 @@ package server
 
 import (
 	"context"
-	"fmt"
 	"net/http"
 
 	"github.com/go-chi/chi/v5"
@@ -89,18 +88,10 @@ func (s *Server) nextStep(ctx context.Context, view page.Today) (page.Step, erro
 			break // at work: no more leading by the hand
 		}
 	}
-	switch {
-	case counts.Orders == 0:
+	if counts.Orders == 0 {
 		return page.Step{Text: "Your first style is priced. Enter your first order, or sell at a fair.", Link: "/orders/new", Label: "Enter an order"}, nil
-	case view.OpenGarments > 0:
-		return page.Step{Text: garmentsWanted(view.OpenGarments), Link: "/batches/new", Label: "Make a batch"}, nil
 	}
-	for _, b := range view.Batches {
-		if b.State == "draft" {
-			return page.Step{Text: "The batch " + b.Name + " is ready to look at and to print.", Link: fmt.Sprintf("/batches/%d", b.ID), Label: "See the batch"}, nil
-		}
-	}
-	return page.Step{Text: "Nothing is waiting. Enter the next order when it comes.", Link: "/orders/new", Label: "Enter an order"}, nil
+	return s.nextWork(ctx, view)
 }
 
 func garmentsWanted(n int) string {

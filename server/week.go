@@ -36,7 +36,7 @@ func drawWeek(base page.Base, days []workshop.DayLoad) template.HTML {
 		fmt.Fprintf(&svg, `<rect class="booked" x="%d" y="%d" width="%d" height="%d"/>`, x, foot-high(day.Booked), plotBar, high(day.Booked))
 		middle := x + plotBar/2
 		fmt.Fprintf(&svg, `<text x="%d" y="%d">%s</text>`, middle, foot-high(day.There)-6, template.HTMLEscapeString(shortTime(day.Booked)))
-		fmt.Fprintf(&svg, `<text x="%d" y="%d" class="day">%s</text><text x="%d" y="%d">%s</text>`, middle, foot+18, day.Day.Format("Mon"), middle, foot+36, day.Day.Format("2 Jan"))
+		fmt.Fprintf(&svg, `<text x="%d" y="%d" class="day">%s</text><text x="%d" y="%d">%s</text>`, middle, foot+18, day.Day.Format("Mon"), middle, foot+36, base.ShortDay(day.Day))
 	}
 	svg.WriteString(`</svg>`)
 	return template.HTML(svg.String()) //nolint:gosec // numbers and days

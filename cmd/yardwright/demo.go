@@ -13,6 +13,7 @@ import (
 	"yardwright/batch"
 	"yardwright/batch/length"
 	"yardwright/batch/words"
+	"yardwright/server"
 	"yardwright/server/privatepg"
 	"yardwright/server/store"
 	"yardwright/server/workshop"
@@ -27,6 +28,7 @@ func runDemo(ctx context.Context, args []string, _ io.Reader, stdout, stderr io.
 	once := flags.Bool("once", false, "exit after writing, without serving the pages")
 	address := flags.String("addr", defaultAddress, "`HOST:PORT` to serve the pages on")
 	data := flags.String("data", "", "`folder` of the demo's private Postgres; empty means the usual one")
+	parts := flags.Bool("parts", false, "for developers: show the parts of pages, at /parts")
 	if code, ok := parseFlags(flags, args, 0, stderr); !ok {
 		return code
 	}
@@ -34,7 +36,7 @@ func runDemo(ctx context.Context, args []string, _ io.Reader, stdout, stderr io.
 		_, _ = fmt.Fprintln(stderr, "yardwright demo:", err)
 		return exitBadInput
 	}
-	if err := showDemo(ctx, *out, *once, *address, *data, stdout, stderr); err != nil {
+	if err := showDemo(ctx, *out, *once, *address, *data, stdout, stderr, developers(*parts)...); err != nil {
 		if errors.Is(err, context.Canceled) {
 			return exitGood
 		}
@@ -44,7 +46,7 @@ func runDemo(ctx context.Context, args []string, _ io.Reader, stdout, stderr io.
 	return exitGood
 }
 
-func showDemo(ctx context.Context, out string, once bool, address, data string, stdout, stderr io.Writer) error {
+func showDemo(ctx context.Context, out string, once bool, address, data string, stdout, stderr io.Writer, options ...server.Option) error {
 	// The demo is kept apart from the maker's own data.
 	a, err := start(ctx, privatepg.Options{DataDir: data, Name: "demo"}, stderr)
 	if err != nil {
@@ -65,7 +67,7 @@ func showDemo(ctx context.Context, out string, once bool, address, data string, 
 	if once {
 		return nil
 	}
-	return a.serve(ctx, loaded.Workshop, address, stdout)
+	return a.serve(ctx, loaded.Workshop, address, stdout, options...)
 }
 
 // loadDemo starts the demo anew: an earlier demo workshop is removed, any other is left alone.

@@ -20,6 +20,7 @@ func runServe(ctx context.Context, args []string, _ io.Reader, stdout, stderr io
 	address := flags.String("addr", defaultAddress, "`HOST:PORT` to serve the pages on")
 	data := flags.String("data", "", "`folder` of the private Postgres; empty means the usual one")
 	proxy := flags.String("proxy", "", "`networks` of a proxy that serves the pages over https, such as 127.0.0.1/32")
+	parts := flags.Bool("parts", false, "for developers: show the parts of pages, at /parts")
 	if code, ok := parseFlags(flags, args, 0, stderr); !ok {
 		return code
 	}
@@ -29,13 +30,17 @@ func runServe(ctx context.Context, args []string, _ io.Reader, stdout, stderr io
 		_, _ = fmt.Fprintln(stderr, "yardwright serve:", err)
 		return exitBadInput
 	}
+	if *parts && !local {
+		_, _ = fmt.Fprintln(stderr, "yardwright serve: --parts is for developers, on this machine only; serve at", defaultAddress)
+		return exitBadInput
+	}
 	a, err := start(ctx, privatepg.Options{DataDir: *data}, stderr)
 	if err != nil {
 		_, _ = fmt.Fprintln(stderr, "yardwright serve:", err)
 		return exitFailed
 	}
 	defer a.stop()
-	err = a.serveOwn(ctx, *address, local, stdout, networks)
+	err = a.serveOwn(ctx, *address, local, stdout, networks, developers(*parts)...)
 	switch {
 	case errors.Is(err, errNoOwner):
 		_, _ = fmt.Fprintln(stderr, "yardwright serve:", err)
@@ -52,7 +57,7 @@ var errNoOwner = errors.New("this workshop has no owner, so nobody would have to
 
 // serveOwn serves the maker's workshop: on this machine, or, once there is an owner and people
 // have to sign in, at any address.
-func (a *app) serveOwn(ctx context.Context, address string, local bool, stdout io.Writer, proxies []string) error {
+func (a *app) serveOwn(ctx context.Context, address string, local bool, stdout io.Writer, proxies []string, options ...server.Option) error {
 	w, err := a.service.Open(ctx)
 	if err != nil {
 		return err
@@ -64,7 +69,15 @@ func (a *app) serveOwn(ctx context.Context, address string, local bool, stdout i
 	if !owned && (!local || len(proxies) > 0) {
 		return fmt.Errorf("%w. Make an owner first: run `yardwright owner YOUR-NAME`, or serve at %s and use the page Workshop", errNoOwner, defaultAddress)
 	}
-	return a.serve(ctx, w.ID, address, stdout, server.BehindProxy(proxies...))
+	return a.serve(ctx, w.ID, address, stdout, append(options, server.BehindProxy(proxies...))...)
+}
+
+// developers are the options of a server that shows developers its parts.
+func developers(parts bool) []server.Option {
+	if parts {
+		return []server.Option{server.WithParts()}
+	}
+	return nil
 }
 
 // readNetworks reads a list of networks, with commas between.

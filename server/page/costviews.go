@@ -1,6 +1,8 @@
 package page
 
 import (
+	"fmt"
+	"hash/fnv"
 	"html/template"
 	"strconv"
 	"time"
@@ -82,7 +84,7 @@ func (b Base) PerHour(a money.Amount) string { return b.Money(a) + " an hour" }
 
 // costPages names the pages of costing with the parts that their templates use.
 var costPages = map[string][]string{
-	"prices": {"form_parts", "price_parts"}, "price": {"form_parts", "price_parts"}, "cost_sheet": {"price_parts"}, "costing_markers": {"price_parts"},
+	"prices": {"form_parts", "price_parts"}, "price": {"form_parts", "price_parts"}, "cost_sheet": {"price_parts"}, "costing_markers": {"price_parts", "marker_view"},
 	"minutes": {"form_parts", "price_parts"}, "price_lists": {"form_parts", "price_parts"}, "price_list": {"price_parts"},
 	"basket": {"form_parts", "price_parts"}, "cloth_value": {"form_parts", "price_parts"}, "batch_costs": {"price_parts"},
 	"channel_edit": {"form_parts", "price_parts"}, "choices": {"form_parts", "price_parts"}, "year": {"form_parts", "price_parts"},
@@ -274,6 +276,7 @@ type CostingLay struct {
 	Number, Plies int
 	Length        string
 	Drawing       template.HTML
+	View          *MarkerView
 }
 
 func (CostingMarkers) page() string { return "costing_markers" }
@@ -383,6 +386,18 @@ type ClothValue struct {
 	Values    []workshop.ClothValue
 	Total     money.Amount
 	Valuation costing.Valuation
+}
+
+// Version is what the form of the bolts begins from: it is another one once anything that the
+// form changes is.
+func (v ClothValue) Version() string {
+	sum := fnv.New64a()
+	for _, cloth := range v.Values {
+		for _, b := range cloth.Bolts {
+			_, _ = fmt.Fprintf(sum, "%d %s %s;", b.Bolt.ID, v.Bought(b), v.Worth(b)) // a hash never fails
+		}
+	}
+	return strconv.FormatUint(sum.Sum64(), 16)
 }
 
 // Worth writes what a bolt would fetch, for its box.

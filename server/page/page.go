@@ -38,6 +38,8 @@ type Base struct {
 	Problems []Problem
 	// Raw are the fields of a refused form as they were typed.
 	Raw map[string][]string
+	// Reader is how days and times are written for whoever reads the page.
+	Reader Reader
 	// Today is the present day.
 	Today time.Time
 	// Person is who looks at the page, as far as it is known.
@@ -168,14 +170,6 @@ func (b Base) Millionths(m lay.Money) string {
 // Number writes a decimal with at most so many places.
 func (b Base) Number(d money.Decimal, places int) string {
 	return d.Round(places, money.HalfUp).Format(b.Locale)
-}
-
-// Day writes a day so that nobody mixes up day and month: Tue 24 Nov 2026.
-func (b Base) Day(t time.Time) string {
-	if t.IsZero() {
-		return "no day"
-	}
-	return t.Format("Mon 2 Jan 2006")
 }
 
 // InputDay writes a day for a date field.

@@ -1,8 +1,6 @@
 package page
 
 import (
-	"time"
-
 	"yardwright/server/store"
 )
 
@@ -25,9 +23,6 @@ type Undo struct {
 
 // UndoField is a hidden field of an Undo.
 type UndoField struct{ Name, Value string }
-
-// Clock writes a moment.
-func (b Base) Clock(t time.Time) string { return t.Format("Mon 2 Jan 2006, 15:04") }
 
 // SignIn is the page on which people say who they are.
 type SignIn struct {

@@ -157,9 +157,6 @@ func (b Base) LengthChange(l length.Length) string {
 	return "none"
 }
 
-// Moment writes a time of day on a day.
-func (b Base) Moment(t time.Time) string { return b.Day(t) + t.Format(", 15:04") }
-
 // States are the states that a batch goes through.
 func (Batch) States() []string { return store.BatchStates() }
 

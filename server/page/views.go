@@ -2,6 +2,7 @@ package page
 
 import (
 	"html/template"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -17,11 +18,11 @@ import (
 
 // pages names every page with the parts that its template uses besides the layout.
 var pages = map[string][]string{
-	"today": nil, "orders": nil, "order": nil, "order_edit": {"first_step"}, "import": nil, "import_look": nil,
+	"today": nil, "orders": nil, "order": nil, "order_edit": {"first_step", "run_parts"}, "import": nil, "import_look": nil,
 	"styles": nil, "style": nil, "style_new": nil, "piece_edit": nil, "colourway_edit": nil, "chart": nil, "chart_edit": nil,
 	"shelf": nil, "cloth_edit": {"form_parts"}, "bolt_edit": nil, "notion_edit": {"form_parts"},
-	"batches": {"first_step"}, "batch_new": {"first_step"}, "batch": {"plan_parts", "batch_parts"}, "cut_sheet": {"plan_parts"}, "batch_plans": nil,
-	"workshop": nil, "message": nil,
+	"batches": {"first_step"}, "batch_new": {"first_step"}, "batch": {"plan_parts", "batch_parts", "marker_view"}, "cut_sheet": {"plan_parts", "marker_view"}, "batch_plans": nil,
+	"workshop": nil, "message": nil, "parts": {"form_parts", "run_parts", "marker_view"},
 	"tickets": nil, "bundle": nil, "templates": nil, "line_sheet": nil,
 	"fair": nil, "sign_in": nil, "join": nil, "people": nil, "account": nil,
 }
@@ -71,6 +72,17 @@ type Order struct {
 	// Till is its money; nil for those who see none.
 	Till  *Till
 	Moves []OrderMove
+}
+
+// Batches are those that cut the order.
+func (o Order) Batches() []int64 {
+	var ids []int64
+	for _, line := range o.Order.Lines {
+		if line.BatchID != nil && !slices.Contains(ids, *line.BatchID) {
+			ids = append(ids, *line.BatchID)
+		}
+	}
+	return ids
 }
 
 func (Order) page() string { return "order" }
@@ -411,10 +423,12 @@ type ClothLays struct {
 
 // LayView is one lay, ready to show.
 type LayView struct {
-	Number     int
-	Cloth      string
-	Lay        lay.Lay
+	Number int
+	Cloth  string
+	Lay    lay.Lay
+	// Drawing is for paper; on a screen it is View.
 	Drawing    template.HTML
+	View       *MarkerView
 	Efficiency float64
 	Garments   []CountOf
 	Draws      []DrawView
@@ -576,6 +590,7 @@ func Views() map[string]View {
 		BatchCompare{},
 		Workshop{},
 		Message{},
+		Parts{},
 		Tickets{},
 		Bundle{},
 		Templates{},

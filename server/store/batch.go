@@ -203,6 +203,8 @@ type BatchPlan struct {
 	// Quiet: nothing has been heard for a while of the program that plans; it has probably
 	// ended.
 	Quiet bool
+	// Told counts what there was to tell of it so far.
+	Told int64
 }
 
 // Finished tells whether nothing more will come.
@@ -211,7 +213,7 @@ func (p BatchPlan) Finished() bool {
 }
 
 const planColumns = `p.id, p.batch_id, p.state, p.job_id, p.seed, p.iterations, p.share, p.message, p.created_at, p.finished_at,
-	(p.state = 'planning' AND p.beat_at < now() - interval '20 seconds') AS quiet`
+	(p.state = 'planning' AND p.beat_at < now() - interval '20 seconds') AS quiet, p.told`
 
 // AddBatchPlan notes that a batch is to be planned.
 func (s *Store) AddBatchPlan(ctx context.Context, workshop, batchID, seed int64, iterations int) (int64, error) {
@@ -237,12 +239,12 @@ func (s *Store) SetPlanJob(ctx context.Context, plan, job int64) error {
 // BeginPlan notes that planning has begun, also again after a crash; a finished plan is a
 // conflict.
 func (s *Store) BeginPlan(ctx context.Context, plan int64) error {
-	return changed(ctx, s.db, "plan", `UPDATE batch_plans SET state = 'planning', beat_at = now() WHERE id = @plan AND state IN ('waiting', 'planning')`, args{"plan": plan})
+	return changed(ctx, s.db, "plan", `UPDATE batch_plans SET state = 'planning', beat_at = now(), told = told + 1 WHERE id = @plan AND state IN ('waiting', 'planning')`, args{"plan": plan})
 }
 
 // ReportPlan notes how far planning is. It never goes back.
 func (s *Store) ReportPlan(ctx context.Context, plan int64, share float32, message string) error {
-	_, err := s.db.Exec(ctx, `UPDATE batch_plans SET share = greatest(share, @share), message = @message, beat_at = now() WHERE id = @plan AND state = 'planning'`,
+	_, err := s.db.Exec(ctx, `UPDATE batch_plans SET share = greatest(share, @share), message = @message, beat_at = now(), told = told + 1 WHERE id = @plan AND state = 'planning'`,
 		args{"plan": plan, "share": share, "message": message})
 	return fault(err)
 }
@@ -273,7 +275,7 @@ func (s *Store) FinishPlan(ctx context.Context, plan int64, state, message strin
 		}
 	}
 	return changed(ctx, s.db, "plan", `
-		UPDATE batch_plans SET state = @state, message = @message, plan = @content, finished_at = now(), share = greatest(share, @share)
+		UPDATE batch_plans SET state = @state, message = @message, plan = @content, finished_at = now(), share = greatest(share, @share), told = told + 1
 		WHERE id = @plan AND state IN ('waiting', 'planning')`,
 		args{"plan": plan, "state": state, "message": message, "content": content, "share": share})
 }

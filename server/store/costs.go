@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"encoding/json"
+	"fmt"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -137,6 +138,11 @@ type StyleCosts struct {
 // LearningOff is the learning of a style whose minutes are the same in every batch.
 const LearningOff = "off"
 
+// Version is what a form that changes it begins from.
+func (c StyleCosts) Version() string {
+	return fmt.Sprintf("%s, %d, %s, %s, %d", c.OnePrice, c.YearSales, c.Learning, c.LearningRate, c.TimedGarment)
+}
+
 // StyleCosts returns what costing knows of a style.
 func (s *Store) StyleCosts(ctx context.Context, workshop, style int64) (StyleCosts, error) {
 	return one[StyleCosts](ctx, s.db, "style", styleCosts+` AND s.id = @style`, args{"workshop": workshop, "style": style})
@@ -146,6 +152,24 @@ const styleCosts = `
 	SELECT s.id AS style_id, coalesce(c.one_price, 'each size its own') AS one_price, coalesce(c.year_sales, 0) AS year_sales,
 		coalesce(c.learning, 'off') AS learning, coalesce(c.learning_rate, 0.9) AS learning_rate, coalesce(c.timed_garment, 1) AS timed_garment
 	FROM styles s LEFT JOIN style_costs c ON c.style_id = s.id WHERE s.workshop_id = @workshop`
+
+// ChangeStyleCosts is SetStyleCosts for what was looked at in a version, and tells the second
+// of two writers.
+func (s *Store) ChangeStyleCosts(ctx context.Context, workshop, style int64, version string, c StyleCosts) error {
+	return s.InTx(ctx, func(tx *Store) error {
+		if _, err := scalar[int64](ctx, tx.db, `SELECT id FROM styles WHERE id = @style AND workshop_id = @workshop FOR NO KEY UPDATE`, args{"style": style, "workshop": workshop}); err != nil {
+			return noRowMissing(err, "style")
+		}
+		now, err := tx.StyleCosts(ctx, workshop, style)
+		if err != nil {
+			return err
+		}
+		if now.Version() != version {
+			return changedMeanwhile("style")
+		}
+		return tx.SetStyleCosts(ctx, workshop, style, c)
+	})
+}
 
 // SetStyleCosts says how a style is priced.
 func (s *Store) SetStyleCosts(ctx context.Context, workshop, style int64, c StyleCosts) error {

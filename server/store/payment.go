@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"encoding/json"
+	"fmt"
 	"strings"
 	"time"
 
@@ -39,6 +40,12 @@ func (s *Store) OrderMoney(ctx context.Context, workshop, order int64) (m OrderM
 	return m, err
 }
 
+// AgreeOrderPrice is SetOrderPrice for an order that was looked at in a version.
+func (s *Store) AgreeOrderPrice(ctx context.Context, workshop, order int64, version int, price *money.Decimal) error {
+	return changed(ctx, s.db, "order", `UPDATE orders SET price = @price, version = version + 1 WHERE workshop_id = @workshop AND id = @order AND version = @version`,
+		args{"workshop": workshop, "order": order, "version": version, "price": price})
+}
+
 // SetOrderPrice agrees on what the customer pays in all; nil is nothing yet.
 func (s *Store) SetOrderPrice(ctx context.Context, workshop, order int64, price *money.Decimal) error {
 	return changed(ctx, s.db, "order", `UPDATE orders SET price = @price WHERE workshop_id = @workshop AND id = @order`, args{"workshop": workshop, "order": order, "price": price})
@@ -61,7 +68,9 @@ func (s *Store) RemovePayment(ctx context.Context, workshop, order, id int64, ba
 
 // OrderSearch says which orders are looked for.
 type OrderSearch struct {
-	// State as in Orders; Text is a part of a number, a customer's name, a style or a colourway.
+	// State as in Orders. Text is a part of a number or a customer's name; or words, each of which
+	// is a size or a part of a number, a customer's name, a style or a colourway: an order is found
+	// if one of its lines has all of them.
 	State, Text string
 	// Most is how many are returned, after leaving out Skip of them.
 	Most, Skip int
@@ -72,11 +81,7 @@ type OrderSearch struct {
 func (s *Store) FindOrders(ctx context.Context, workshop int64, search OrderSearch) (orders []Order, all int, err error) {
 	where := `o.workshop_id = @workshop AND (@state = '' OR o.state = @state OR (@state = 'due' AND o.state NOT IN ('delivered', 'cancelled')))`
 	named := args{"workshop": workshop, "state": search.State}
-	if search.Text != "" {
-		where += ` AND (o.number ILIKE @text OR c.name ILIKE @text OR o.id IN (SELECT l.order_id FROM order_lines l JOIN colourways w ON w.id = l.colourway_id
-			JOIN styles s ON s.id = w.style_id WHERE w.workshop_id = @workshop AND (w.name ILIKE @text OR s.name ILIKE @text)))`
-		named["text"] = "%" + strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`).Replace(search.Text) + "%"
-	}
+	where += searchText(search.Text, named)
 	if all, err = scalar[int](ctx, s.db, `SELECT count(*) FROM orders o JOIN customers c ON c.id = o.customer_id WHERE `+where, named); err != nil {
 		return nil, 0, err
 	}
@@ -84,6 +89,34 @@ func (s *Store) FindOrders(ctx context.Context, workshop int64, search OrderSear
 	orders, err = list[Order](ctx, s.db, `SELECT `+orderColumns+` FROM orders o JOIN customers c ON c.id = o.customer_id WHERE `+where+`
 		ORDER BY o.due_on, o.number LIMIT @most OFFSET @skip`, named)
 	return orders, all, err
+}
+
+// mostWords is how many words of a search are looked at.
+const mostWords = 6
+
+// searchText writes the condition for the text that is looked for, and names its values.
+func searchText(text string, named args) string {
+	words := strings.Fields(text)
+	if len(words) == 0 {
+		return ""
+	}
+	like := func(text string) string {
+		return "%" + strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`).Replace(text) + "%"
+	}
+	named["text"] = like(strings.Join(words, " "))
+	// With one word, what an order's head has needs no look at its lines.
+	head := ""
+	if len(words) > 1 {
+		head = ` OR oc.name ILIKE @%[1]s OR oo.number ILIKE @%[1]s`
+	}
+	var lines []string
+	for i, word := range words[:min(mostWords, len(words))] {
+		part, size := fmt.Sprintf("word_%d", i), fmt.Sprintf("size_%d", i)
+		named[part], named[size] = like(word), word
+		lines = append(lines, fmt.Sprintf(`(w.name ILIKE @%[1]s OR s.name ILIKE @%[1]s OR lower(l.size) = lower(@%[2]s)`+head+`)`, part, size))
+	}
+	return ` AND (o.number ILIKE @text OR c.name ILIKE @text OR o.id IN (SELECT l.order_id FROM order_lines l JOIN orders oo ON oo.id = l.order_id JOIN customers oc ON oc.id = oo.customer_id
+		JOIN colourways w ON w.id = l.colourway_id JOIN styles s ON s.id = w.style_id WHERE w.workshop_id = @workshop AND ` + strings.Join(lines, " AND ") + `))`
 }
 
 // IssuedPrices returns the newest issued cost sheets of every colourway, as they were stored.

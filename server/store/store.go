@@ -141,6 +141,9 @@ func scalar[T any](ctx context.Context, db DB, sql string, named args) (T, error
 	return value, fault(err)
 }
 
+// ChangedMeanwhile begins what the second of two writers is told.
+const ChangedMeanwhile = "Someone else has changed or removed this "
+
 // changed runs an update that is guarded by a version, and tells the second of two writers.
 func changed(ctx context.Context, db DB, what, sql string, named args) error {
 	tag, err := db.Exec(ctx, sql, named)
@@ -148,9 +151,13 @@ func changed(ctx context.Context, db DB, what, sql string, named args) error {
 		return fault(err)
 	}
 	if tag.RowsAffected() == 0 {
-		return &Fault{Kind: Conflict, Problems: []Problem{{Message: "Someone else has changed or removed this " + what + " in the meantime. Look at it anew, then make your change again."}}}
+		return changedMeanwhile(what)
 	}
 	return nil
+}
+
+func changedMeanwhile(what string) *Fault {
+	return &Fault{Kind: Conflict, Problems: []Problem{{Message: ChangedMeanwhile + what + " in the meantime. Look at it anew, then make your change again."}}}
 }
 
 // sendAll runs many statements in one round trip.

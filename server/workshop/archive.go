@@ -503,7 +503,8 @@ func (s *Service) readAll(ctx context.Context, tx *store.Store, workshop int64) 
 		{"notions", func() error { _, err := tx.Notions(ctx, workshop); return err }},
 		{"colourways", func() error { _, err := tx.Colourways(ctx, workshop); return err }},
 		{"price_lists", func() error { _, err := tx.PriceLists(ctx, workshop); return err }},
-		{"bolts", func() error { _, _, err := tx.BoltsAndFaults(ctx, workshop); return err }},
+		{"bolts", func() error { _, err := tx.Bolts(ctx, workshop); return err }},
+		{"bolt_faults", func() error { _, err := tx.BoltFaults(ctx, workshop); return err }},
 	} {
 		if err := part.read(); err != nil {
 			return store.Wrong(part.table+archiveEnding, "What stands in it can't be used: "+err.Error()+".")

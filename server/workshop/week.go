@@ -23,6 +23,8 @@ type Load struct {
 	// FreeOn is the first day with time that no batch takes; zero if there is none within a
 	// year.
 	FreeOn time.Time
+	// Planned are the batches that are planned and not done, by the day on which they start.
+	Planned []store.PlannedWork
 	// Short is what the batches that are not cut yet have to buy.
 	Short []Short
 }
@@ -49,6 +51,7 @@ func (s *Service) Load(ctx context.Context, w store.Workshop, days int) (Load, e
 	calendar := batch.Calendar{Off: off}
 	copy(calendar.Minutes[:], w.DayMinutes)
 	load := book(calendar, s.Today(), days, work)
+	load.Planned = work
 	for _, b := range work {
 		if b.State != "draft" && b.State != "released" {
 			continue

@@ -7,6 +7,9 @@ import path from "node:path";
 import { chromium } from "playwright-core";
 import AxeBuilder from "@axe-core/playwright";
 import { HtmlValidate } from "html-validate";
+import { lookAtMarkers } from "./markers.mjs";
+import { typeASizeRun } from "./sizerun.mjs";
+import { changeTogether, readElsewhere } from "./together.mjs";
 
 const [base, out, pathsFile, empty] = process.argv.slice(2);
 const paths = JSON.parse(fs.readFileSync(pathsFile, "utf8"));
@@ -594,12 +597,16 @@ try {
   await everyPage();
   await enterAnOrder();
   await enterAnOrderOtherwise();
+  await typeASizeRun({ open, base, accessible, fitsAcross, picture });
   await seeABatch();
   await workABatch();
+  await lookAtMarkers({ open, base, accessible, fitsAcross, picture });
   await priceAStyle();
   await countWithPrices();
   await firstPrice();
   await takeAFile();
+  await changeTogether({ open, base, accessible, fitsAcross, picture });
+  await readElsewhere({ open, base });
   await sellAtTheFair();
   await signIn();
   assert.deepEqual(complaints, []);
