@@ -46,6 +46,16 @@ func requireValid(t require.TestingT, in Instance, r Result) {
 	require.GreaterOrEqual(t, low.Y, -1e-6)
 	require.LessOrEqual(t, high.X, in.Width.Millimetres()+1e-6)
 	require.InDelta(t, r.Length.Millimetres(), high.Y, 1e-6)
+	if in.Folded {
+		for i, p := range r.Placements {
+			_, right, _ := pieces[i].Envelope().MinMaxXYs()
+			if in.Pieces[p.Piece].OnFold {
+				require.InDelta(t, in.Width.Millimetres(), right.X, 1e-6, "the piece is not on the fold")
+			} else {
+				require.LessOrEqual(t, right.X, (in.Width-in.Gap/2).Millimetres()+1e-6, "the piece is too near to the fold")
+			}
+		}
+	}
 	for _, f := range in.Faults {
 		fault := polygonOf(t, box{f.X, f.Y, f.X + f.Width, f.Y + f.Length}.outline(), float64(length.Millimetre))
 		covered, err := geom.Intersection(union, fault)
