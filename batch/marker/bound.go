@@ -35,7 +35,7 @@ func (in Instance) Bound() length.Length {
 
 // quickBound returns the lower bound in the model, gap included, that takes little time.
 func (r *relaxation) quickBound() int64 {
-	best := max(r.m.longest(), r.m.alongFold(), r.byFunction(r.area()))
+	best := max(r.m.longest(!r.shaped), r.m.alongFold(), r.byFunction(r.area()))
 	if !r.shaped {
 		r.eachFunction(func(f function) { best = max(best, r.byFunction(f)) })
 		best = max(best, r.repeatBound())
@@ -56,9 +56,10 @@ func (r *relaxation) strongBound(known int64, work int) int64 {
 // mostAlone bounds the work of looking for the place of each piece among the faults.
 const mostAlone = 20_000
 
-// longest is the end of the piece that ends last when each piece lies by itself as low as it can.
-func (m *model) longest() int64 {
-	most, amongFaults := int64(0), len(m.obstacles)*len(m.obstacles)*len(m.options) <= mostAlone
+// longest is the end of the piece that ends last when each piece lies by itself as low as it can;
+// where all are rectangles, among the faults.
+func (m *model) longest(rectangles bool) int64 {
+	most, amongFaults := int64(0), rectangles && len(m.obstacles)*len(m.obstacles)*len(m.options) <= mostAlone
 	for _, k := range m.kinds {
 		least := int64(noCap)
 		for i := range k.options {
@@ -75,20 +76,32 @@ func (m *model) longest() int64 {
 	return most
 }
 
-// alongFold is the length of all pieces that lie on the fold, one behind the other.
+// alongFold is the length of what lies on the fold, one behind the other: of a shaped piece only
+// its edge there.
 func (m *model) alongFold() int64 {
 	total := int64(0)
 	for _, k := range m.kinds {
-		least := int64(noCap)
-		for _, o := range k.options {
-			if !o.onFold {
-				least = 0
+		for _, part := range k.members {
+			if p := &m.in.Pieces[part.piece]; p.OnFold {
+				total += (p.foldEdge() + m.gap) * int64(part.copies)
 			}
-			least = min(least, o.l)
 		}
-		total += least * int64(k.copies)
 	}
 	return total
+}
+
+// foldEdge returns the length of the edges of a piece on the fold that lie there.
+func (p *Piece) foldEdge() int64 {
+	if len(p.Outline) == 0 {
+		return int64(p.Length)
+	}
+	total := length.Length(0)
+	for i, a := range p.Outline {
+		if b := p.Outline[(i+1)%len(p.Outline)]; a.X == p.Width && b.X == p.Width {
+			total += max(a.Y-b.Y, b.Y-a.Y)
+		}
+	}
+	return int64(total)
 }
 
 // relaxation is what the bounds look at: at every place along the strip, the widths of the

@@ -213,3 +213,15 @@ func TestFunctionsAreSuperadditive(t *testing.T) {
 		})
 	})
 }
+
+// TestBoundOfShapesOnTheFold: only the short edges of these shapes need the fold, so that one lies
+// in the other's corner and the bound must not stack their boxes.
+func TestBoundOfShapesOnTheFold(t *testing.T) {
+	t.Parallel()
+	in := Instance{Width: 10 * inch, Folded: true, Pieces: []Piece{
+		{Name: "yoke", Copies: 1, Width: 9 * inch, Length: 7 * inch, Turns: []Turn{0}, OnFold: true, Outline: []Point{{0, 0}, {9 * inch, 5 * inch}, {9 * inch, 7 * inch}, {0, 7 * inch}}},
+		{Name: "gusset", Copies: 1, Width: 9 * inch, Length: 5 * inch, Turns: []Turn{0}, OnFold: true, Outline: []Point{{0, 0}, {9 * inch, 0}, {9 * inch, 5 * inch}}},
+	}}
+	nested := Result{Status: StatusOptimal, Bound: in.Bound(), Marker: Marker{Length: 7 * inch, Placements: []Placement{{Piece: 0, X: inch}, {Piece: 1, X: inch}}}}
+	require.NoError(t, Verify(in, nested))
+}
