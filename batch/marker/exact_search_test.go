@@ -138,3 +138,25 @@ func TestIndexedLaysAsTheScan(t *testing.T) {
 		}
 	})
 }
+
+// TestBeamFindsMarkersWithoutWaste: the beam puts rectangles cut from a whole cloth together again, and
+// what it finds keeps the rules.
+func TestBeamFindsMarkersWithoutWaste(t *testing.T) {
+	t.Parallel()
+	for _, p := range readPublished(t, "HT_C", "BKW_N") {
+		if p.name != "C1P2" && p.name != "C2P1" && p.name != "C3P1" {
+			continue
+		}
+		for _, variant := range []string{"given", "turned"} {
+			in := p.instance(variant == "turned", false)
+			m := newModel(&in)
+			for _, across := range []bool{false, true} {
+				end := int64(p.least[variant]) * int64(unit)
+				b := newFillBeam(newFill(m, end, across, rand.New(rand.NewPCG(1, 2))))
+				require.True(t, b.search(40_000), "%s %s, across %v", p.name, variant, across)
+				r := Result{Marker: Marker{Placements: m.placements(b.spots), Length: length.Length(end)}, Status: StatusWithin}
+				require.NoError(t, Verify(in, r))
+			}
+		}
+	}
+}

@@ -31,6 +31,7 @@ type fill struct {
 	left0         []int32
 	sums          []uint64
 	byLength      []int32 // kinds, the one that is longest at least first
+	byWidth       []int32 // kinds, the one that is narrowest first
 	least, narrow []int64 // by kind: of its options, the least length and width
 	spots         []spot
 	nodes, limit  int // since the last beginning
@@ -59,8 +60,8 @@ type fillSpot struct {
 const (
 	maxFillSums  = 4096
 	failedStates = 1 << 18
-	// With more pieces it hardly ever ends.
-	maxFillCopies = 100
+	// With more pieces neither this search nor that by a beam hardly ever ends.
+	maxFillCopies = 250
 )
 
 // newFill returns nil if the cloth up to the target cannot be covered wholly or is not for
@@ -99,10 +100,9 @@ func newFill(m *model, target int64, across bool, rng *rand.Rand) *fill {
 		f.least, f.narrow = append(f.least, slices.Min(f.l[kd.first:kd.last])), append(f.narrow, slices.Min(f.w[kd.first:kd.last]))
 	}
 	slices.SortFunc(f.byLength, func(a, b int32) int { return cmp.Compare(f.least[b], f.least[a]) })
+	f.byWidth = slices.Clone(f.byLength)
+	slices.SortFunc(f.byWidth, func(a, b int32) int { return cmp.Compare(f.narrow[a], f.narrow[b]) })
 	f.sums = make([]uint64, maxFillSums/64)
-	f.failed = make([]uint64, failedStates)
-	f.limit = 2000
-	f.begin()
 	return f
 }
 
@@ -132,7 +132,7 @@ func (f *fill) open(step0 int, rows uint64) {
 	fr := fillFrame{step0: step0, try0: len(f.tries), hash: h, rows: rows}
 	f.nodes++
 	if f.failed[h%failedStates] != h && f.roomAlong(steps) {
-		fr.at = f.narrowestValley(steps)
+		fr.at, _ = f.narrowestValley(steps)
 		if fr.at >= 0 {
 			f.list(steps, fr.at)
 		}
@@ -170,33 +170,81 @@ func (f *fill) roomAlong(steps []skyStep) bool {
 	return true
 }
 
-// narrowestValley returns the step between two higher ones with the fewest tries, or −1 if one
-// has none.
-func (f *fill) narrowestValley(steps []skyStep) int {
-	best, fewest := -1, math.MaxInt
+// narrowestValley returns the step between two higher ones with the fewest tries and how many they
+// are, or −1 if one has none.
+func (f *fill) narrowestValley(steps []skyStep) (best, fewest int) {
+	best, fewest = -1, math.MaxInt
 	for i := range len(steps) - 1 {
 		if i > 0 && steps[i-1].y < steps[i].y || steps[i+1].y < steps[i].y {
 			continue
 		}
 		g, room := steps[i+1].x-steps[i].x, f.target-steps[i].y
-		f.reach(g, f.w, f.l, room)
-		if f.sums[g>>6]>>(g&63)&1 == 0 {
-			return -1
+		if !f.fills(g, room) {
+			return -1, 0
 		}
-		n := 0
-		for o := range f.w {
-			if w := f.w[o]; w <= g && f.l[o] <= room && f.left[f.m.options[o].kind] > 0 && f.sums[(g-w)>>6]>>((g-w)&63)&1 == 1 {
-				n++
-			}
-		}
+		n := f.countTries(g, room, fewest)
 		if n == 0 {
-			return -1
+			return -1, 0
 		}
 		if n < fewest {
 			best, fewest = i, n
 		}
 	}
-	return best
+	return best, fewest
+}
+
+// countTries returns how many options may begin to fill a valley of width g, whose sums are marked,
+// or enough if there are as many.
+func (f *fill) countTries(g, room int64, enough int) int {
+	n := 0
+	for _, k := range f.byWidth {
+		if f.narrow[k] > g {
+			break
+		}
+		if f.left[k] == 0 {
+			continue
+		}
+		for o := f.m.kinds[k].first; o < f.m.kinds[k].last; o++ {
+			if w := f.w[o]; w <= g && f.l[o] <= room && f.sums[(g-w)>>6]>>((g-w)&63)&1 == 1 {
+				if n++; n >= enough {
+					return n
+				}
+			}
+		}
+	}
+	return n
+}
+
+// fills marks the sums of widths up to g of the pieces left that have room along, and tells whether
+// g is one of them.
+func (f *fill) fills(g, room int64) bool {
+	if g >= 64 {
+		f.reach(g, f.w, f.l, room)
+		return f.sums[g>>6]>>(g&63)&1 == 1
+	}
+	s := uint64(1)
+	for _, k := range f.byWidth {
+		if f.narrow[k] > g {
+			break
+		}
+		kd := &f.m.kinds[k]
+		a, b := uint64(64), uint64(64) // a shift by 64 leaves nothing
+		if f.l[kd.first] <= room {
+			a = uint64(f.w[kd.first])
+		}
+		if kd.last-kd.first > 1 && f.l[kd.first+1] <= room {
+			b = uint64(f.w[kd.first+1])
+		}
+		for c := f.left[k]; c > 0; c-- {
+			more := s | s<<a | s<<b
+			if more == s {
+				break
+			}
+			s = more
+		}
+	}
+	f.sums[0] = s
+	return s>>g&1 == 1
 }
 
 // reach marks the sums up to limit of sizes of pieces left, in the options whose other size has
@@ -254,12 +302,14 @@ func (f *fill) list(steps []skyStep, at int) {
 	if at+2 < len(steps) {
 		right = steps[at+1].y - y
 	}
-	f.reach(g, f.w, f.l, f.target-y)
-	if f.sums[g>>6]>>(g&63)&1 == 0 {
+	if !f.fills(g, f.target-y) {
 		return
 	}
 	from := len(f.tries)
-	for k := range f.m.kinds {
+	for _, k := range f.byWidth {
+		if f.narrow[k] > g {
+			break
+		}
 		if f.left[k] == 0 {
 			continue
 		}
@@ -303,6 +353,10 @@ func (f *fill) list(steps []skyStep, at int) {
 
 // search goes on for so many nodes; it returns whether a marker is found.
 func (f *fill) search(nodes int) bool {
+	if f.failed == nil {
+		f.failed, f.limit = make([]uint64, failedStates), 2000
+		f.begin()
+	}
 	for ; nodes > 0; nodes-- {
 		if f.nodes > f.limit {
 			f.limit += f.limit / 2

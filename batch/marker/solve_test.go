@@ -91,7 +91,6 @@ func requireApart(t require.TestingT, shapes []geom.Geometry) geom.Geometry {
 // (2004) to the optimum within an iteration budget, or to the gap stated here in thousandths of it.
 func TestPublished(t *testing.T) {
 	t.Parallel()
-	allowed := map[string]int{"C3P2 given": 34, "N4 turned": 13}
 	chosen := []string{"C1P1", "C1P2", "C1P3", "C2P1", "C2P2", "C2P3", "C3P1", "C3P2", "C3P3", "N1", "N2", "N3", "N4"}
 	for _, p := range readPublished(t, "HT_C", "BKW_N") {
 		if !slices.Contains(chosen, p.name) {
@@ -101,10 +100,9 @@ func TestPublished(t *testing.T) {
 			t.Run(p.name+" "+variant, func(t *testing.T) {
 				t.Parallel()
 				require.Equal(t, "optimal", p.status[variant])
-				r := solve(t, p.instance(variant == "turned", false), 150_000)
+				r := solve(t, p.instance(variant == "turned", false), 250_000)
 				require.Equal(t, length.Length(p.least[variant])*unit, r.Bound)
-				gap := (1000*int(r.Length/unit)+p.least[variant]-1)/p.least[variant] - 1000
-				require.LessOrEqual(t, gap, allowed[p.name+" "+variant], "length %d, optimum %d", r.Length/unit, p.least[variant])
+				require.Equal(t, p.least[variant], int(r.Length/unit))
 			})
 		}
 	}
