@@ -256,41 +256,57 @@ func (f *fill) reach(limit int64, sizes, others []int64, room int64) {
 	s[0] = 1
 	for k := range f.m.kinds {
 		kd := &f.m.kinds[k]
-		for c := f.left[k]; c > 0; c-- {
-			a, b := int64(noCap), int64(noCap)
-			if others[kd.first] <= room {
-				a = sizes[kd.first]
-			}
-			if kd.last-kd.first > 1 && others[kd.first+1] <= room {
-				b = sizes[kd.first+1]
-			}
-			if a > limit && b > limit {
-				break
-			}
-			for i := n - 1; i >= 0; i-- {
-				v := s[i]
-				if a <= limit {
-					v |= shifted(s, i, a)
-				}
-				if b <= limit {
-					v |= shifted(s, i, b)
-				}
-				s[i] = v
+		if f.left[k] == 0 {
+			continue
+		}
+		a, b := int64(noCap), int64(noCap)
+		if others[kd.first] <= room && sizes[kd.first] <= limit {
+			a = sizes[kd.first]
+		}
+		if kd.last-kd.first > 1 && others[kd.first+1] <= room && sizes[kd.first+1] <= limit {
+			b = sizes[kd.first+1]
+		}
+		if a == b {
+			b = noCap
+		}
+		if a > b {
+			a, b = b, a
+		}
+		for c := f.left[k]; c > 0 && a < noCap; c-- {
+			if b < noCap {
+				addTwo(s, a, b)
+			} else {
+				addOne(s, a)
 			}
 		}
 	}
 }
 
-func shifted(s []uint64, i int, by int64) uint64 {
-	j, r := i-int(by>>6), uint(by&63)
-	if j < 0 {
-		return 0
+// addOne adds a size to the sums, addTwo one of two, the first of which is the smaller.
+func addOne(s []uint64, a int64) {
+	j, r := int(a>>6), uint(a&63)
+	for i := len(s) - 1; i > j; i-- {
+		s[i] |= s[i-j]<<r | s[i-j-1]>>(64-r)
 	}
-	v := s[j] << r
-	if r > 0 && j > 0 {
-		v |= s[j-1] >> (64 - r)
+	s[j] |= s[0] << r
+}
+
+func addTwo(s []uint64, a, b int64) {
+	j, r := int(a>>6), uint(a&63)
+	k, q := int(b>>6), uint(b&63)
+	i := len(s) - 1
+	for ; i > k; i-- {
+		s[i] |= s[i-j]<<r | s[i-j-1]>>(64-r) | s[i-k]<<q | s[i-k-1]>>(64-q)
 	}
-	return v
+	if i > j {
+		s[i] |= s[i-j]<<r | s[i-j-1]>>(64-r) | s[0]<<q
+		for i--; i > j; i-- {
+			s[i] |= s[i-j]<<r | s[i-j-1]>>(64-r)
+		}
+		s[j] |= s[0] << r
+		return
+	}
+	s[j] |= s[0]<<r | s[0]<<q
 }
 
 func (f *fill) list(steps []skyStep, at int) {
