@@ -208,12 +208,13 @@ func (w *worker) tryExact() bool {
 		return false
 	}
 	best := min(w.best.end, w.shared.end)
-	if w.exactFor != best {
-		if w.unitEnd == 0 {
-			w.unitEnd = w.m.newEnds().step
+	if w.exact == nil || w.exactFor != best || w.exact.done {
+		target := w.exactTarget(best)
+		if w.exactFor == best && w.exact != nil && target <= w.exact.target {
+			return false // it is refuted already
 		}
 		w.endExact()
-		w.exactFor, w.exact = best, newExactSearch(w.m, (best-1)/w.unitEnd*w.unitEnd, w.id%2 == 1)
+		w.exactFor, w.exact = best, newExactSearch(w.m, target, w.id%2 == 1)
 	}
 	if w.exact == nil || w.exact.done {
 		return false
@@ -222,6 +223,21 @@ func (w *worker) tryExact() bool {
 		w.takeExact()
 	}
 	return true
+}
+
+// exactTarget returns the end to decide about: one worker takes the last before the best known, whose
+// refutation ends it all; the other half the way from the bound, as what is far from the best is
+// refuted soon, and found soon if it is there.
+func (w *worker) exactTarget(best int64) int64 {
+	if w.unitEnd == 0 {
+		w.unitEnd = w.m.newEnds().step
+	}
+	last := (best - 1) / w.unitEnd * w.unitEnd
+	if w.id%2 == 0 {
+		return last
+	}
+	first := (max(w.bound, w.refuted+1) + w.unitEnd - 1) / w.unitEnd * w.unitEnd
+	return min(max((first+best)/2/w.unitEnd*w.unitEnd, first), last)
 }
 
 // takeExact takes in the answer of the exact search.
