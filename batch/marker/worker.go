@@ -150,11 +150,19 @@ const fillAfter = 300
 // fillTurn tells every how many steps that search has its turn: such that it takes about half of the
 // time, more with few pieces.
 func (w *worker) fillTurn() int {
+	every := 3
 	if w.m.copies > 35 {
-		return 6
+		every = 6
 	}
-	return 3
+	if w.fills > hopefulFills {
+		every *= 8
+	}
+	return every
 }
+
+// hopefulFills is how many turns these searches have until they become seldom: most that find a
+// marker do so in less.
+const hopefulFills = 40_000
 
 // With so few pieces the search that ends for certain has every other turn of the beam's, with more
 // seldom one, as the beam finds more.
