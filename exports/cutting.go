@@ -351,7 +351,7 @@ func (c *cutting) layNotes() []string {
 		notes = append(notes, "Face to face: every second ply is folded back and lies face down, end for end.")
 	}
 	if ways[lay.FoldedLengthwise] {
-		notes = append(notes, "Folded lengthwise: the marker lies on half of the width, and each place gives two pieces, the second one mirrored.")
+		notes = append(notes, "Folded lengthwise: the marker lies on half of the width, and each place gives two pieces, the second one mirrored; a place on the fold gives one whole piece.")
 	}
 	if len(pitched) > 0 {
 		notes = append(notes, "So that the print falls alike on every ply: "+strings.Join(pitched, "; ")+".")

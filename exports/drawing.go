@@ -41,7 +41,8 @@ type Drawing struct {
 	ShownWidth int
 	// Nap of the cloth, for its arrow; "" draws none.
 	Nap batch.Nap
-	// Spread tells how the plies lie; folded lengthwise draws the fold along the right edge.
+	// Spread tells how the plies lie; folded lengthwise draws the fold along the right edge, as
+	// an instance of folded cloth does anyway.
 	Spread lay.Spread
 	// EndLoss is drawn beyond both ends.
 	EndLoss length.Length
@@ -126,6 +127,9 @@ const (
 
 func newDrawing(instance marker.Instance, result marker.Result, options Drawing) (*drawing, error) {
 	d := &drawing{Drawing: options, instance: instance, result: result}
+	if instance.Folded {
+		d.Spread = lay.FoldedLengthwise
+	}
 	if d.ID == "" {
 		d.ID = "marker"
 	}
@@ -271,7 +275,7 @@ func (d *drawing) labelText(p marker.Placement) labelText {
 	if name == "" {
 		name = "piece " + strconv.Itoa(p.Piece+1)
 	}
-	return labelText{name: name, size: d.pieceSize(piece), marks: marksOf(p), number: strconv.Itoa(p.Piece + 1)}
+	return labelText{name: name, size: d.pieceSize(piece), marks: marksOf(p, piece), number: strconv.Itoa(p.Piece + 1)}
 }
 
 // pieceSize writes width × length of a piece as it is before turning: 20½ × 14 in.
@@ -281,13 +285,16 @@ func (d *drawing) pieceSize(piece marker.Piece) string {
 }
 
 // marksOf says in words how a piece lies; "" if it lies as it is.
-func marksOf(p marker.Placement) string {
+func marksOf(p marker.Placement, piece marker.Piece) string {
 	var marks []string
 	if p.Turn != 0 {
 		marks = append(marks, fmt.Sprintf("turned %d°", p.Turn))
 	}
 	if p.Mirrored {
 		marks = append(marks, "face down")
+	}
+	if piece.OnFold {
+		marks = append(marks, "half, on the fold")
 	}
 	return strings.Join(marks, ", ")
 }

@@ -370,3 +370,21 @@ func TestNotesOfPieces(t *testing.T) {
 	require.True(t, strings.HasSuffix(titles[0], " 0 in from the start. For order <1>."), titles[0])
 	require.True(t, strings.HasSuffix(titles[2], " from the start."), titles[2])
 }
+
+// TestFoldedNotes: what touches the fold without lying on it is only free when the fold is cut open.
+func TestFoldedNotes(t *testing.T) {
+	t.Parallel()
+	instance := marker.Instance{Width: 20 * inch, Folded: true, Pieces: []marker.Piece{
+		{Name: "pocket", Copies: 1, Width: 6 * inch, Length: 7 * inch, Turns: []marker.Turn{0}},
+		{Name: "panel", Copies: 1, Width: 12 * inch, Length: 7 * inch, Turns: []marker.Turn{0}, OnFold: true},
+	}}
+	away, against := marker.Placement{X: 2 * inch}, marker.Placement{X: 14 * inch}
+	panel := marker.Placement{Piece: 1, X: 8 * inch, Y: 7 * inch}
+	require.Len(t, foldedNotes(instance, []marker.Placement{away, panel}), 1)
+	notes := foldedNotes(instance, []marker.Placement{against, panel})
+	require.Contains(t, notes[0], "A place on the fold gives one piece")
+	require.Contains(t, notes[1], "cut the fold open")
+	root := parseSVG(t, draw(t, instance, marker.Result{Marker: marker.Marker{Placements: []marker.Placement{away, panel}, Length: 14 * inch}}, Drawing{}))
+	require.Len(t, root.classed("marker-fold"), 2, "the fold and its key")
+	require.Contains(t, root.classed("marker-piece")[1].Elements[0].Text, "half, on the fold")
+}

@@ -82,6 +82,21 @@ func (d *drawing) signs() []sign {
 // gridDrawn tells whether lines of the print's grid at a distance can be told apart.
 func (d *drawing) gridDrawn(distance length.Length) bool { return distance >= d.letter/2 }
 
+// foldedNotes say what the places of a marker on folded cloth give.
+func foldedNotes(instance marker.Instance, placed []marker.Placement) []string {
+	notes := []string{"Folded: each place gives two pieces, the second one mirrored."}
+	if slices.ContainsFunc(instance.Pieces, func(p marker.Piece) bool { return p.OnFold }) {
+		notes[0] += " A place on the fold gives one piece, twice as wide as drawn: do not cut along the fold there."
+	}
+	touches := func(p marker.Placement) bool {
+		return !instance.Pieces[p.Piece].OnFold && slices.ContainsFunc(instance.Shape(p), func(q marker.Point) bool { return q.X == instance.Width })
+	}
+	if slices.ContainsFunc(placed, touches) {
+		notes = append(notes, "Where any other piece touches the fold, cut the fold open as well.")
+	}
+	return notes
+}
+
 // noteTexts says what the drawing itself has no room for.
 func (d *drawing) noteTexts() []string {
 	var notes []string
@@ -104,7 +119,7 @@ func (d *drawing) noteTexts() []string {
 	case lay.FaceToFace:
 		notes = append(notes, "Spread face to face: on every second ply the pieces come out mirrored and turned by half.")
 	case lay.FoldedLengthwise:
-		notes = append(notes, "Folded: each place gives two pieces, the second one mirrored.")
+		notes = append(notes, foldedNotes(d.instance, d.result.Placements)...)
 	}
 	if left := d.leftOut(); left != "" {
 		notes = append(notes, left)

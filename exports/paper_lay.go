@@ -818,7 +818,7 @@ func (p *paperLay) key() {
 	case lay.FaceToFace:
 		notes = append(notes, "Spread face to face: on every second ply the pieces come out mirrored and turned by half.")
 	case lay.FoldedLengthwise:
-		notes = append(notes, "Folded: each place gives two pieces, the second one mirrored.")
+		notes = append(notes, foldedNotes(p.instance, p.result.Placements)...)
 	}
 	for _, note := range notes {
 		p.paragraph(note, 8, false, greyInk, 0)

@@ -31,7 +31,8 @@ type estSegment struct{ x, w, y length.Length }
 
 // estimates tells whether instances can be laid roughly.
 func estimates(in *marker.Instance) bool {
-	return !in.StraightCuts && in.Repeat == (marker.Repeat{}) && len(in.Faults) == 0
+	return !in.StraightCuts && in.Repeat == (marker.Repeat{}) && len(in.Faults) == 0 &&
+		!slices.ContainsFunc(in.Pieces, func(p marker.Piece) bool { return p.OnFold })
 }
 
 // length returns about how long a marker of the instance is; 0 if it cannot tell.
@@ -40,7 +41,7 @@ func (e *estimator) length(in *marker.Instance) length.Length {
 		return 0
 	}
 	best := length.Length(0)
-	width := in.Width + in.Gap
+	width := openWidth(in)
 	for _, key := range []func(b *estBox) length.Length{
 		func(b *estBox) length.Length { return b.l },
 		func(b *estBox) length.Length { return b.w },
@@ -54,6 +55,14 @@ func (e *estimator) length(in *marker.Instance) length.Length {
 		}
 	}
 	return best - in.Gap
+}
+
+// openWidth is the width for pieces with their gap: to the fold half a gap is kept.
+func openWidth(in *marker.Instance) length.Length {
+	if in.Folded {
+		return in.Width + in.Gap - (in.Gap+1)/2
+	}
+	return in.Width + in.Gap
 }
 
 // read takes the boxes over; equal ones become one kind.
@@ -73,8 +82,8 @@ func (e *estimator) read(in *marker.Instance) bool {
 		if !along {
 			b.w, b.l = b.l, b.w
 		}
-		if b.w > in.Width+in.Gap {
-			if !b.turns || b.l > in.Width+in.Gap {
+		if b.w > openWidth(in) {
+			if !b.turns || b.l > openWidth(in) {
 				return false
 			}
 			b.w, b.l, b.turns = b.l, b.w, false

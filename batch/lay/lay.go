@@ -17,8 +17,9 @@
 // saved by it in cloth. A lay with a garment that may not lie so is spread face one way. Folded
 // lengthwise, the marker lies on half the width and each place gives two pieces, the second one
 // mirrored: half of the copies, or one of each left and right pair, are laid. The nap runs the
-// same way in both halves. A lay that cannot be folded (a piece wider than the half, an odd
-// piece) is spread open, face one way. MaxPlies counts layers of cloth, two for a folded ply.
+// same way in both halves. A symmetric piece that is wider than the half, or left over from pairs,
+// is laid by half with its middle on the fold. A lay that cannot be folded (a piece that is not
+// symmetric and wider than the half, or odd) is spread open, face one way. MaxPlies counts layers of cloth, two for a folded ply.
 //
 // Cloth is taken from the shelf first, and only what the bolts cannot give is bought. Each bolt
 // is cut from its beginning; what lies before its last ply is used, skipped faults included.

@@ -184,6 +184,40 @@ func asymmetric(name string, mirrored bool, copies int) lay.Piece {
 	return lay.Piece{Name: name, Copies: copies, Width: 10 * inch, Length: 12 * inch, Outline: outline, Turns: either}
 }
 
+// house is a symmetric pocket with a point.
+func house(copies int) lay.Piece {
+	outline := []marker.Point{{}, {X: 10 * inch}, {X: 10 * inch, Y: 8 * inch}, {X: 5 * inch, Y: 12 * inch}, {Y: 8 * inch}}
+	return lay.Piece{Name: "house", Copies: copies, Width: 10 * inch, Length: 12 * inch, Outline: outline, Turns: oneWay}
+}
+
+// TestPiecesOnTheFold: of three symmetric pieces two lie in one place, and half of the third on the
+// fold; a panel wider than half the cloth lies there as well.
+func TestPiecesOnTheFold(t *testing.T) {
+	t.Parallel()
+	panel := lay.Piece{Name: "panel", Copies: 1, Width: 30 * inch, Length: 20 * inch, Turns: either}
+	for _, nap := range []bool{false, true} {
+		p := lay.Problem{Cloth: "linen", Garments: []lay.Garment{{Name: "g", Quantity: 2, Pieces: []lay.Piece{panel, house(3)}}}, Rules: workroom(), Rates: rates}
+		p.Rules.Spread, p.Rules.MaxPlies, p.Rules.NapUpAndDown = lay.FoldedLengthwise, 2, nap
+		plan := solve(t, p)
+		require.Empty(t, plan.Uncut)
+		whole, half, edge := map[string]int{}, map[string]int{}, length.Length(0)
+		for _, l := range plan.Lays {
+			require.Equal(t, lay.FoldedLengthwise, l.Way)
+			for _, piece := range l.Instance.Pieces {
+				if piece.OnFold {
+					half[piece.Name] += piece.Copies * l.Plies
+				} else {
+					whole[piece.Name] += piece.Copies * l.Plies
+				}
+			}
+			edge += l.CutEdge
+		}
+		require.Equal(t, 2, half["panel"])
+		require.Equal(t, 6, half["house"]+2*whole["house"])
+		require.Positive(t, edge)
+	}
+}
+
 func TestSpread(t *testing.T) {
 	t.Parallel()
 	withTurns := func(p lay.Piece, turns []marker.Turn) lay.Piece { p.Turns = turns; return p }
@@ -204,8 +238,14 @@ func TestSpread(t *testing.T) {
 		{"two of a kind folded", lay.FoldedLengthwise, []lay.Piece{{Name: "a", Copies: 2, Width: 10 * inch, Length: 9 * inch, Turns: oneWay}}, 4, 8, lay.FoldedLengthwise},
 		{"a pair folded", lay.FoldedLengthwise, []lay.Piece{withTurns(pair[0], oneWay), withTurns(pair[1], oneWay)}, 4, 8, lay.FoldedLengthwise},
 		{"one of a kind in twos folded", lay.FoldedLengthwise, []lay.Piece{{Name: "a", Copies: 1, Width: 10 * inch, Length: 9 * inch, Turns: oneWay}}, 8, 8, lay.FoldedLengthwise},
-		{"one alone open", lay.FoldedLengthwise, []lay.Piece{{Name: "a", Copies: 1, Width: 10 * inch, Length: 9 * inch, Turns: oneWay}}, 1, 8, lay.FaceOneWay},
-		{"wider than half open", lay.FoldedLengthwise, []lay.Piece{{Name: "a", Copies: 2, Width: 22 * inch, Length: 9 * inch, Turns: oneWay}}, 4, 8, lay.FaceOneWay},
+		{"one alone on the fold", lay.FoldedLengthwise, []lay.Piece{{Name: "a", Copies: 1, Width: 10 * inch, Length: 9 * inch, Turns: oneWay}}, 1, 8, lay.FoldedLengthwise},
+		{"wider than half on the fold", lay.FoldedLengthwise, []lay.Piece{{Name: "a", Copies: 2, Width: 22 * inch, Length: 9 * inch, Turns: oneWay}}, 4, 8, lay.FoldedLengthwise},
+		{"a symmetric shape on the fold", lay.FoldedLengthwise, []lay.Piece{house(3)}, 1, 8, lay.FoldedLengthwise},
+		{"one hand alone open", lay.FoldedLengthwise, []lay.Piece{withTurns(asymmetric("left", false, 1), oneWay)}, 1, 8, lay.FaceOneWay},
+		{"one alone crosswise open", lay.FoldedLengthwise, []lay.Piece{{Name: "a", Copies: 1, Width: 10 * inch, Length: 9 * inch, Turns: []marker.Turn{90}}}, 1, 8, lay.FaceOneWay},
+		{"wider than half and not symmetric open", lay.FoldedLengthwise, []lay.Piece{{
+			Name: "a", Copies: 2, Width: 22 * inch, Length: 9 * inch, Outline: []marker.Point{{}, {X: 22 * inch}, {X: 3 * inch, Y: 9 * inch}, {Y: 9 * inch}}, Turns: oneWay, MayMirror: true,
+		}}, 4, 8, lay.FaceOneWay},
 		{"one layer only open", lay.FoldedLengthwise, []lay.Piece{{Name: "a", Copies: 2, Width: 10 * inch, Length: 9 * inch, Turns: oneWay}}, 4, 1, lay.FaceOneWay},
 	}
 	for _, tt := range tests {

@@ -18,6 +18,8 @@ type hands struct {
 	// partner of each piece that needs one of the other hand; -1 for pieces that are their
 	// own mirror image or may lie face down.
 	partner []int
+	// foldable pieces may lie on the fold: they are symmetric and keep their middle along.
+	foldable []bool
 	// halfTurn: each piece may also be turned half round from where it lies.
 	halfTurn bool
 	// matched: some piece follows the repeat.
@@ -55,6 +57,10 @@ func handsOf(g Garment, repeat marker.Repeat) hands {
 			continue
 		}
 		h.partner[i], h.partner[at] = at, i
+	}
+	for i := range g.Pieces {
+		_, ok := g.Pieces[i].half()
+		h.foldable = append(h.foldable, ok && h.partner[i] < 0)
 	}
 	return h
 }
@@ -356,7 +362,7 @@ func (l *layer) ply(class int, ratio []int) *laid {
 		width /= 2
 		ply.maxPlies /= 2
 	}
-	ply.instance = marker.Instance{Width: width, Gap: rules.Gap, StraightCuts: rules.StraightCuts}
+	ply.instance = marker.Instance{Width: width, Folded: ply.way == FoldedLengthwise, Gap: rules.Gap, StraightCuts: rules.StraightCuts}
 	for g, n := range ratio {
 		if n == 0 {
 			continue
@@ -381,7 +387,7 @@ func (ply *laid) add(g int, garment Garment, n int, h hands, grouped bool) {
 	groups, each := 1, n
 	if grouped {
 		groups, each = n, 1
-		if ply.way == FoldedLengthwise && h.odd(garment) {
+		if ply.way == FoldedLengthwise && n%2 == 0 && h.odd(garment) {
 			groups, each = n/2, 2
 		}
 	}
@@ -394,28 +400,115 @@ func (ply *laid) add(g int, garment Garment, n int, h hands, grouped bool) {
 			}
 		}
 		for i := range garment.Pieces {
-			copies := garment.Pieces[i].Copies * each
+			copies, onFold := garment.Pieces[i].Copies*each, 0
 			if ply.way == FoldedLengthwise {
 				switch partner := h.partner[i]; {
-				case partner < 0:
-					copies /= 2
-				case partner < i:
+				case partner >= 0 && partner < i:
 					continue
+				case partner >= 0:
+				case !ply.fitsFolded(&garment.Pieces[i]):
+					copies, onFold = 0, copies
+				default:
+					copies, onFold = copies/2, copies%2
 				}
 			}
-			p := garment.Pieces[i].laid(copies)
-			p.NapGroup = group
-			ply.instance.Pieces = append(ply.instance.Pieces, p)
-			ply.owners = append(ply.owners, Owner{Garment: g, Piece: i})
-			ply.cutEdge += garment.Pieces[i].edge() * length.Length(copies)
+			if copies > 0 {
+				ply.put(garment.Pieces[i].laid(copies), Owner{Garment: g, Piece: i}, group, garment.Pieces[i].edge())
+			}
+			if onFold > 0 {
+				half, _ := garment.Pieces[i].half()
+				half.Copies = onFold
+				ply.put(half, Owner{Garment: g, Piece: i}, group, garment.Pieces[i].edge()/2)
+			}
 		}
 	}
+}
+
+// put adds a piece whose every copy has a cut edge of the given length.
+func (ply *laid) put(p marker.Piece, owner Owner, group int, edge length.Length) {
+	p.NapGroup = group
+	ply.instance.Pieces = append(ply.instance.Pieces, p)
+	ply.owners = append(ply.owners, owner)
+	ply.cutEdge += edge * length.Length(p.Copies)
+}
+
+// fitsFolded tells whether a piece lies beside the fold.
+func (ply *laid) fitsFolded(p *Piece) bool {
+	return p.leastWidth()+(ply.instance.Gap+1)/2 <= ply.instance.Width
+}
+
+// half returns half of a symmetric piece, that to the left of its middle, to lie on the fold;
+// false if it has none that can lie there.
+func (p *Piece) half() (marker.Piece, bool) {
+	along := slices.Contains(p.Turns, 0) || slices.Contains(p.Turns, 180)
+	if !along || p.Width%2 == 1 || !p.symmetric() {
+		return marker.Piece{}, false
+	}
+	half := p.laid(1)
+	half.Width, half.OnFold, half.MayMirror = p.Width/2, true, false
+	if len(p.Outline) == 0 {
+		return half, true
+	}
+	var ok bool
+	half.Outline, ok = leftOf(p.Outline, half.Width)
+	return half, ok
+}
+
+// leftOf cuts a symmetric outline along its middle and returns what is left of it; false if that is
+// not one polygon with one edge there.
+func leftOf(outline []marker.Point, middle length.Length) ([]marker.Point, bool) {
+	n := len(outline)
+	first := slices.IndexFunc(outline, func(q marker.Point) bool { return q.X >= middle })
+	for first >= 0 && outline[(first+1)%n].X >= middle {
+		first = (first + 1) % n
+	}
+	if first < 0 {
+		return nil, false
+	}
+	// The next point is left of the middle: the outline comes over it here, or starts on it.
+	left := []marker.Point{{X: middle, Y: outline[first].Y}}
+	at := (first + 1) % n
+	for ; outline[at].X < middle; at = (at + 1) % n {
+		left = append(left, outline[at])
+	}
+	left = append(left, marker.Point{X: middle, Y: outline[at].Y})
+	for ; at != first; at = (at + 1) % n {
+		if outline[at].X < middle {
+			return nil, false // it comes over the middle again
+		}
+	}
+	if left[0].Y == left[len(left)-1].Y || !crossesLevel(outline, middle) {
+		return nil, false
+	}
+	return left, true
+}
+
+// crossesLevel tells whether all edges that cross the middle are level, so that their ends have the
+// height at which they cross it.
+func crossesLevel(outline []marker.Point, middle length.Length) bool {
+	for i, a := range outline {
+		b := outline[(i+1)%len(outline)]
+		if (a.X < middle) != (b.X < middle) && a.X != middle && b.X != middle && a.Y != b.Y {
+			return false
+		}
+	}
+	return true
 }
 
 // odd tells whether a garment has a piece without a partner in an odd number.
 func (h hands) odd(g Garment) bool {
 	for i, p := range g.Pieces {
 		if h.partner[i] < 0 && p.Copies%2 == 1 {
+			return true
+		}
+	}
+	return false
+}
+
+// oddBesideFold tells whether a garment has such a piece that cannot lie on the fold.
+func (h hands) oddBesideFold(g Garment) bool {
+	for i, p := range g.Pieces {
+		if h.partner[i] < 0 && p.Copies%2 == 1 && !h.foldable[i] {
 			return true
 		}
 	}
@@ -436,7 +529,7 @@ func (l *layer) way(class int, ratio []int) Spread {
 				return FaceOneWay
 			}
 		case FoldedLengthwise:
-			odd := n%2 == 1 && h.odd(l.problem.Garments[g])
+			odd := n%2 == 1 && h.oddBesideFold(l.problem.Garments[g])
 			if !h.same || h.matched || odd || rules.MaxPlies < 2 || !l.fitsHalf(class, g) {
 				return FaceOneWay
 			}
@@ -445,11 +538,16 @@ func (l *layer) way(class int, ratio []int) Spread {
 	return rules.Spread
 }
 
-// fitsHalf tells whether every piece of a garment lies on half the width of a class.
+// fitsHalf tells whether every piece of a garment lies on half the width of a class, beside the
+// fold or on it.
 func (l *layer) fitsHalf(class, g int) bool {
 	half := l.classes[class].width / 2
-	for _, p := range l.problem.Garments[g].Pieces {
-		if p.leastWidth() > half {
+	for i, p := range l.problem.Garments[g].Pieces {
+		onFold := l.hands[g].foldable[i] && p.Width/2 <= half
+		if p.leastWidth()+(l.problem.Rules.Gap+1)/2 > half && !onFold {
+			return false
+		}
+		if p.Copies%2 == 1 && l.hands[g].foldable[i] && p.Width/2 > half {
 			return false
 		}
 	}

@@ -93,13 +93,24 @@ func verifyPieces(p Problem, l *Lay) error {
 	if len(l.Owners) != len(l.Instance.Pieces) {
 		return fmt.Errorf("%d owners for %d pieces", len(l.Owners), len(l.Instance.Pieces))
 	}
-	got := map[Owner]int{}
+	got, onFold := map[Owner]int{}, map[Owner]int{}
 	edge := length.Length(0)
 	for i, o := range l.Owners {
 		if o.Garment < 0 || o.Garment >= len(p.Garments) || o.Piece < 0 || o.Piece >= len(p.Garments[o.Garment].Pieces) {
 			return fmt.Errorf("piece %d belongs to nothing", i)
 		}
 		want, have := p.Garments[o.Garment].Pieces[o.Piece], l.Instance.Pieces[i]
+		half := have.OnFold
+		if half {
+			var err error
+			if have, err = unfolded(l, have); err != nil {
+				return fmt.Errorf("piece %d: %w", i, err)
+			}
+			have.MayMirror = want.MayMirror // a symmetric piece is the same either way
+			if outlineOf(want).plain().same(outlineOf(Piece{Width: have.Width, Length: have.Length, Outline: have.Outline})) {
+				have.Outline = want.Outline
+			}
+		}
 		if want.Width != have.Width || want.Length != have.Length || !slices.Equal(want.Outline, have.Outline) || !slices.Equal(want.Turns, have.Turns) || want.MayMirror != have.MayMirror {
 			return fmt.Errorf("piece %d is not %s", i, want.Name)
 		}
@@ -109,8 +120,16 @@ func verifyPieces(p Problem, l *Lay) error {
 		if want.Match != nil && l.Instance.Repeat != p.Rules.Repeat {
 			return fmt.Errorf("its marker has another repeat than the cloth")
 		}
+		if half {
+			onFold[o] += have.Copies
+			edge += outlineOf(want).around() / 2 * length.Length(have.Copies)
+			continue
+		}
 		got[o] += have.Copies
 		edge += outlineOf(want).around() * length.Length(have.Copies)
+	}
+	if l.Instance.Folded != (l.Way == FoldedLengthwise) {
+		return fmt.Errorf("is spread %s, but its marker is not laid for that", l.Way)
 	}
 	if err := verifyNap(p, l); err != nil {
 		return err
@@ -121,7 +140,7 @@ func verifyPieces(p Problem, l *Lay) error {
 	for g, n := range l.PerPly {
 		for i, piece := range p.Garments[g].Pieces {
 			if l.Way != FaceOneWay && n > 0 {
-				if err := verifyTurnedOver(p, l, g, i, got); err != nil {
+				if err := verifyTurnedOver(p, l, g, i, got, onFold); err != nil {
 					return err
 				}
 			}
@@ -136,7 +155,7 @@ func verifyPieces(p Problem, l *Lay) error {
 // verifyTurnedOver checks a piece in a lay of which every second layer lies face down, where
 // each piece comes out as its mirror image: folded, the two layers together give what is
 // needed; face to face, a ply that lies the other way gives the same pieces.
-func verifyTurnedOver(p Problem, l *Lay, g, i int, laid map[Owner]int) error {
+func verifyTurnedOver(p Problem, l *Lay, g, i int, laid, onFold map[Owner]int) error {
 	garment := p.Garments[g]
 	piece, shape := garment.Pieces[i], outlineOf(garment.Pieces[i])
 	if piece.Match != nil && l.Instance.Repeat != (marker.Repeat{}) {
@@ -151,7 +170,7 @@ func verifyTurnedOver(p Problem, l *Lay, g, i int, laid map[Owner]int) error {
 		}
 		n := laid[Owner{g, j}]
 		if shape.same(outlineOf(other)) {
-			alike += n
+			alike += n + onFold[Owner{g, j}]
 			need += other.Copies * l.PerPly[g]
 			if piece.MayMirror {
 				mirrored += n
@@ -176,6 +195,50 @@ func verifyTurnedOver(p Problem, l *Lay, g, i int, laid map[Owner]int) error {
 		return fmt.Errorf("%s comes out the wrong way round in every second ply", piece.Name)
 	}
 	return nil
+}
+
+// unfolded returns the whole piece that a half on the fold gives.
+func unfolded(l *Lay, half marker.Piece) (marker.Piece, error) {
+	if l.Way != FoldedLengthwise || !l.Instance.Folded {
+		return half, fmt.Errorf("it lies on a fold that is not there")
+	}
+	whole, middle := half, half.Width
+	whole.Width *= 2
+	if len(half.Outline) == 0 {
+		return whole, nil
+	}
+	// From one end of the edge on the fold around to the other, and back on the other side.
+	n := len(half.Outline)
+	at := slices.IndexFunc(half.Outline, func(q marker.Point) bool { return q.X == middle })
+	if at == 0 && half.Outline[n-1].X == middle {
+		at = n - 1
+	}
+	var over polygon
+	for i := range n {
+		q := half.Outline[(at+1+i)%n]
+		over = append(over, q)
+	}
+	for i := n - 1; i >= 0; i-- {
+		q := over[i]
+		over = append(over, marker.Point{X: whole.Width - q.X, Y: q.Y})
+	}
+	whole.Outline = over.plain()
+	return whole, nil
+}
+
+// plain drops points that are there twice or on a straight line between their neighbours.
+func (a polygon) plain() polygon {
+	out := slices.Clone(a)
+	for i := 0; i < len(out) && len(out) > 3; {
+		before, q, next := out[(i+len(out)-1)%len(out)], out[i], out[(i+1)%len(out)]
+		if q == next || (q.X-before.X)*(next.Y-q.Y) == (q.Y-before.Y)*(next.X-q.X) {
+			out = slices.Delete(out, i, i+1)
+			i = max(i-1, 0)
+			continue
+		}
+		i++
+	}
+	return out
 }
 
 // verifyNap checks that on an up-and-down nap each garment is a group of its own.

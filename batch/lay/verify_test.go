@@ -62,8 +62,12 @@ func TestVerifyPlanFindsFaults(t *testing.T) {
 		}, "turned half round"},
 		{"folded gives twice", func(p *lay.Problem, plan *lay.Plan) {
 			p.Rules.Spread = lay.FoldedLengthwise
-			plan.Lays[0].Way = lay.FoldedLengthwise
+			plan.Lays[0].Way, plan.Lays[0].Instance.Folded = lay.FoldedLengthwise, true
 		}, "a folded ply gives"},
+		{"folded, but laid open", func(p *lay.Problem, plan *lay.Plan) {
+			p.Rules.Spread = lay.FoldedLengthwise
+			plan.Lays[0].Way = lay.FoldedLengthwise
+		}, "not laid for that"},
 		{"a piece left out", func(_ *lay.Problem, p *lay.Plan) {
 			l := &p.Lays[0]
 			l.Instance.Pieces = slices.Clone(l.Instance.Pieces)

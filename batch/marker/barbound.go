@@ -87,9 +87,6 @@ func newBars(r *relaxation, most int) *bars {
 	for _, w := range r.widths {
 		b.step = gcd(b.step, w)
 	}
-	for _, s := range r.slabs {
-		b.step = gcd(b.step, s.taken)
-	}
 	// In less than a few rounds by kind it hardly ever becomes good.
 	if cells := r.width / b.step; cells >= maxSums || int(cells)*len(r.m.options)*len(r.m.kinds) > most {
 		return nil
@@ -102,6 +99,9 @@ func newBars(r *relaxation, most int) *bars {
 		for _, o := range k.options {
 			item := barItem{kind: i, cells: int(o.w / b.step), l: o.l}
 			item.most = min(k.copies, b.cells/item.cells)
+			if o.onFold {
+				item.most = 1
+			}
 			if last := len(b.items) - 1; last < 0 || b.items[last] != item {
 				b.items = append(b.items, item)
 			}
@@ -178,7 +178,7 @@ func (b *bars) bound() int64 {
 		}
 		total += least * int64(b.r.m.kinds[kind].copies)
 	}
-	return b.r.lengthFor(total, func(taken int64) int64 { return b.best[b.cells-int(taken/b.step)] })
+	return b.r.lengthFor(total, func(width int64) int64 { return b.best[width/b.step] })
 }
 
 // entering returns a column that makes the programme cheaper: a pattern worth more than it

@@ -183,3 +183,31 @@ func BenchmarkGarments(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkFill measures the searches for markers without waste, by nodes and by fillings followed:
+// once they have made room they allocate nothing.
+func BenchmarkFill(b *testing.B) {
+	for _, p := range readPublished(b, "HT_C", "BKW_N") {
+		if p.name != "C3P2" && p.name != "N8" {
+			continue
+		}
+		for _, variant := range []string{"given", "turned"} {
+			in := p.instance(variant == "turned", false)
+			m := newModel(&in)
+			f := newFill(m, int64(p.least[variant])*int64(unit), false, rand.New(rand.NewPCG(1, 2)))
+			b.Run(p.name+"/"+variant+"/depth", func(b *testing.B) {
+				b.ReportAllocs()
+				for b.Loop() {
+					f.search(1)
+				}
+			})
+			beam := newFillBeam(newFill(m, int64(p.least[variant])*int64(unit), false, rand.New(rand.NewPCG(1, 2))))
+			b.Run(p.name+"/"+variant+"/beam", func(b *testing.B) {
+				b.ReportAllocs()
+				for b.Loop() {
+					beam.search(1)
+				}
+			})
+		}
+	}
+}

@@ -20,7 +20,10 @@ import (
 // f(width) × length, over f(width of the cloth), is a bound. Used are the threshold, rounding and
 // division families (Fekete and Schepers 2001; Carlier, Clautiaux and Moukrim 2007), one of
 // which counts the pieces that can never lie side by side. A piece that may be turned counts
-// with its least value. The bound is then rounded up to a length that pieces can add up to.
+// with its least value. Between faults each stretch of the width counts by itself, since the
+// functions are superadditive. Pieces on the fold lie one behind the other; pieces on a repeat
+// keep the distances that it leaves (see repeatbound.go). The bound is then rounded up to a
+// length that pieces can add up to.
 // A shaped piece counts with the area of its outline and its longest side only.
 // The bar relaxation (see barbound.go) joins in where it takes no more than a few tenths of a
 // second.
@@ -32,9 +35,10 @@ func (in Instance) Bound() length.Length {
 
 // quickBound returns the lower bound in the model, gap included, that takes little time.
 func (r *relaxation) quickBound() int64 {
-	best := max(r.m.longest(), r.byFunction(r.area()))
+	best := max(r.m.longest(!r.shaped), r.m.alongFold(), r.byFunction(r.area()))
 	if !r.shaped {
 		r.eachFunction(func(f function) { best = max(best, r.byFunction(f)) })
+		best = max(best, r.repeatBound())
 	}
 	return r.roundUp(best)
 }
@@ -42,20 +46,62 @@ func (r *relaxation) quickBound() int64 {
 // strongBound returns a bound that may take more time, but about so many operations at most; or
 // less than the known bound if it finds none above that.
 func (r *relaxation) strongBound(known int64, work int) int64 {
-	return r.roundUp(r.byBars(known, work))
+	bound := r.byBars(known, work)
+	if r.repeat != nil {
+		bound = max(bound, r.repeat.strongBound(known+r.repeat.less, work)-r.repeat.less)
+	}
+	return r.roundUp(bound)
 }
 
-// longest is the end of the piece that ends last when each piece lies by itself as low as it can.
-func (m *model) longest() int64 {
-	most := int64(0)
+// mostAlone bounds the work of looking for the place of each piece among the faults.
+const mostAlone = 20_000
+
+// longest is the end of the piece that ends last when each piece lies by itself as low as it can;
+// where all are rectangles, among the faults.
+func (m *model) longest(rectangles bool) int64 {
+	most, amongFaults := int64(0), rectangles && len(m.obstacles)*len(m.obstacles)*len(m.options) <= mostAlone
 	for _, k := range m.kinds {
 		least := int64(noCap)
-		for _, o := range k.options {
-			least = min(least, max(o.atY, 0)+o.l)
+		for i := range k.options {
+			o := &k.options[i]
+			if amongFaults {
+				_, y := m.lowest(o, 0)
+				least = min(least, y+o.l)
+			} else {
+				least = min(least, max(o.atY, 0)+o.l)
+			}
 		}
 		most = max(most, least)
 	}
 	return most
+}
+
+// alongFold is the length of what lies on the fold, one behind the other: of a shaped piece only
+// its edge there.
+func (m *model) alongFold() int64 {
+	total := int64(0)
+	for _, k := range m.kinds {
+		for _, part := range k.members {
+			if p := &m.in.Pieces[part.piece]; p.OnFold {
+				total += (p.foldEdge() + m.gap) * int64(part.copies)
+			}
+		}
+	}
+	return total
+}
+
+// foldEdge returns the length of the edges of a piece on the fold that lie there.
+func (p *Piece) foldEdge() int64 {
+	if len(p.Outline) == 0 {
+		return int64(p.Length)
+	}
+	total := length.Length(0)
+	for i, a := range p.Outline {
+		if b := p.Outline[(i+1)%len(p.Outline)]; a.X == p.Width && b.X == p.Width {
+			total += max(a.Y-b.Y, b.Y-a.Y)
+		}
+	}
+	return int64(total)
 }
 
 // relaxation is what the bounds look at: at every place along the strip, the widths of the
@@ -69,12 +115,15 @@ type relaxation struct {
 	// several are the kinds with a choice of widths.
 	several []choiceOfWidth
 	slabs   []slab
-	shaped  bool
+	// stretches of all slabs together.
+	stretches int
+	shaped    bool
 	// outlines is the area of shaped pieces.
 	outlines int64
 	stack    int64   // the length of all rectangles one above the other
 	values   []int64 // of a function, by index of widths
 	ends     *ends   // nil until first needed
+	repeat   *onRepeat
 }
 
 type choiceOfWidth struct {
@@ -88,8 +137,11 @@ type widthAndLength struct {
 }
 
 // slab is a stretch of the strip, from the end of the one before up to its end, in which faults
-// take a constant width.
-type slab struct{ end, taken int64 }
+// take a constant part of the width and leave some stretches of it free.
+type slab struct {
+	end, taken int64
+	free       []int64
+}
 
 func newRelaxation(m *model) *relaxation {
 	r := &relaxation{m: m, width: m.width}
@@ -154,14 +206,17 @@ func (r *relaxation) addSlabs() {
 	start := int64(0)
 	for _, end := range slices.Compact(edges) {
 		if end > start {
-			r.slabs = append(r.slabs, slab{end, widthTaken(faults, start, end)})
+			free, taken := freeWidths(faults, start, end, r.width)
+			r.slabs = append(r.slabs, slab{end, taken, free})
+			r.stretches += len(free)
 			start = end
 		}
 	}
 }
 
-// widthTaken returns the width that faults take together between two places along the strip.
-func widthTaken(faults []obstacle, from, to int64) int64 {
+// freeWidths returns the stretches of the width that faults leave free between two places along
+// the strip, and what they take together.
+func freeWidths(faults []obstacle, from, to, width int64) (free []int64, taken int64) {
 	var spans [][2]int64
 	for _, f := range faults {
 		if f.y0 <= from && f.y1 >= to {
@@ -169,42 +224,35 @@ func widthTaken(faults []obstacle, from, to int64) int64 {
 		}
 	}
 	slices.SortFunc(spans, func(a, b [2]int64) int { return cmp.Compare(a[0], b[0]) })
-	taken, reach := int64(0), int64(0)
-	for _, s := range spans {
+	reach := int64(0)
+	for _, s := range append(spans, [2]int64{width, width}) {
+		if s[0] > reach {
+			free = append(free, s[0]-reach)
+		}
 		if s[1] > reach {
 			taken += s[1] - max(s[0], reach)
 			reach = s[1]
 		}
 	}
-	return taken
+	return free, taken
 }
 
 // maxSums bounds the bit sets in which sums of sizes are marked.
 const maxSums = 1 << 16
 
-// narrow cuts the width down to the greatest sum of widths of pieces: pushed to the left, every
-// piece begins where others end. Faults and repeats stand in the way of the push.
+// narrow cuts the width, and the stretches between faults, down to the most that widths of pieces
+// add up to: no more than that is taken anywhere.
 func (r *relaxation) narrow() {
-	if r.shaped || len(r.m.obstacles) > 0 || slices.ContainsFunc(r.m.options, func(o option) bool { return o.atX >= 0 }) {
+	if r.shaped {
 		return
 	}
-	step := r.width
-	for _, w := range r.widths {
-		step = gcd(step, w)
-	}
-	if r.width/step >= maxSums {
-		return
-	}
-	sums := newSums(int(r.width / step))
-	sums.mark(0)
-	for _, k := range r.m.kinds {
-		for range k.copies {
-			if !sums.add(k.options, func(o option) int64 { return o.w / step }) {
-				break
-			}
+	sums := r.m.newReach(r.width, func(o option) int64 { return o.w })
+	r.width = sums.upTo(r.width)
+	for _, s := range r.slabs {
+		for i := range s.free {
+			s.free[i] = sums.upTo(s.free[i])
 		}
 	}
-	r.width = int64(sums.last(int(r.width/step))) * step
 }
 
 func gcd(a, b int64) int64 {
@@ -351,7 +399,7 @@ const maxEvaluations = 8_000_000
 // eachFunction calls try with functions that may give a good bound.
 func (r *relaxation) eachFunction(try func(function)) {
 	width := r.width
-	most := min(maxEvaluations/(3*(len(r.widths)+len(r.several)+1)), 4000)
+	most := min(maxEvaluations/(3*(len(r.widths)+len(r.several)+r.stretches+1)), 4000)
 	for _, p := range spreadOut(r.thresholds(), most) {
 		try(function{of: func(w int64) int64 {
 			switch {
@@ -451,25 +499,28 @@ func (r *relaxation) byFunction(f function) int64 {
 		}
 		total += least * c.copies
 	}
-	return r.lengthFor(total, func(taken int64) int64 { return f.capacity - f.of(taken) })
+	return r.lengthFor(total, f.of)
 }
 
-// lengthFor goes along the slabs until the total is taken in; free tells how much a unit of
-// length takes in where faults take so much of the width.
-func (r *relaxation) lengthFor(total int64, free func(taken int64) int64) int64 {
+// lengthFor goes along the slabs until the total is taken in; holds tells how much a unit of
+// length of so much width takes in.
+func (r *relaxation) lengthFor(total int64, holds func(width int64) int64) int64 {
 	start := int64(0)
 	for _, s := range r.slabs {
 		if total <= 0 {
 			return start
 		}
-		here := free(s.taken)
+		here := int64(0)
+		for _, width := range s.free {
+			here += holds(width)
+		}
 		if here > 0 && (total+here-1)/here <= s.end-start {
 			return start + (total+here-1)/here
 		}
 		total -= here * (s.end - start)
 		start = s.end
 	}
-	whole := max(free(0), 1)
+	whole := max(holds(r.width), 1)
 	return start + (max(total, 0)+whole-1)/whole
 }
 

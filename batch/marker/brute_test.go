@@ -49,7 +49,11 @@ func (b *brute) place(at int) bool {
 	p := b.in.Pieces[b.pieces[at]]
 	for _, turn := range p.Turns {
 		for _, mirrored := range []bool{false, true} {
-			if (!mirrored || p.MayMirror) && b.placeTurned(at, turn, mirrored) {
+			allowed := !mirrored || p.MayMirror
+			if p.OnFold { // its edge at the right must come to the fold at the right
+				allowed = turn == 0 && !mirrored || turn == 180 && mirrored
+			}
+			if allowed && b.placeTurned(at, turn, mirrored) {
 				return true
 			}
 		}
@@ -93,6 +97,9 @@ func (b *brute) free(at Placement, w, l length.Length) bool {
 		if q.Piece == at.Piece && q.Turn == at.Turn && q.Mirrored == at.Mirrored && (q.Y > at.Y || q.Y == at.Y && q.X > at.X) {
 			return false // copies in order
 		}
+	}
+	if b.in.Folded && !p.OnFold && 2*(b.in.Width-at.X-w) < g || p.OnFold && at.X+w != b.in.Width {
+		return false
 	}
 	for _, f := range b.in.Faults {
 		if at.X < f.X+f.Width && f.X < at.X+w && at.Y < f.Y+f.Length && f.Y < at.Y+l {
@@ -148,7 +155,7 @@ func drawInstance(t *rapid.T) Instance {
 	size := func(name string, low, high int) length.Length {
 		return length.Length(rapid.IntRange(low, high).Draw(t, name))
 	}
-	in := Instance{Width: size("width", 4, 7), Gap: size("gap", 0, 1)}
+	in := Instance{Width: size("width", 4, 7), Gap: size("gap", 0, 1), Folded: rapid.IntRange(0, 3).Draw(t, "folded") == 0}
 	if rapid.IntRange(0, 2).Draw(t, "repeats") == 0 {
 		in.Repeat = Repeat{Width: size("repeat width", 0, 3), Length: size("repeat length", 0, 3)}
 	}
@@ -166,6 +173,7 @@ func drawInstance(t *rapid.T) Instance {
 			p.Match = &Point{size("match x", -1, 3), size("match y", -1, 3)}
 			p.MayMirror = rapid.Bool().Draw(t, "mirror")
 		}
+		p.OnFold = in.Folded && rapid.Bool().Draw(t, "on the fold")
 		in.Pieces = append(in.Pieces, p)
 	}
 	if in.Check() != nil {

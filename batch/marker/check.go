@@ -125,6 +125,9 @@ func (c *checker) piece(i int) {
 	good := c.size(field+".width", p.Width, MaxPieceLength)
 	good = c.size(field+".length", p.Length, MaxPieceLength) && good
 	good = c.turns(field, p) && good
+	if p.OnFold {
+		good = c.onFold(field, p) && good
+	}
 	if p.NapGroup < 0 {
 		c.add(field+".nap_group", "must not be below zero; zero means no group")
 	}
@@ -141,6 +144,32 @@ func (c *checker) piece(i int) {
 	if good && c.clothGood {
 		c.fits(field, p)
 	}
+}
+
+// onFold checks what a piece on the fold needs beside others.
+func (c *checker) onFold(field string, p Piece) bool {
+	switch {
+	case !c.in.Folded:
+		c.add(field+".on_fold", "the cloth is not folded; fold it, or give the whole piece")
+		return false
+	case !slices.Contains(p.Turns, 0) && !slices.Contains(p.Turns, 180):
+		c.add(field+".turns", "a piece on the fold lies along it; allow it the turn 0 or 180")
+		return false
+	case len(p.Outline) > 0 && !hasEdgeAt(p.Outline, p.Width):
+		c.add(field+".outline", "a piece on the fold needs a straight edge at its right side, %s from its left, to lie on the fold", both(p.Width))
+		return false
+	}
+	return true
+}
+
+// hasEdgeAt tells whether some edge of an outline runs along at x.
+func hasEdgeAt(outline []Point, x length.Length) bool {
+	for i, a := range outline {
+		if b := outline[(i+1)%len(outline)]; a.X == x && b.X == x && a.Y != b.Y {
+			return true
+		}
+	}
+	return false
 }
 
 func beyond(l length.Length) bool { return l < -MaxClothLength || l > MaxClothLength }
@@ -226,6 +255,10 @@ func (c *checker) fits(field string, p Piece) {
 		return
 	}
 	label := p.label(field)
+	if p.OnFold && c.someTurnFits(p, p.Turns, false) {
+		c.add(field+".match", "%s lies on the fold, where its match point is off the print's repeat; move the match point or the fold", label)
+		return
+	}
 	if c.someTurnFits(p, p.Turns, false) {
 		c.add(field+".match", "%s has no place across the cloth where its match point falls on the print's repeat; it would lie if the match point is moved, or on cloth %s wider",
 			label, need(c.in.Repeat.Width))
@@ -237,6 +270,9 @@ func (c *checker) fits(field string, p Piece) {
 		least = min(least, width)
 	}
 	remedy := fmt.Sprintf("it needs cloth %s wide", need(least))
+	if c.in.Folded {
+		remedy = fmt.Sprintf("it needs %s from the selvages to the fold, or cloth spread open", need(least))
+	}
 	if c.someTurnFits(p, []Turn{0, 90}, false) {
 		remedy += ", or leave to be turned a quarter if its grain and the print allow it"
 	} else {
@@ -256,7 +292,7 @@ func (p Piece) label(field string) string {
 func (c *checker) someTurnFits(p Piece, turns []Turn, matched bool) bool {
 	for _, turn := range turns {
 		for _, mirrored := range []bool{false, true} {
-			if mirrored && !p.MayMirror {
+			if !p.mayLie(turn, mirrored) {
 				continue
 			}
 			if c.turnFits(p, turn, mirrored, matched) {
@@ -269,6 +305,13 @@ func (c *checker) someTurnFits(p Piece, turns []Turn, matched bool) bool {
 
 func (c *checker) turnFits(p Piece, turn Turn, mirrored, matched bool) bool {
 	width, _ := turnedSize(p, turn)
+	if p.OnFold {
+		repeat := c.in.Repeat.Width
+		return width <= c.in.Width && (!matched || p.Match == nil || repeat == 0 || (c.in.Width-width+turnedMatch(p, turn, mirrored).X)%repeat == 0)
+	}
+	if c.in.Folded {
+		width += (c.in.Gap + 1) / 2
+	}
 	first := length.Length(0)
 	if repeat := c.in.Repeat.Width; matched && p.Match != nil && repeat > 0 {
 		// The least x ≥ 0 at which x + match is a multiple of the repeat.

@@ -5,7 +5,7 @@
 // grain and the cloth's nap allow; the length used is to be least. With straight cuts only,
 // the pieces must come apart by cuts that each run from edge to edge of the part being cut.
 // With a repeat, each piece that has a match point is placed so that the point falls on the
-// print's grid. With a longest length, the most valuable set of copies that fits is laid and
+// print's grid. On folded cloth, half of a symmetric piece may have its place on the fold. With a longest length, the most valuable set of copies that fits is laid and
 // the rest is reported. It is known as the strip packing problem, with rules of the trade added.
 //
 // Solve lays, Bound proves what no marker can beat, Verify checks a marker apart from both.

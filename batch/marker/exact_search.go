@@ -23,6 +23,7 @@ type exactSearch struct {
 	left          []int32 // copies left, by kind
 	rest          int
 	waste         int64 // how much area may still be lost
+	slack         exactSlack
 	laid          []exactPiece
 	byAlong       []int32 // kinds, the one that is longest at least first
 	leastAlong    []int64 // by kind
@@ -124,6 +125,10 @@ func newExactSearch(m *model, target int64, across bool) *exactSearch {
 		x.reached, x.low = append(x.reached, make([]int64, m.copies)), append(x.low, make([]int64, m.copies))
 	}
 	x.hopeless = make([][2]uint64, hopelessStates)
+	var possible bool
+	if x.slack, possible = newExactSlack(m, x.side, x.along, x.room, x.horizon); !possible {
+		x.waste = -1
+	}
 	x.next, x.stop = iter.Pull(x.run)
 	return x
 }
@@ -172,6 +177,10 @@ func (x *exactSearch) choose(place int64, from int) bool {
 		if k == x.lower && 2*place+x.along[o] > x.horizon {
 			continue
 		}
+		if !x.slack.choose(int32(o), 1) {
+			x.slack.choose(int32(o), -1)
+			continue
+		}
 		x.lay(int32(o), place)
 		if x.rest == 0 {
 			if x.arrange() && !x.stopped {
@@ -182,6 +191,7 @@ func (x *exactSearch) choose(place int64, from int) bool {
 			return true
 		}
 		x.takeBack()
+		x.slack.choose(int32(o), -1)
 		if x.stopped {
 			return true
 		}
@@ -212,9 +222,13 @@ func (x *exactSearch) advance(place, free int64) bool {
 		return false
 	}
 	misfits := x.misfits
+	if !x.slack.lose(x.laid, place, next) {
+		return false
+	}
 	x.waste -= lost
 	ended := x.choose(next, 0)
 	x.waste += lost
+	x.slack.giveBack()
 	if !ended && misfits == x.misfits {
 		x.hopeless[state[0]%hopelessStates] = state
 	}

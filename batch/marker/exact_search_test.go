@@ -138,3 +138,61 @@ func TestIndexedLaysAsTheScan(t *testing.T) {
 		}
 	})
 }
+
+// TestBeamFindsMarkersWithoutWaste: the beam puts rectangles cut from a whole cloth together again, and
+// what it finds keeps the rules.
+func TestBeamFindsMarkersWithoutWaste(t *testing.T) {
+	t.Parallel()
+	for _, p := range readPublished(t, "HT_C", "BKW_N") {
+		if p.name != "C1P2" && p.name != "C2P1" && p.name != "C3P1" {
+			continue
+		}
+		for _, variant := range []string{"given", "turned"} {
+			in := p.instance(variant == "turned", false)
+			m := newModel(&in)
+			for _, across := range []bool{false, true} {
+				end := int64(p.least[variant]) * int64(unit)
+				b := newFillBeam(newFill(m, end, across, rand.New(rand.NewPCG(1, 2))))
+				require.True(t, b.search(40_000), "%s %s, across %v", p.name, variant, across)
+				r := Result{Marker: Marker{Placements: m.placements(b.spots), Length: length.Length(end)}, Status: StatusWithin}
+				require.NoError(t, Verify(in, r))
+			}
+		}
+	}
+}
+
+// TestAddSums: the sums of sizes by bits are those of a set of numbers.
+func TestAddSums(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		limit := rapid.IntRange(0, 300).Draw(t, "limit")
+		s := make([]uint64, limit/64+1)
+		s[0] = 1
+		want := map[int]bool{0: true}
+		n := len(s) * 64
+		for range 5 {
+			a := rapid.IntRange(1, limit+1).Draw(t, "a")
+			b := rapid.IntRange(1, limit+1).Draw(t, "b")
+			if a > limit || b > limit {
+				continue
+			}
+			next := map[int]bool{}
+			for v := range want {
+				next[v] = true
+				next[v+a] = true
+				if a != b {
+					next[v+b] = true
+				}
+			}
+			if a == b {
+				addOne(s, int64(a))
+			} else {
+				addTwo(s, int64(min(a, b)), int64(max(a, b)))
+			}
+			want = next
+		}
+		for v := range n {
+			require.Equal(t, want[v], s[v>>6]>>(v&63)&1 == 1, v)
+		}
+	})
+}

@@ -20,7 +20,7 @@ type FileUnit = length.Measure
 
 // ReadInstance reads a marker file and checks it. The file is one JSON object such as
 //
-//	{"unit": "in", "width": 43, "max_length": 96, "gap": 0, "straight_cuts": false,
+//	{"unit": "in", "width": 43, "folded": false, "max_length": 96, "gap": 0, "straight_cuts": false,
 //	 "repeat": {"length": 0, "width": 0},
 //	 "faults": [{"x": 0, "y": 30, "width": 4, "length": 3}],
 //	 "pieces": [{"name": "panel 98", "copies": 2, "width": 19, "length": 11.5, "turns": [0, 180]},
@@ -28,9 +28,9 @@ type FileUnit = length.Measure
 //	             "turns": [0], "mirror": false, "match": [0,0], "nap_group": 1, "value": 3}]}
 //
 // Lengths are decimal numbers in the file's unit, read exactly and rounded once to the nearest
-// 1/8000 mm. What may be left out: max_length, gap, repeat, faults, straight_cuts (none); of a piece
-// name, copies (1), turns (only 0), mirror (no), match (free of the repeat), nap_group (none),
-// value (by area). A piece has width and length, or an outline, or both if they agree.
+// 1/8000 mm. What may be left out: max_length, gap, repeat, faults, straight_cuts, folded (none); of a
+// piece name, copies (1), turns (only 0), mirror (no), on_fold (no), match (free of the repeat),
+// nap_group (none), value (by area). On folded cloth width is that from the selvages to the fold. A piece has width and length, or an outline, or both if they agree.
 //
 // The error is an *InputError or InputErrors with the field and the line, unless reading
 // itself fails.
@@ -122,13 +122,14 @@ func (f *fileReader) list(n *fileNode, field string) []*fileNode {
 
 func (f *fileReader) instance(root *fileNode) Instance {
 	var in Instance
-	if !f.object(root, "", "unit", "width", "max_length", "gap", "straight_cuts", "repeat", "faults", "pieces") {
+	if !f.object(root, "", "unit", "width", "folded", "max_length", "gap", "straight_cuts", "repeat", "faults", "pieces") {
 		return in
 	}
 	if !f.readUnit(root) {
 		return in
 	}
 	in.Width = f.length(root, "", "width", true)
+	in.Folded = f.yes(root, "", "folded")
 	in.MaxLength = f.length(root, "", "max_length", false)
 	in.Gap = f.length(root, "", "gap", false)
 	in.StraightCuts = f.yes(root, "", "straight_cuts")
@@ -174,7 +175,7 @@ func (f *fileReader) fault(n *fileNode, field string) Fault {
 
 func (f *fileReader) piece(n *fileNode, field string) Piece {
 	p := Piece{Copies: 1, Turns: []Turn{0}}
-	if !f.object(n, field, "name", "copies", "width", "length", "outline", "turns", "mirror", "match", "nap_group", "value") {
+	if !f.object(n, field, "name", "copies", "width", "length", "outline", "turns", "mirror", "on_fold", "match", "nap_group", "value") {
 		return p
 	}
 	p.Name = f.text(n, field, "name")
@@ -196,6 +197,7 @@ func (f *fileReader) piece(n *fileNode, field string) Piece {
 		p.Turns = f.turns(turns, field+".turns")
 	}
 	p.MayMirror = f.yes(n, field, "mirror")
+	p.OnFold = f.yes(n, field, "on_fold")
 	if match := n.member("match"); match != nil && match.scalar != nil || match != nil && match.array {
 		at := f.point(match, field+".match")
 		p.Match = &at

@@ -31,6 +31,7 @@ type fill struct {
 	left0         []int32
 	sums          []uint64
 	byLength      []int32 // kinds, the one that is longest at least first
+	byWidth       []int32 // kinds, the one that is narrowest first
 	least, narrow []int64 // by kind: of its options, the least length and width
 	spots         []spot
 	nodes, limit  int // since the last beginning
@@ -59,8 +60,8 @@ type fillSpot struct {
 const (
 	maxFillSums  = 4096
 	failedStates = 1 << 18
-	// With more pieces it hardly ever ends.
-	maxFillCopies = 100
+	// With more pieces neither this search nor that by a beam hardly ever ends.
+	maxFillCopies = 250
 )
 
 // newFill returns nil if the cloth up to the target cannot be covered wholly or is not for
@@ -99,10 +100,9 @@ func newFill(m *model, target int64, across bool, rng *rand.Rand) *fill {
 		f.least, f.narrow = append(f.least, slices.Min(f.l[kd.first:kd.last])), append(f.narrow, slices.Min(f.w[kd.first:kd.last]))
 	}
 	slices.SortFunc(f.byLength, func(a, b int32) int { return cmp.Compare(f.least[b], f.least[a]) })
+	f.byWidth = slices.Clone(f.byLength)
+	slices.SortFunc(f.byWidth, func(a, b int32) int { return cmp.Compare(f.narrow[a], f.narrow[b]) })
 	f.sums = make([]uint64, maxFillSums/64)
-	f.failed = make([]uint64, failedStates)
-	f.limit = 2000
-	f.begin()
 	return f
 }
 
@@ -132,7 +132,7 @@ func (f *fill) open(step0 int, rows uint64) {
 	fr := fillFrame{step0: step0, try0: len(f.tries), hash: h, rows: rows}
 	f.nodes++
 	if f.failed[h%failedStates] != h && f.roomAlong(steps) {
-		fr.at = f.narrowestValley(steps)
+		fr.at, _ = f.narrowestValley(steps)
 		if fr.at >= 0 {
 			f.list(steps, fr.at)
 		}
@@ -170,33 +170,81 @@ func (f *fill) roomAlong(steps []skyStep) bool {
 	return true
 }
 
-// narrowestValley returns the step between two higher ones with the fewest tries, or −1 if one
-// has none.
-func (f *fill) narrowestValley(steps []skyStep) int {
-	best, fewest := -1, math.MaxInt
+// narrowestValley returns the step between two higher ones with the fewest tries and how many they
+// are, or −1 if one has none.
+func (f *fill) narrowestValley(steps []skyStep) (best, fewest int) {
+	best, fewest = -1, math.MaxInt
 	for i := range len(steps) - 1 {
 		if i > 0 && steps[i-1].y < steps[i].y || steps[i+1].y < steps[i].y {
 			continue
 		}
 		g, room := steps[i+1].x-steps[i].x, f.target-steps[i].y
-		f.reach(g, f.w, f.l, room)
-		if f.sums[g>>6]>>(g&63)&1 == 0 {
-			return -1
+		if !f.fills(g, room) {
+			return -1, 0
 		}
-		n := 0
-		for o := range f.w {
-			if w := f.w[o]; w <= g && f.l[o] <= room && f.left[f.m.options[o].kind] > 0 && f.sums[(g-w)>>6]>>((g-w)&63)&1 == 1 {
-				n++
-			}
-		}
+		n := f.countTries(g, room, fewest)
 		if n == 0 {
-			return -1
+			return -1, 0
 		}
 		if n < fewest {
 			best, fewest = i, n
 		}
 	}
-	return best
+	return best, fewest
+}
+
+// countTries returns how many options may begin to fill a valley of width g, whose sums are marked,
+// or enough if there are as many.
+func (f *fill) countTries(g, room int64, enough int) int {
+	n := 0
+	for _, k := range f.byWidth {
+		if f.narrow[k] > g {
+			break
+		}
+		if f.left[k] == 0 {
+			continue
+		}
+		for o := f.m.kinds[k].first; o < f.m.kinds[k].last; o++ {
+			if w := f.w[o]; w <= g && f.l[o] <= room && f.sums[(g-w)>>6]>>((g-w)&63)&1 == 1 {
+				if n++; n >= enough {
+					return n
+				}
+			}
+		}
+	}
+	return n
+}
+
+// fills marks the sums of widths up to g of the pieces left that have room along, and tells whether
+// g is one of them.
+func (f *fill) fills(g, room int64) bool {
+	if g >= 64 {
+		f.reach(g, f.w, f.l, room)
+		return f.sums[g>>6]>>(g&63)&1 == 1
+	}
+	s := uint64(1)
+	for _, k := range f.byWidth {
+		if f.narrow[k] > g {
+			break
+		}
+		kd := &f.m.kinds[k]
+		a, b := uint64(64), uint64(64) // a shift by 64 leaves nothing
+		if f.l[kd.first] <= room {
+			a = uint64(f.w[kd.first])
+		}
+		if kd.last-kd.first > 1 && f.l[kd.first+1] <= room {
+			b = uint64(f.w[kd.first+1])
+		}
+		for c := f.left[k]; c > 0; c-- {
+			more := s | s<<a | s<<b
+			if more == s {
+				break
+			}
+			s = more
+		}
+	}
+	f.sums[0] = s
+	return s>>g&1 == 1
 }
 
 // reach marks the sums up to limit of sizes of pieces left, in the options whose other size has
@@ -208,41 +256,57 @@ func (f *fill) reach(limit int64, sizes, others []int64, room int64) {
 	s[0] = 1
 	for k := range f.m.kinds {
 		kd := &f.m.kinds[k]
-		for c := f.left[k]; c > 0; c-- {
-			a, b := int64(noCap), int64(noCap)
-			if others[kd.first] <= room {
-				a = sizes[kd.first]
-			}
-			if kd.last-kd.first > 1 && others[kd.first+1] <= room {
-				b = sizes[kd.first+1]
-			}
-			if a > limit && b > limit {
-				break
-			}
-			for i := n - 1; i >= 0; i-- {
-				v := s[i]
-				if a <= limit {
-					v |= shifted(s, i, a)
-				}
-				if b <= limit {
-					v |= shifted(s, i, b)
-				}
-				s[i] = v
+		if f.left[k] == 0 {
+			continue
+		}
+		a, b := int64(noCap), int64(noCap)
+		if others[kd.first] <= room && sizes[kd.first] <= limit {
+			a = sizes[kd.first]
+		}
+		if kd.last-kd.first > 1 && others[kd.first+1] <= room && sizes[kd.first+1] <= limit {
+			b = sizes[kd.first+1]
+		}
+		if a == b {
+			b = noCap
+		}
+		if a > b {
+			a, b = b, a
+		}
+		for c := f.left[k]; c > 0 && a < noCap; c-- {
+			if b < noCap {
+				addTwo(s, a, b)
+			} else {
+				addOne(s, a)
 			}
 		}
 	}
 }
 
-func shifted(s []uint64, i int, by int64) uint64 {
-	j, r := i-int(by>>6), uint(by&63)
-	if j < 0 {
-		return 0
+// addOne adds a size to the sums, addTwo one of two, the first of which is the smaller.
+func addOne(s []uint64, a int64) {
+	j, r := int(a>>6), uint(a&63)
+	for i := len(s) - 1; i > j; i-- {
+		s[i] |= s[i-j]<<r | s[i-j-1]>>(64-r)
 	}
-	v := s[j] << r
-	if r > 0 && j > 0 {
-		v |= s[j-1] >> (64 - r)
+	s[j] |= s[0] << r
+}
+
+func addTwo(s []uint64, a, b int64) {
+	j, r := int(a>>6), uint(a&63)
+	k, q := int(b>>6), uint(b&63)
+	i := len(s) - 1
+	for ; i > k; i-- {
+		s[i] |= s[i-j]<<r | s[i-j-1]>>(64-r) | s[i-k]<<q | s[i-k-1]>>(64-q)
 	}
-	return v
+	if i > j {
+		s[i] |= s[i-j]<<r | s[i-j-1]>>(64-r) | s[0]<<q
+		for i--; i > j; i-- {
+			s[i] |= s[i-j]<<r | s[i-j-1]>>(64-r)
+		}
+		s[j] |= s[0] << r
+		return
+	}
+	s[j] |= s[0]<<r | s[0]<<q
 }
 
 func (f *fill) list(steps []skyStep, at int) {
@@ -254,12 +318,14 @@ func (f *fill) list(steps []skyStep, at int) {
 	if at+2 < len(steps) {
 		right = steps[at+1].y - y
 	}
-	f.reach(g, f.w, f.l, f.target-y)
-	if f.sums[g>>6]>>(g&63)&1 == 0 {
+	if !f.fills(g, f.target-y) {
 		return
 	}
 	from := len(f.tries)
-	for k := range f.m.kinds {
+	for _, k := range f.byWidth {
+		if f.narrow[k] > g {
+			break
+		}
 		if f.left[k] == 0 {
 			continue
 		}
@@ -303,6 +369,10 @@ func (f *fill) list(steps []skyStep, at int) {
 
 // search goes on for so many nodes; it returns whether a marker is found.
 func (f *fill) search(nodes int) bool {
+	if f.failed == nil {
+		f.failed, f.limit = make([]uint64, failedStates), 2000
+		f.begin()
+	}
 	for ; nodes > 0; nodes-- {
 		if f.nodes > f.limit {
 			f.limit += f.limit / 2

@@ -28,6 +28,10 @@ type Piece struct {
 	Turns []Turn
 	// MayMirror tells whether the piece may be laid face down (left-right mirrored).
 	MayMirror bool
+	// OnFold marks half of a symmetric piece, that to the left of its centre, on folded cloth: it
+	// lies with its right edge (at turn 0) on the fold and gives one whole piece. At a half turn
+	// it lies mirrored, so that the same edge comes to the fold; it cannot lie at quarter turns.
+	OnFold bool
 	// NapGroup joins pieces that must lie the same way up (all turned 0 or 90, or all
 	// turned 180 or 270), as the pieces of one garment do on cloth with an up-and-down nap.
 	// Zero means no group.
@@ -56,12 +60,17 @@ type Repeat struct {
 
 // Instance is one laying problem. Check it with Check before use; Solve does so itself.
 type Instance struct {
-	// Width is the usable width, selvages already taken off.
+	// Width is the usable width, selvages already taken off; of folded cloth, from the selvages
+	// to the fold.
 	Width length.Length
+	// Folded is cloth folded along its length, the fold at the right (x = Width): a piece gives
+	// two, the second one mirrored, and a piece on the fold gives one.
+	Folded bool
 	// MaxLength is the longest marker allowed (table or bolt); zero means no limit.
 	MaxLength length.Length
 	// Gap is the least distance between two pieces, across or along. It is not needed to
-	// the edges of the cloth, nor to faults.
+	// the edges of the cloth, nor to faults; to the fold half of it is, since the piece lies on
+	// the other side too.
 	Gap length.Length
 	// StraightCuts demands that every cut runs edge to edge.
 	StraightCuts bool
@@ -77,6 +86,14 @@ func (in Instance) copies() int {
 		n += in.Pieces[i].Copies
 	}
 	return n
+}
+
+// mayLie tells whether a piece may lie at a turn, mirrored or not, as far as mirroring and fold go.
+func (p *Piece) mayLie(turn Turn, mirrored bool) bool {
+	if p.OnFold {
+		return turn == 0 && !mirrored || turn == 180 && mirrored
+	}
+	return !mirrored || p.MayMirror
 }
 
 // Efficiency is the area of the placed pieces over that of the cloth that the marker takes,

@@ -20,13 +20,23 @@ type option struct {
 	// −1 means anywhere.
 	atX, atY int64
 	kind     int32
+	// onFold options end at the width of the model, where the fold is.
+	onFold bool
 	// way is 0 or 1 for the ways up of a nap group that can be chosen, −1 if it does not matter.
 	way int8
 }
 
 // compare puts options in order: by way up, then the narrowest first.
 func (o option) compare(p option) int {
-	return cmp.Or(cmp.Compare(o.way, p.way), cmp.Compare(o.w, p.w), cmp.Compare(o.l, p.l), cmp.Compare(o.atX, p.atX), cmp.Compare(o.atY, p.atY))
+	return cmp.Or(cmp.Compare(o.way, p.way), cmp.Compare(o.w, p.w), cmp.Compare(o.l, p.l), cmp.Compare(o.atX, p.atX), cmp.Compare(o.atY, p.atY),
+		cmp.Compare(o.foldRank(), p.foldRank()))
+}
+
+func (o option) foldRank() int {
+	if o.onFold {
+		return 1
+	}
+	return 0
 }
 
 // member is a piece that belongs to a kind, with the turn and mirroring of each option.
@@ -54,7 +64,8 @@ type obstacle struct{ x0, y0, x1, y1 int64 } // a fault, without any gap
 
 type model struct {
 	in               *Instance
-	width            int64 // usable width plus the gap
+	width            int64 // usable width plus the gap; of folded cloth less foldGap
+	foldGap          int64 // what pieces keep off the fold, and pieces on it lack of the gap
 	cap              int64 // longest length plus the gap; noCap if there is none
 	gap              int64
 	repeatX, repeatY int64
@@ -63,7 +74,7 @@ type model struct {
 	obstacles        []obstacle // by their upper edge
 	groups           int        // nap groups whose way up is a choice
 	copies           int
-	plain            bool // no obstacle and no option bound to a repeat
+	plain            bool // no obstacle and no option bound to a repeat or to the fold
 	narrowest        int64
 	byArea           bool
 	value            int64   // of all copies
@@ -79,6 +90,10 @@ func newModel(in *Instance) *model {
 	}
 	if in.MaxLength > 0 {
 		m.cap = int64(in.MaxLength + in.Gap)
+	}
+	if in.Folded {
+		m.foldGap = (m.gap + 1) / 2
+		m.width -= m.foldGap
 	}
 	for _, f := range in.Faults {
 		if m.cap == noCap || f.Y < in.MaxLength {
@@ -136,7 +151,7 @@ func (m *model) addKind(k kind) {
 		o := &k.options[i]
 		o.kind = int32(len(m.kinds))
 		m.narrowest = min(m.narrowest, o.w)
-		m.plain = m.plain && o.atX < 0 && o.atY < 0
+		m.plain = m.plain && o.atX < 0 && o.atY < 0 && !o.onFold
 	}
 	k.first = int32(len(m.options))
 	m.options = append(m.options, k.options...)
@@ -174,11 +189,11 @@ func (m *model) pieceOptions(i int, choice napChoice) ([]option, []pose) {
 			}
 		}
 		for _, mirrored := range []bool{false, true} {
-			if mirrored && !p.MayMirror {
+			if !p.mayLie(turn, mirrored) {
 				continue
 			}
 			o := m.lie(p, turn, mirrored)
-			if o.way = way; max(o.atX, 0)+o.w <= m.width {
+			if o.way = way; m.fitsAcross(o) {
 				all = append(all, posed{o, pose{turn, mirrored}})
 			}
 		}
@@ -195,7 +210,10 @@ func (m *model) pieceOptions(i int, choice napChoice) ([]option, []pose) {
 // lie returns the option of a piece in one turn and mirroring.
 func (m *model) lie(p *Piece, turn Turn, mirrored bool) option {
 	w, l := int64(p.Width), int64(p.Length)
-	o := option{w: w + m.gap, l: l + m.gap, atX: -1, atY: -1, way: -1}
+	o := option{w: w + m.gap, l: l + m.gap, atX: -1, atY: -1, way: -1, onFold: p.OnFold}
+	if o.onFold {
+		o.w -= m.foldGap
+	}
 	if turn == 90 || turn == 270 {
 		o.w, o.l = o.l, o.w
 	}
@@ -221,6 +239,15 @@ func (m *model) lie(p *Piece, turn Turn, mirrored bool) option {
 		o.atY = positiveMod(-y, m.repeatY)
 	}
 	return o
+}
+
+// fitsAcross tells whether an option has a place across the cloth.
+func (m *model) fitsAcross(o option) bool {
+	if o.onFold {
+		x := m.width - o.w
+		return x >= 0 && alignUp(x, o.atX, m.repeatX) == x
+	}
+	return max(o.atX, 0)+o.w <= m.width
 }
 
 func positiveMod(a, b int64) int64 { return (a%b + b) % b }
@@ -313,7 +340,7 @@ func (m *model) boxes(p *Piece, way Turn) []option {
 			continue
 		}
 		for _, mirrored := range []bool{false, true} {
-			if o := m.lie(p, turn, mirrored); (!mirrored || p.MayMirror) && max(o.atX, 0)+o.w <= m.width {
+			if o := m.lie(p, turn, mirrored); p.mayLie(turn, mirrored) && m.fitsAcross(o) {
 				found = append(found, o)
 			}
 		}
@@ -321,15 +348,46 @@ func (m *model) boxes(p *Piece, way Turn) []option {
 	return found
 }
 
-// covered returns a fault that a box of the model at (x, y) would cover, or −1.
-func (m *model) covered(x, y, w, l int64) int {
+// covered returns a fault that an option at (x, y) would cover, or −1.
+func (m *model) covered(x, y int64, o *option) int {
+	w, l := m.bare(o)
 	for i := range m.obstacles {
 		o := &m.obstacles[i]
-		if o.y1 > y && o.y0 < y+l-m.gap && o.x1 > x && o.x0 < x+w-m.gap {
+		if o.y1 > y && o.y0 < y+l && o.x1 > x && o.x0 < x+w {
 			return i
 		}
 	}
 	return -1
+}
+
+// lowest returns the lowest place from y on where an option covers no fault.
+func (m *model) lowest(o *option, y int64) (atX, atY int64) {
+	for {
+		y = alignUp(y, o.atY, m.repeatY)
+		x := alignUp(0, o.atX, m.repeatX)
+		if o.onFold {
+			x = m.width - o.w
+		}
+		next := noCap
+		for x+o.w <= m.width {
+			fault := m.covered(x, y, o)
+			if fault < 0 {
+				return x, y
+			}
+			x = alignUp(m.obstacles[fault].x1, o.atX, m.repeatX)
+			next = min(next, m.obstacles[fault].y1)
+		}
+		y = next
+	}
+}
+
+// bare returns the size of an option without the gap.
+func (m *model) bare(o *option) (w, l int64) {
+	w, l = o.w-m.gap, o.l-m.gap
+	if o.onFold {
+		w += m.foldGap
+	}
+	return w, l
 }
 
 // spot is a laid option of the model.

@@ -253,6 +253,12 @@ func (s *skyline) seat(o int32, i int, goesLeft bool) (at spot, fault int) {
 	y := alignUp(s.y[i], option.atY, s.m.repeatY)
 	low := alignUp(s.x[i], option.atX, s.m.repeatX)
 	high := alignDown(s.x[i+1]-option.w, option.atX, s.m.repeatX)
+	if option.onFold { // it has one place across
+		if s.x[i+1] < s.m.width || s.m.width-option.w < s.x[i] {
+			return spot{option: -1}, -1
+		}
+		low, high = s.m.width-option.w, s.m.width-option.w
+	}
 	if low > high {
 		return spot{option: -1}, -1
 	}
@@ -260,11 +266,11 @@ func (s *skyline) seat(o int32, i int, goesLeft bool) (at spot, fault int) {
 	if !goesLeft {
 		first, second = high, low
 	}
-	fault = s.m.covered(first, y, option.w, option.l)
+	fault = s.m.covered(first, y, option)
 	if fault < 0 {
 		return spot{o, first, y}, -1
 	}
-	if s.m.covered(second, y, option.w, option.l) < 0 {
+	if s.m.covered(second, y, option) < 0 {
 		return spot{o, second, y}, -1
 	}
 	for k := range s.m.obstacles {
@@ -273,7 +279,7 @@ func (s *skyline) seat(o int32, i int, goesLeft bool) (at spot, fault int) {
 			continue
 		}
 		for _, x := range [2]int64{alignUp(f.x1, option.atX, s.m.repeatX), alignDown(f.x0+s.m.gap-option.w, option.atX, s.m.repeatX)} {
-			if low <= x && x <= high && s.m.covered(x, y, option.w, option.l) < 0 {
+			if low <= x && x <= high && s.m.covered(x, y, option) < 0 {
 				return spot{o, x, y}, -1
 			}
 		}

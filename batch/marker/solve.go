@@ -256,7 +256,8 @@ func (s *search) cuts(r Result) []Cut {
 	boxes := make([]rect, len(s.best.spots))
 	for i, at := range s.best.spots {
 		o := &s.m.options[at.option]
-		boxes[i] = rect{at.x, at.y, at.x + o.w - s.m.gap, at.y + o.l - s.m.gap}
+		w, l := s.m.bare(o)
+		boxes[i] = rect{at.x, at.y, at.x + w, at.y + l}
 	}
 	cuts, _ := cutOrder(boxes, int64(s.m.in.Width), int64(r.Length))
 	return cuts

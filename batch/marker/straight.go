@@ -65,31 +65,13 @@ func (s *straight) lay(p plan, g goal) outcome {
 // opener returns the row to open a strip at y with, and where: the first that the room holds.
 func (s *straight) opener(y int64) (int, spot) {
 	for row := range s.rows {
-		at := s.lowSeat(s.of[row].option, y)
+		at := spot{option: s.of[row].option}
+		at.x, at.y = s.m.lowest(&s.m.options[at.option], y)
 		if at.y+s.l[row] <= s.goal.room {
 			return row, at
 		}
 	}
 	return -1, spot{}
-}
-
-// lowSeat returns the lowest place from y on where an option covers no fault.
-func (s *straight) lowSeat(o int32, y int64) spot {
-	option := &s.m.options[o]
-	for {
-		y = alignUp(y, option.atY, s.m.repeatY)
-		x := alignUp(0, option.atX, s.m.repeatX)
-		next := noCap
-		for x+option.w <= s.m.width {
-			fault := s.m.covered(x, y, option.w, option.l)
-			if fault < 0 {
-				return spot{o, x, y}
-			}
-			x = alignUp(s.m.obstacles[fault].x1, option.atX, s.m.repeatX)
-			next = min(next, s.m.obstacles[fault].y1)
-		}
-		y = next
-	}
 }
 
 func (s *straight) place(row int, at spot) {
@@ -112,7 +94,7 @@ func (s *straight) fill(r rect) {
 	}
 	w, l, split := s.w[row], s.l[row], s.splits[s.of[row].entry]
 	s.place(row, at)
-	// A repeat may have kept the piece from the corner.
+	// A repeat or the fold may have kept the piece from the corner.
 	s.fill(rect{r.x0, r.y0, at.x, r.y1})
 	s.fill(rect{at.x, r.y0, r.x1, at.y})
 	r.x0, r.y0 = at.x, at.y
@@ -191,10 +173,16 @@ func (s *straight) corner(o int32, r rect) (spot, int) {
 		return spot{o, r.x0, r.y0}, -1
 	}
 	x, y := alignUp(r.x0, option.atX, s.m.repeatX), alignUp(r.y0, option.atY, s.m.repeatY)
+	if option.onFold {
+		if r.x1 < s.m.width {
+			return spot{option: -1}, -1
+		}
+		x = s.m.width - option.w
+	}
 	if x+option.w > r.x1 || y+option.l > r.y1 {
 		return spot{option: -1}, -1
 	}
-	if fault := s.m.covered(x, y, option.w, option.l); fault >= 0 {
+	if fault := s.m.covered(x, y, option); fault >= 0 {
 		return spot{option: -1}, fault
 	}
 	return spot{o, x, y}, -1

@@ -14,7 +14,7 @@ import (
 // Checked are: every placement names a piece, an allowed turn and mirroring; it lies inside the
 // usable width, above the cloth's beginning and within the longest length; it covers no fault;
 // no two pieces overlap or come nearer than the gap, both across and along; pieces of a nap
-// group lie the same way up; match points fall on the repeat; every copy is laid, or counted
+// group lie the same way up; on folded cloth the middles of pieces on the fold lie there; match points fall on the repeat; every copy is laid, or counted
 // in Left where there is a longest length; the length is the end of the last piece; the straight
 // cuts, if demanded, can be made in their order and free every piece; Status, Bound and Value
 // agree with the rest. A shaped piece is judged by its outline, not by its bounding box; for
@@ -83,7 +83,7 @@ func (v *verifier) placement(i int, p Placement, piece Piece) error {
 	if !slices.Contains(piece.Turns, p.Turn) {
 		return fmt.Errorf("%s: the turn %d is not allowed", v.say(i), p.Turn)
 	}
-	if p.Mirrored && !piece.MayMirror {
+	if p.Mirrored && !piece.MayMirror && !piece.OnFold {
 		return fmt.Errorf("%s: the piece may not be mirrored", v.say(i))
 	}
 	w, l := piece.Width, piece.Length
@@ -92,6 +92,11 @@ func (v *verifier) placement(i int, p Placement, piece Piece) error {
 	}
 	if p.X < 0 || p.X > v.in.Width-w {
 		return fmt.Errorf("%s: the piece is not inside the usable width", v.say(i))
+	}
+	if v.in.Folded {
+		if err := v.fold(i, p, piece, w); err != nil {
+			return err
+		}
 	}
 	if p.Y < 0 || p.Y > maxEnd-l {
 		return fmt.Errorf("%s: the piece is not on the cloth", v.say(i))
@@ -110,6 +115,23 @@ func (v *verifier) placement(i int, p Placement, piece Piece) error {
 		}
 	}
 	return v.matched(i, p, piece)
+}
+
+// fold checks a piece on folded cloth: the right edge of half a piece, as it is drawn, lies on the
+// fold; any other piece is half a gap away from it, as its mirror image lies behind it.
+func (v *verifier) fold(i int, p Placement, piece Piece, w length.Length) error {
+	if !piece.OnFold {
+		if 2*(v.in.Width-p.X-w) < v.in.Gap {
+			return fmt.Errorf("%s is nearer than half the gap to the fold", v.say(i))
+		}
+		return nil
+	}
+	for _, corner := range []Point{{piece.Width, 0}, {piece.Width, piece.Length}} {
+		if v.move(p, piece, corner).X != v.in.Width {
+			return fmt.Errorf("%s: the piece's middle is not on the fold", v.say(i))
+		}
+	}
+	return nil
 }
 
 // maxEnd keeps coordinates so small that their products fit into wide.

@@ -37,6 +37,7 @@ func (s *solution) better(than *solution) bool {
 // depends on the seed, the number of its steps and what it is told between rounds only.
 type worker struct {
 	id     int
+	seed   uint64
 	m      *model
 	engine engine
 	blocks *blockSearch // nil where straight cuts are not asked for
@@ -61,7 +62,9 @@ type worker struct {
 
 	// fill searches for a marker without waste as long as the bound to reach is fillFor.
 	fill    *fill
+	beam    *fillBeam
 	fillFor int64
+	fills   int
 
 	// exact decides whether a marker up to its target exists, exactFor the best known end when
 	// it began. No marker ends at refuted or before.
@@ -92,7 +95,7 @@ type change struct {
 }
 
 func newWorker(m *model, id int, seed uint64, bound int64, starts []start) *worker {
-	w := &worker{id: id, m: m, starts: starts, bound: bound, rng: rand.New(rand.NewPCG(seed, uint64(id)))}
+	w := &worker{id: id, seed: seed, m: m, starts: starts, bound: bound, rng: rand.New(rand.NewPCG(seed, uint64(id)))}
 	w.shared = &w.best
 	if m.in.StraightCuts {
 		w.engine = newStraight(m)
@@ -144,17 +147,29 @@ func (w *worker) step() {
 // are left to those who ask for few.
 const fillAfter = 300
 
-// fillTurn tells every how many steps that search has its turn: often while it is likely to end.
+// fillTurn tells every how many steps that search has its turn: such that it takes about half of the
+// time, more with few pieces.
 func (w *worker) fillTurn() int {
-	most := 35
-	if len(w.m.options) > len(w.m.kinds) {
-		most = 20
+	every := 3
+	if w.m.copies > 35 {
+		every = 6
 	}
-	if w.m.copies > most {
-		return 16
+	if w.fills > hopefulFills {
+		every *= 8
 	}
-	return 2
+	return every
 }
+
+// hopefulFills is how many turns these searches have until they become seldom: most that find a
+// marker do so in less.
+const hopefulFills = 40_000
+
+// With so few pieces the search that ends for certain has every other turn of the beam's, with more
+// seldom one, as the beam finds more.
+const fewToFill = 22
+
+// fillSeed sets the choices of these searches apart from the worker's own.
+const fillSeed = 1 << 33
 
 // tryFill takes the search for a marker without waste a little further; it returns whether there
 // is such a search.
@@ -163,13 +178,30 @@ func (w *worker) tryFill() bool {
 		return false
 	}
 	if w.fillFor != w.bound {
-		w.fillFor, w.fill = w.bound, newFill(w.m, w.bound, w.id%2 == 1, w.rng)
+		w.fillFor, w.beam = w.bound, nil
+		rng := rand.New(rand.NewPCG(w.seed, fillSeed+uint64(w.id)))
+		if w.fill = newFill(w.m, w.bound, w.id%2 == 1, rng); w.fill != nil {
+			w.beam = newFillBeam(newFill(w.m, w.bound, w.id%2 == 1, rng))
+		}
 	}
 	if w.fill == nil || w.fill.exhausted {
 		return false
 	}
-	if w.fill.search(8 + w.m.copies/4) {
-		w.best = solution{spots: slices.Clone(w.fill.spots), plan: w.best.plan, end: w.bound, value: w.m.value, engine: "no waste"}
+	seldom := 8
+	if w.m.copies <= fewToFill {
+		seldom = 2
+	}
+	w.fills++
+	by := w.beam.fill
+	var found bool
+	if w.fills%seldom == 0 {
+		by = w.fill
+		found = by.search(8 + w.m.copies/4)
+	} else {
+		found = w.beam.search(1)
+	}
+	if found {
+		w.best = solution{spots: slices.Clone(by.spots), plan: w.best.plan, end: w.bound, value: w.m.value, engine: "no waste"}
 	}
 	return true
 }
@@ -184,12 +216,13 @@ func (w *worker) tryExact() bool {
 		return false
 	}
 	best := min(w.best.end, w.shared.end)
-	if w.exactFor != best {
-		if w.unitEnd == 0 {
-			w.unitEnd = w.m.newEnds().step
+	if w.exact == nil || w.exactFor != best || w.exact.done {
+		target := w.exactTarget(best)
+		if w.exactFor == best && w.exact != nil && target <= w.exact.target {
+			return false // it is refuted already
 		}
 		w.endExact()
-		w.exactFor, w.exact = best, newExactSearch(w.m, (best-1)/w.unitEnd*w.unitEnd, w.id%2 == 1)
+		w.exactFor, w.exact = best, newExactSearch(w.m, target, w.id%2 == 1)
 	}
 	if w.exact == nil || w.exact.done {
 		return false
@@ -198,6 +231,21 @@ func (w *worker) tryExact() bool {
 		w.takeExact()
 	}
 	return true
+}
+
+// exactTarget returns the end to decide about: one worker takes the last before the best known, whose
+// refutation ends it all; the other half the way from the bound, as what is far from the best is
+// refuted soon, and found soon if it is there.
+func (w *worker) exactTarget(best int64) int64 {
+	if w.unitEnd == 0 {
+		w.unitEnd = w.m.newEnds().step
+	}
+	last := (best - 1) / w.unitEnd * w.unitEnd
+	if w.id%2 == 0 {
+		return last
+	}
+	first := (max(w.bound, w.refuted+1) + w.unitEnd - 1) / w.unitEnd * w.unitEnd
+	return min(max((first+best)/2/w.unitEnd*w.unitEnd, first), last)
 }
 
 // takeExact takes in the answer of the exact search.

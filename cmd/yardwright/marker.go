@@ -143,7 +143,16 @@ func drawMarkerFile(name string, in marker.Instance, r marker.Result, unit marke
 
 // markerSummary says in words what was reached.
 func markerSummary(in marker.Instance, r marker.Result, unit marker.FileUnit) string {
-	text := fmt.Sprintf("%s on %s %s of cloth, %.1f %% of it used", words.Count(len(r.Placements), "piece"), r.Length.In(unit), unit.Symbol, 100*in.Efficiency(r.Marker))
+	pieces, cloth := len(r.Placements), "cloth"
+	if in.Folded {
+		cloth = "folded cloth"
+		for _, p := range r.Placements {
+			if !in.Pieces[p.Piece].OnFold {
+				pieces++ // the layer below gives the second
+			}
+		}
+	}
+	text := fmt.Sprintf("%s on %s %s of %s, %.1f %% of it used", words.Count(pieces, "piece"), r.Length.In(unit), unit.Symbol, cloth, 100*in.Efficiency(r.Marker))
 	switch r.Status {
 	case marker.StatusOptimal:
 		return text + "; no marker can be shorter"

@@ -141,3 +141,21 @@ func TestMarkerCommandDraws(t *testing.T) {
 	require.Equal(t, 1, code)
 	require.Contains(t, stderr, "drawing cannot be written")
 }
+
+// TestMarkerOnFoldedCloth: a panel wider than half the cloth lies on the fold; the drawing says what
+// the places give.
+func TestMarkerOnFoldedCloth(t *testing.T) {
+	t.Parallel()
+	drawn := filepath.Join(t.TempDir(), "fold.svg")
+	code, stdout, stderr := runMarkerOn(`{"unit":"in","width":21,"folded":true,"pieces":[
+ {"name":"panel","copies":2,"width":15,"length":14,"turns":[0,180],"on_fold":true},
+ {"name":"pocket","copies":4,"width":6,"length":7,"turns":[0,180]}]}`, "--iterations", "200", "--svg", drawn, "-")
+	require.Equal(t, 0, code, stderr)
+	require.Contains(t, stdout, `"length":28,`)
+	require.Contains(t, stderr, "10 pieces on 28 in of folded cloth, 100.0 % of it used; no marker can be shorter")
+	svg, err := os.ReadFile(drawn)
+	require.NoError(t, err)
+	for _, want := range []string{"half, on the fold", "A place on the fold gives one piece", "selvage to fold"} {
+		require.Contains(t, strings.ReplaceAll(strings.Join(strings.Fields(string(svg)), " "), "\u00a0", " "), want)
+	}
+}

@@ -19,7 +19,7 @@ type Bar struct {
 // Sizes of a plot of bars, in its own units.
 const (
 	barsWide = 420
-	barRow   = 38
+	barsRow  = 38
 )
 
 // Bars draws bars below each other, each with its name and value in words, so that nothing is
@@ -30,7 +30,7 @@ func Bars(label string, bars []Bar) template.HTML {
 	}
 	var svg, words strings.Builder
 	for i, bar := range bars {
-		top := i * barRow
+		top := i * barsRow
 		share := min(1, max(0, bar.Share))
 		fmt.Fprintf(&svg, `<text x="0" y="%d">%s</text><text class="value" x="%d" y="%d">%s</text>`,
 			top+14, template.HTMLEscapeString(bar.Name), barsWide, top+14, template.HTMLEscapeString(bar.Value))
@@ -41,7 +41,7 @@ func Bars(label string, bars []Bar) template.HTML {
 		words.WriteString(bar.Name + " " + bar.Value)
 	}
 	return template.HTML(fmt.Sprintf(`<svg class="bars" role="img" viewBox="0 0 %d %d" aria-label="%s: %s">%s</svg>`, //nolint:gosec // all texts are escaped
-		barsWide, len(bars)*barRow, template.HTMLEscapeString(label), template.HTMLEscapeString(words.String()), svg.String()))
+		barsWide, len(bars)*barsRow, template.HTMLEscapeString(label), template.HTMLEscapeString(words.String()), svg.String()))
 }
 
 // MakeUp draws what the cost of a garment is made up of; empty for those who see no money.
@@ -62,15 +62,4 @@ func (c CostSheet) MakeUp() template.HTML {
 		bars = append(bars, Bar{Name: part.name, Value: c.Money(part.amount) + ", " + c.Percent(share), Share: share})
 	}
 	return Bars("What the cost is made up of", bars)
-}
-
-// LayPlot draws how much of the cloth of each lay is pieces.
-func (p Planned) LayPlot() template.HTML {
-	var bars []Bar
-	for _, cloth := range p.Lays {
-		for _, l := range cloth.Lays {
-			bars = append(bars, Bar{Name: fmt.Sprintf("%s, lay %d", l.Cloth, l.Number), Value: p.Percent(l.Efficiency), Share: l.Efficiency})
-		}
-	}
-	return Bars("How much of the cloth of each lay is pieces", bars)
 }
