@@ -319,7 +319,7 @@ func differences(document, fresh, refused *html.Node) []page.Difference {
 			if group := groupOf(mine.first); group != "" {
 				d.Label = group
 			} else if kind == "checkbox" {
-				d.Saved, d.Typed = ticked(theirs), ticked(mine)
+				d.Saved, d.Typed = tickedOrNot(theirs), tickedOrNot(mine)
 			}
 		}
 		if mine.takeable && len(theirs.values) == 1 {
@@ -332,7 +332,7 @@ func differences(document, fresh, refused *html.Node) []page.Difference {
 
 func said(f *fieldValues) string { return strings.Join(f.words, ", ") }
 
-func ticked(f *fieldValues) string {
+func tickedOrNot(f *fieldValues) string {
 	if len(f.values) > 0 {
 		return "ticked"
 	}

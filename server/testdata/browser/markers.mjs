@@ -2,9 +2,21 @@
 // and finger, and without script.
 import assert from "node:assert/strict";
 
+// unfold opens what the first marker is folded into, from the outside in, by what can be clicked.
+async function unfold(page) {
+  const marker = page.locator("[data-marker]").first();
+  const folds = page.locator("main details", { has: marker });
+  for (let i = 0; i < await folds.count(); i++) {
+    const fold = folds.nth(i);
+    if (await fold.getAttribute("open") === null) await fold.locator("> summary").click();
+  }
+  await marker.locator(".drawing").first().waitFor({ state: "attached" });
+}
+
 export async function lookAtMarkers({ open, base, accessible, fitsAcross, picture, batch = "/batches/1", costing = "/prices/1/markers" }) {
   const page = await open(1280);
   await page.goto(base + batch);
+  await unfold(page);
   const view = page.locator("[data-marker]").first();
   const box = view.locator(".drawing:visible");
   const told = view.locator("[data-marker-told]");
@@ -48,6 +60,7 @@ export async function lookAtMarkers({ open, base, accessible, fitsAcross, pictur
     assert.equal(await view.getByRole("button", { name: label }).getAttribute("aria-pressed"), "true");
   }
   await page.reload();
+  await unfold(page);
   for (const other of await page.locator("[data-marker] .drawing:visible").all()) assert.equal(await other.getAttribute("data-way"), "up");
   await view.getByText("Each piece in words").click();
   await picture(page, "marker-turned-1280", { fullPage: false });
@@ -63,6 +76,7 @@ export async function lookAtMarkers({ open, base, accessible, fitsAcross, pictur
   // By finger: a tap tells, two fingers make it larger.
   const phone = await open(390, { hasTouch: true, isMobile: true });
   await phone.goto(base + batch);
+  await unfold(phone);
   const small = phone.locator("[data-marker]").first();
   const drawn = small.locator(".drawing:visible");
   assert.equal(await drawn.count(), 1);
@@ -91,6 +105,7 @@ export async function lookAtMarkers({ open, base, accessible, fitsAcross, pictur
   // Without script: the whole drawing with its titles, the list, and the drawing by itself.
   const plain = await open(390, { javaScriptEnabled: false });
   await plain.goto(base + batch);
+  await unfold(plain);
   const still = plain.locator("[data-marker]").first();
   assert.equal(await still.locator("[data-marker-tools]").isVisible(), false);
   assert.match(await still.locator(".marker-piece title").first().textContent(), /For order/);
