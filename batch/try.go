@@ -14,8 +14,8 @@ import (
 // The budget of a quick plan: what another choice would save is the difference of two such
 // plans, made in the same way, so that neither has the advantage of a longer search.
 const (
-	quickIterations       = 300
-	quickMarkerIterations = 100
+	quickIterations       = 200
+	quickMarkerIterations = 60
 )
 
 // Totals sum up the plans of some cloths.

@@ -26,7 +26,7 @@ import (
 const (
 	// maxColumns is how many ratios are listed at most, maxStates how many states dynamic
 	// programming may have, and maxStateWork the steps that one run of it may take.
-	maxColumns   = 150_000
+	maxColumns   = 60_000
 	maxStates    = 6_000
 	maxStateWork = 3_000_000
 	// maxRuns of dynamic programming for one bound.
@@ -38,7 +38,7 @@ const (
 // looks are the budgets of the searches for a better bound on a marker, each of so many steps, and
 // how many markers are searched with it: one for so many steps of the search over lays, and most
 // of them.
-var looks = [...]struct{ iterations, one, most int }{{400, 30, 160}, {10_000, 250, 24}}
+var looks = [...]struct{ iterations, one, most int }{{300, 100, 60}, {8_000, 600, 12}}
 
 // column is a ratio that the table can hold.
 type column struct {
