@@ -225,3 +225,15 @@ func TestBoundOfShapesOnTheFold(t *testing.T) {
 	nested := Result{Status: StatusOptimal, Bound: in.Bound(), Marker: Marker{Length: 7 * inch, Placements: []Placement{{Piece: 0, X: inch}, {Piece: 1, X: inch}}}}
 	require.NoError(t, Verify(in, nested))
 }
+
+// TestFaultAtTheFold: a fault as near to the fold as the gap is in the way of pieces on the fold only.
+func TestFaultAtTheFold(t *testing.T) {
+	t.Parallel()
+	for _, straight := range []bool{false, true} {
+		in := skirtOnFold()
+		in.StraightCuts, in.Gap, in.Width = straight, inch, 25*inch
+		in.Faults = []Fault{{X: 25*inch - inch/2, Y: 2 * inch, Width: inch / 2, Length: inch}}
+		in.Pieces = in.Pieces[:1]
+		require.Equal(t, 32*inch, solve(t, in, 300).Length, "behind the fault: 3 + 14 + 1 + 14")
+	}
+}

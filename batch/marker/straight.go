@@ -195,6 +195,12 @@ func (s *straight) fillAround(r rect, f obstacle) {
 	x0, x1 := min(max(f.x0+s.m.gap, r.x0), r.x1), min(max(f.x1, r.x0), r.x1)
 	y0, y1 := min(max(f.y0+s.m.gap, r.y0), r.y1), min(max(f.y1, r.y0), r.y1)
 	x1, y1 = max(x0, x1), max(y0, y1)
+	if x0 == r.x1 {
+		// Only pieces on the fold reach so far that the fault is in their way.
+		s.fill(rect{r.x0, y1, r.x1, r.y1})
+		s.fill(rect{r.x0, r.y0, max(f.x0, r.x0), y1})
+		return
+	}
 	s.fill(rect{r.x0, r.y0, x0, r.y1})
 	s.fill(rect{x0, r.y0, x1, y0})
 	s.fill(rect{x0, y1, x1, r.y1})
