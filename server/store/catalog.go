@@ -67,6 +67,10 @@ var jsonIDs = map[string][]jsonID{
 		{"Cloths.[].Bolts.[].ID", "bolts"},
 		{"Cloths.[].Bolts.[].Cloth", "cloths"},
 		{"Notions.[].Notion.ID", "notions"},
+		{"Fits.[].StyleID", "styles"},
+	},
+	"order_forms.form": {
+		{"Items.[].Colourway", "colourways"},
 	},
 	"cost_snapshots.sheets": { // where they are the costs of a batch
 		{"[].costs.Batch.ID", "batches"},

@@ -87,6 +87,8 @@ var tableWords = map[string]string{
 	"batch_plans": "cutting plans, with every lay", "batch_lays": "how far the lays of released batches are", "batch_lay_draws": "what each lay takes from which bolt",
 	"batch_bundles": "which bundles are sewn", "batch_notions": "notions taken for batches", "bolt_reservations": "cloth that is held for batches",
 	"notion_reservations": "notions that are held for batches", "cost_snapshots": "kept cost sheets and prices", "price_lists": "issued price lists",
+	"order_forms": "order forms that shops were sent", "style_expenses": "direct expenses of styles", "batch_expenses": "direct expenses of batches",
+	"batch_minutes": "minutes worked at batches",
 }
 
 // ExportArchive writes everything of a workshop as it is at this moment, as a zip of plain files. What
@@ -455,6 +457,7 @@ var jsonReaders = map[string]func() any{
 	"style_pieces.points":         func() any { return new([]garment.OutlinePoint) },
 	"style_piece_outlines.points": func() any { return new([]garment.Point) },
 	"time_studies.study":          func() any { return new(costing.Study) },
+	"order_forms.form":            func() any { return new(store.FormContent) },
 	"price_lists.list":            func() any { return new(costing.PriceList) },
 	// Prices of a colourway, or the costs of a batch.
 	"cost_snapshots.sheets": func() any { return new(keptSheets) },

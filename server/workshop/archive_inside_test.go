@@ -23,7 +23,10 @@ import (
 
 // notNumbers are the whole numbers inside JSON columns that don't number a row of a table, by
 // table, column and path.
-var notNumbers = map[string]bool{ // what pieces are worth to the search for a marker
+var notNumbers = map[string]bool{
+	// How full a panel is gathered, and how many more would fit.
+	"batch_plans.plan.Fits.[].Fullness": true, "batch_plans.plan.Fits.[].Options.[].Fullness": true, "batch_plans.plan.Fits.[].Panels.[].Next": true,
+	// What pieces are worth to the search for a marker.
 	"batch_plans.plan.Cloths.[].Plan.Lays.[].Instance.Pieces.[].Value": true,
 	"batch_plans.plan.Cloths.[].Plan.Lays.[].Marker.Value":             true,
 	"batch_plans.plan.Cloths.[].Plan.Lays.[].Marker.ValueBound":        true,

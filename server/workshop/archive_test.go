@@ -122,7 +122,7 @@ func busyShop(t *testing.T) (context.Context, *shopOf) {
 	must(shop.SetYearCosts(ctx, shop.id, []store.YearCost{{Name: "Rent, “heated” rooms ☕ \\ <b>", Amount: money.MustParse("1200.000001"), Years: money.Int(1), Share: money.MustParse("0.5")}}))
 	bolt := shop.bolts(ctx, t)[0]
 	must(shop.SetBoltCosts(ctx, shop.id, []store.BoltCost{{BoltID: bolt.ID, Worth: ptr(money.MustParse("1.25"))}}))
-	must(shop.SetStyleCosts(ctx, shop.id, shop.style, store.StyleCosts{OnePrice: "every size pays", YearSales: 40}))
+	must(shop.SetStyleCosts(ctx, shop.id, shop.style, store.StyleCosts{OnePrice: "every size pays", YearSales: 40, Learning: store.LearningOff, LearningRate: money.MustParse("0.9"), TimedGarment: 1}))
 	style, err := shop.Style(ctx, shop.id, shop.style)
 	must(err)
 	must(shop.SaveSeams(ctx, shop.id, style, []store.Seam{{Name: "side", Class: "301", Length: "20*inch", Count: 2, Ratio: money.MustParse("2.5")}}))
@@ -142,6 +142,18 @@ func busyShop(t *testing.T) (context.Context, *shopOf) {
 	}}}})
 	must(err)
 	_, err = shop.pool.Exec(ctx, `UPDATE styles SET note = E'two lines:\n\ttab, "quotes", \\ and é' WHERE id = $1`, shop.style)
+	must(err)
+	_, err = shop.pool.Exec(ctx, `INSERT INTO style_expenses (style_id, position, name, amount, paid_for, colourway_id) VALUES ($1, 0, 'licence', 1.5, 'each garment', $2)`, shop.style, shop.way)
+	must(err)
+	_, err = shop.pool.Exec(ctx, `INSERT INTO batch_expenses (batch_id, position, name, amount) VALUES ($1, 0, 'parking', 4)`, done)
+	must(err)
+	_, err = shop.pool.Exec(ctx, `INSERT INTO batch_minutes (batch_id, worked_on, stage, minutes) VALUES ($1, '2030-05-03', 'sew', 42.25)`, done)
+	must(err)
+	form, err := json.Marshal(store.FormContent{Title: "Spring", Items: []store.FormItem{{Colourway: shop.way}, {Colourway: 1 << 30}}})
+	must(err)
+	_, err = shop.pool.Exec(ctx, `INSERT INTO order_forms (workshop_id, number, customer_id, issued_on, form) VALUES ($1, 'F-1', $2, '2030-05-03', $3)`, shop.id, shop.customer, form)
+	must(err)
+	_, err = shop.pool.Exec(ctx, `UPDATE orders SET order_form_id = (SELECT min(id) FROM order_forms) WHERE number = 'T-1'`)
 	must(err)
 	study, err := json.Marshal(costing.Study{})
 	must(err)
@@ -372,7 +384,7 @@ func inOrderOfNumbers(t *testing.T, files map[string]string) map[string][]string
 		}
 	}
 	of := map[string]string{
-		"chart_id": "size_charts", "cloth_id": "cloths", "bolt_id": "bolts", "batch_id": "batches", "style_id": "styles", "piece_id": "style_pieces", "notion_id": "notions",
+		"chart_id": "size_charts", "cloth_id": "cloths", "bolt_id": "bolts", "batch_id": "batches", "style_id": "styles", "StyleID": "styles", "order_form_id": "order_forms", "piece_id": "style_pieces", "notion_id": "notions",
 		"colourway_id": "colourways", "customer_id": "customers", "order_id": "orders", "order_line_id": "order_lines", "plan_id": "batch_plans", "PlanID": "batch_plans", "lay_id": "batch_lays",
 		"undoes": "bolt_moves", "cut_move": "bolt_moves", "rest_move": "bolt_moves", "OrderLine": "order_lines", "Colourway": "colourways", "ColourwayID": "colourways",
 	}
