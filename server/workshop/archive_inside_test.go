@@ -24,6 +24,8 @@ import (
 // notNumbers are the whole numbers inside JSON columns that don't number a row of a table, by
 // table, column and path.
 var notNumbers = map[string]bool{
+	// Which garment of a run takes the minutes of the steps.
+	"cost_snapshots.sheets.[].sheet.inputs.learning.at": true, "cost_snapshots.sheets.[].costs.Garments.[].Sheet.inputs.learning.at": true, "cost_snapshots.sheets.[].costs.Garments.[].Standard.inputs.learning.at": true,
 	// How full a panel is gathered, and how many more would fit.
 	"batch_plans.plan.Fits.[].Fullness": true, "batch_plans.plan.Fits.[].Options.[].Fullness": true, "batch_plans.plan.Fits.[].Panels.[].Next": true,
 	// What pieces are worth to the search for a marker.
