@@ -298,14 +298,6 @@ func (s *sums) add(options []option, size func(option) int64) bool {
 	return changed
 }
 
-// last returns the greatest number of the set up to i; the set holds zero.
-func (s *sums) last(i int) int {
-	for !s.has(i) {
-		i--
-	}
-	return i
-}
-
 // first returns the least number of the set from i up to the limit, or −1.
 func (s *sums) first(i int) int {
 	for ; i <= s.limit; i++ {
