@@ -25,7 +25,7 @@ func (b *layBound) coverByDuals(base float64) float64 {
 }
 
 // maxChoices is how many choices of numbers of plies are bounded by linear programming.
-const maxChoices = 12
+const maxChoices = 16
 
 // choice is a set of numbers of plies, ascending, with the fewest places of each kind and lays in
 // all, and what plans with it cost at least by these alone.

@@ -38,7 +38,7 @@ const (
 // looks are the budgets of the searches for a better bound on a marker, each of so many steps, and
 // how many markers are searched with it: one for so many steps of the search over lays, and most
 // of them.
-var looks = [...]struct{ iterations, one, most int }{{300, 100, 60}, {8_000, 600, 12}}
+var looks = [...]struct{ iterations, one, most int }{{300, 100, 60}, {8_000, 300, 24}}
 
 // column is a ratio that the table can hold.
 type column struct {
