@@ -126,11 +126,26 @@
     });
   }
 
+  // A line that appears while a button is pressed would move the button away from under the
+  // finger, and the press would do nothing: what is said waits until it is let go.
+  let pressed = false;
+  const letGo = [];
+  function released() {
+    pressed = false;
+    setTimeout(() => letGo.splice(0).forEach((then) => then()));
+  }
+  document.addEventListener("pointerdown", () => { pressed = true; }, true);
+  for (const end of ["pointerup", "pointercancel"]) document.addEventListener(end, released, true);
+  function whenLetGo(then) {
+    if (pressed) letGo.push(then);
+    else then();
+  }
+
   document.querySelectorAll("table[data-run]").forEach((table) => {
     table.addEventListener("keydown", (event) => move(event, table));
     table.addEventListener("paste", (event) => paste(event, table));
     table.addEventListener("input", () => addUp(table));
-    table.addEventListener("change", () => sayWrong(table));
+    table.addEventListener("change", () => whenLetGo(() => sayWrong(table)));
     table.addEventListener("focusin", (event) => { if (event.target.select) event.target.select(); });
   });
 })();
