@@ -240,10 +240,10 @@ func TestQuestionsOfPrices(t *testing.T) {
 	require.Contains(t, s.get(t, price+"?try=9&try_channel=99999", http.StatusUnprocessableEntity), "Choose a channel")
 	require.Contains(t, s.get(t, price+"?try=-9", http.StatusUnprocessableEntity), "0 or more")
 
-	text := s.post(t, price, url.Values{"one_price": {"every size pays"}}, http.StatusOK)
+	text := s.change(t, price, url.Values{"one_price": {"every size pays"}}, http.StatusOK)
 	require.Contains(t, text, "One price is asked for all sizes")
 	require.Contains(t, text, "is asked for every size. By itself: ")
-	require.Contains(t, s.post(t, price, url.Values{"one_price": {"dearest"}}, http.StatusUnprocessableEntity), "Choose each size its own")
+	require.Contains(t, s.change(t, price, url.Values{"one_price": {"dearest"}}, http.StatusUnprocessableEntity), "Choose each size its own")
 
 	minutes := s.get(t, price+"/minutes", http.StatusOK)
 	for _, want := range []string{`class="chart" role="img"`, "cheapest", "unit curve at 90 %", "sold in a year"} {
@@ -260,8 +260,8 @@ func TestQuestionsOfPrices(t *testing.T) {
 	} {
 		require.Contains(t, s.get(t, price+"/minutes?"+query, http.StatusUnprocessableEntity), want)
 	}
-	require.Contains(t, s.post(t, price, url.Values{"year_sales": {"lots"}}, http.StatusUnprocessableEntity), "whole number")
-	require.Contains(t, s.post(t, price, url.Values{"year_sales": {""}}, http.StatusOK), "Say how many sell in a year")
+	require.Contains(t, s.change(t, price, url.Values{"year_sales": {"lots"}}, http.StatusUnprocessableEntity), "whole number")
+	require.Contains(t, s.change(t, price, url.Values{"year_sales": {""}}, http.StatusOK), "Say how many sell in a year")
 
 	way := strings.TrimPrefix(price, "/prices/")
 	sale := s.get(t, "/prices/basket?channel="+channel[1]+channel[2]+"&item.0.garment="+way+":98&item.0.count=2&item.2.garment="+way+":104&item.2.price=30", http.StatusOK)
@@ -322,9 +322,9 @@ func TestBatchCostsInThePages(t *testing.T) {
 	for _, test := range []struct{ field, value, want string }{
 		{"bought." + bolt, "2199-01-01", "still to come"}, {"worth." + bolt, "-1", "0 or more"}, {"worth." + bolt, "x", "is not a number"},
 	} {
-		require.Contains(t, s.post(t, "/prices/cloth", url.Values{test.field: {test.value}}, http.StatusUnprocessableEntity), test.want)
+		require.Contains(t, s.change(t, "/prices/cloth", url.Values{test.field: {test.value}}, http.StatusUnprocessableEntity), test.want)
 	}
-	require.Contains(t, s.post(t, "/prices/cloth", url.Values{"worth." + bolt: {"4"}}, http.StatusOK), "The bolts are saved.")
+	require.Contains(t, s.change(t, "/prices/cloth", url.Values{"worth." + bolt: {"4"}}, http.StatusOK), "The bolts are saved.")
 	s.get(t, "/batches/99/costs", http.StatusNotFound)
 }
 

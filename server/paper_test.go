@@ -75,7 +75,7 @@ func TestTheLineSheet(t *testing.T) {
 	s := serveDemo(t)
 	query := "?title=Spring+%3Cline%3E&order_by=2031-02-03&contact=Write+to+us"
 	text := s.get(t, "/prices/line-sheet"+query, http.StatusOK)
-	for _, want := range []string{"Spring &lt;line&gt;", "3 Feb 2031", "Write to us", "Puddle skirt, Meadow on slate", "Kindling bag, Sparrow", "Suggested retail", `class="flat-drawing"`} {
+	for _, want := range []string{"Spring &lt;line&gt;", "Feb 3, 2031", "Write to us", "Puddle skirt, Meadow on slate", "Kindling bag, Sparrow", "Suggested retail", `class="flat-drawing"`} {
 		require.Contains(t, text, want)
 	}
 	line, left, err := s.service.LineSheet(t.Context(), s.id, workshop.LineSheetDraft{})

@@ -471,6 +471,15 @@ func TestRefusals(t *testing.T) {
 	require.Contains(t, s.log.String(), "closed pool")
 }
 
+// change sends a form as its page would: with the version that the page began from.
+func (s site) change(t *testing.T, path string, values url.Values, status int) string {
+	t.Helper()
+	version := fields(s.get(t, path, http.StatusOK), path).Get("version")
+	require.NotEmpty(t, version, "the form at %s carries no version", path)
+	values.Set("version", version)
+	return s.post(t, path, values, status)
+}
+
 // A stale form is told, and keeps what was typed.
 func TestTwoPeopleAtOneCloth(t *testing.T) {
 	t.Parallel()
@@ -482,7 +491,7 @@ func TestTwoPeopleAtOneCloth(t *testing.T) {
 	require.Contains(t, s.post(t, path, form, http.StatusOK), "The cloth is saved.")
 	form.Set("name", "Renamed again")
 	text := s.post(t, path, form, http.StatusUnprocessableEntity)
-	require.Contains(t, text, "Someone else has changed")
+	require.Contains(t, text, "Somebody else has saved this in the meantime")
 	require.Contains(t, text, "Renamed again")
 }
 

@@ -354,11 +354,11 @@ async function countWithPrices() {
   await page.goto(base + "/styles");
   await page.getByRole("link", { name: "Kindling bag" }).first().click();
   await page.getByRole("link", { name: "Time it" }).first().click();
-  await page.getByLabel("Minutes of each time watched such as 1.2").first().fill("2.4 soon");
+  await page.getByLabel("Minutes of each time watched").first().fill("2.4 soon");
   await page.getByRole("button", { name: "Keep the study" }).click();
   assert.match(await page.getByRole("alert").textContent(), /is not a time/);
   await accessible(page, "a refused study");
-  await page.getByLabel("Minutes of each time watched such as 1.2").first().fill("2.4 2.5 2:27 2.45 2.4");
+  await page.getByLabel("Minutes of each time watched").first().fill("2.4 2.5 2:27 2.45 2.4");
   await page.getByText("Add up an allowance").click();
   await page.getByLabel("personal needs").check();
   await page.getByLabel("basic fatigue").check();
