@@ -48,7 +48,7 @@ func (b Base) MoneyField(name, label, hint string, value money.Amount) Field {
 	if value.IsZero() {
 		return b.NumberField(name, label, hint, "")
 	}
-	return b.NumberField(name, label, hint, value.Number())
+	return b.NumberField(name, label, hint, b.InCoins(value.Number()))
 }
 
 // ShareField is a box for a percentage of a share of one; nothing leaves it empty.

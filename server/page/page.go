@@ -10,6 +10,7 @@ import (
 	"html/template"
 	"io"
 	"io/fs"
+	"math"
 	"strconv"
 	"time"
 
@@ -213,6 +214,26 @@ func (b Base) MinutesInput(d time.Duration) string {
 
 // Percent writes a share of one as percent with one decimal.
 func (b Base) Percent(share float64) string { return strconv.FormatFloat(100*share, 'f', 1, 64) + " %" }
+
+// AtMost is Percent rounded up, for what a bound says: 0.01 % is "0.1 %", never "0.0 %".
+func (b Base) AtMost(share float64) string { return b.Percent(math.Ceil(1000*share-1e-9) / 1000) }
+
+// InCoins writes an amount for its box, with the decimals of the currency's coins or more: 8.90.
+// No money is shown to who may see none.
+func (b Base) InCoins(d money.Decimal) string {
+	if !b.SeesMoney() {
+		return ""
+	}
+	return d.StringFixed(b.Currency.Digits())
+}
+
+// InCoinsOrEmpty is InCoins; nothing leaves the box empty.
+func (b Base) InCoinsOrEmpty(d money.Decimal) string {
+	if d.IsZero() {
+		return ""
+	}
+	return b.InCoins(d)
+}
 
 //go:embed html/*.html
 var templates embed.FS
