@@ -29,6 +29,11 @@ type Imported struct {
 	Changes, Notes []store.Problem
 }
 
+// NothingNew tells whether all of a file is here already, just so.
+func (i Imported) NothingNew() bool {
+	return i.Orders+i.Customers+i.Cloths+i.Styles+i.Changed+i.Lists+i.Prices == 0
+}
+
 // String says it in a sentence: 12 orders with 40 garments, 2 new customers.
 func (i Imported) String() string {
 	var parts []string
