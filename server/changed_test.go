@@ -99,7 +99,7 @@ func TestTheSecondOfTwoIsTold(t *testing.T) {
 		{"cloth", cloth, cloth, "content", "cotton", "linen", ""},
 		{"bolt", bolt, bolt, "place", "box 7", "box 8", ""},
 		{"notion", notion, notion, "name", "Their notion", "My notion", ""},
-		{"settings", "/workshop", "/workshop", "wage", "21", "22", "lots"},
+		{"settings", "/workshop", "/workshop", "wage", "21.00", "22.00", "lots"},
 		{"how we count", "/workshop/choices", "/workshop/choices", "allowance", "11", "12", "lots"},
 		{"costs of the year", "/workshop/year", "/workshop/year", "cost.0.name", "Their rent", "My rent", ""},
 		{"channel", channel, channel, "name", "Their channel", "My channel", ""},
