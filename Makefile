@@ -1,12 +1,14 @@
 .PHONY: demo build test check recompute bench-marker bench-lay
 
 # The demo: installs what is missing (Debian), builds, loads, plans, prices, writes out/, serves.
+# Elsewhere than at port 8137: make demo ADDR=127.0.0.1:9000.
 demo:
 	@.ci/check demo-tools
 	@$(MAKE) --no-print-directory build
-	@bin/yardwright demo --out out
+	@bin/yardwright demo --out out $(if $(ADDR),--addr $(ADDR))
 
 build:
+	@echo "Building bin/yardwright; the first time takes about a minute."
 	@go build -o bin/yardwright ./cmd/yardwright
 
 # Every test; installs what the tests need (Debian).

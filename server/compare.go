@@ -10,6 +10,7 @@ import (
 	"yardwright/batch"
 	"yardwright/server/form"
 	"yardwright/server/page"
+	"yardwright/server/store"
 )
 
 func (s *Server) compareRoutes(r chi.Router) {
@@ -66,6 +67,12 @@ func (s *Server) compareView(r *http.Request) (page.BatchCompare, error) {
 	for _, cloth := range view.Others {
 		if slices.ContainsFunc(view.Plan.Cloths, func(p batch.ClothPlan) bool { return p.Cloth.ID == cloth.ID }) {
 			view.Cloths = append(view.Cloths, cloth)
+		}
+	}
+	// To begin with, another cloth than the first is proposed: none is compared with itself.
+	if len(view.Cloths) > 0 {
+		if at := slices.IndexFunc(view.Others, func(c store.Cloth) bool { return c.ID != view.Cloths[0].ID }); at >= 0 {
+			view.To = view.Others[at].ID
 		}
 	}
 	return view, nil

@@ -145,6 +145,9 @@ func readWorkshop(f *form.Form, w store.Workshop) store.Workshop {
 	}
 	w.Wage, w.OverheadYear, w.ProductiveHours = f.Decimal("wage"), f.Decimal("overhead_year"), f.Decimal("productive_hours")
 	w.Efficiency = money.Percent(f.Decimal("efficiency")).Fraction()
+	if w.Efficiency.Cmp(money.Int(3)) > 0 { // far above, it would not even fit into its column
+		f.Wrong("efficiency", "Write an efficiency above 0 and at most 300 %.")
+	}
 	w.UsualBatch = f.Int("usual_batch", 1, 10_000)
 	for i := range w.DayMinutes {
 		w.DayMinutes[i] = f.Int(fmt.Sprintf("day.%d", i), 0, 10_000)

@@ -180,7 +180,7 @@ func (f *fileReader) piece(n *fileNode, field string) Piece {
 	}
 	p.Name = f.text(n, field, "name")
 	if n.member("copies") != nil {
-		p.Copies = int(f.whole(n, field, "copies", MaxCopies))
+		p.Copies = int(f.whole(n, field, "copies", 1, MaxCopies))
 	}
 	p.Outline = f.outline(n, field)
 	p.Width = f.length(n, field, "width", len(p.Outline) == 0)
@@ -202,8 +202,8 @@ func (f *fileReader) piece(n *fileNode, field string) Piece {
 		at := f.point(match, field+".match")
 		p.Match = &at
 	}
-	p.NapGroup = int(f.whole(n, field, "nap_group", 1<<31-1))
-	p.Value = f.whole(n, field, "value", maxValue)
+	p.NapGroup = int(f.whole(n, field, "nap_group", 0, 1<<31-1))
+	p.Value = f.whole(n, field, "value", 0, maxValue)
 	return p
 }
 
@@ -234,7 +234,7 @@ func (f *fileReader) point(n *fileNode, field string) Point {
 func (f *fileReader) turns(n *fileNode, field string) []Turn {
 	turns := []Turn{}
 	for i, t := range f.list(n, field) {
-		degrees, ok := f.wholeOf(t, fmt.Sprintf("%s[%d]", field, i), 360)
+		degrees, ok := f.wholeOf(t, fmt.Sprintf("%s[%d]", field, i), 0, 360)
 		if !ok {
 			return []Turn{0} // said already
 		}
@@ -267,21 +267,21 @@ func (f *fileReader) yes(n *fileNode, field, name string) bool {
 	return yes
 }
 
-// whole reads a whole number from 0 to most; 0 if it is left out.
-func (f *fileReader) whole(n *fileNode, field, name string, most int64) int64 {
+// whole reads a whole number from least to most; 0 if it is left out.
+func (f *fileReader) whole(n *fileNode, field, name string, least, most int64) int64 {
 	child := n.member(name)
 	if child == nil {
 		return 0
 	}
-	value, _ := f.wholeOf(child, joinField(field, name), most)
+	value, _ := f.wholeOf(child, joinField(field, name), least, most)
 	return value
 }
 
-func (f *fileReader) wholeOf(n *fileNode, field string, most int64) (int64, bool) {
+func (f *fileReader) wholeOf(n *fileNode, field string, least, most int64) (int64, bool) {
 	number, ok := n.scalar.(json.Number)
 	value, err := strconv.ParseInt(string(number), 10, 64)
-	if !ok || err != nil || value < 0 || value > most {
-		f.add(n, field, "must be a whole number from 0 to %d", most)
+	if !ok || err != nil || value < least || value > most {
+		f.add(n, field, "must be a whole number from %d to %d", least, most)
 		return 0, false
 	}
 	return value, true

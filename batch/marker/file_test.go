@@ -128,7 +128,7 @@ func TestReadInstanceTellsAllErrors(t *testing.T) {
 	text := strings.NewReplacer(`"gap": 0.125`, `"gap": "none"`, `"copies": 2`, `"copies": -2`, `"mirror": true`, `"mirror": "yes"`).Replace(wholeFile)
 	_, _, err := ReadInstance(strings.NewReader(text))
 	require.EqualError(t, err, "line 2: gap: must be a number of in, such as 14.5\n"+
-		"line 6: pieces[0].copies: must be a whole number from 0 to 100000\n"+
+		"line 6: pieces[0].copies: must be a whole number from 1 to 100000\n"+
 		"line 8: pieces[1].mirror: must be true or false")
 }
 

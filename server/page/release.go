@@ -2,6 +2,7 @@ package page
 
 import (
 	"fmt"
+	"html/template"
 	"time"
 
 	"yardwright/batch"
@@ -168,6 +169,19 @@ type BatchPlans struct {
 }
 
 func (BatchPlans) page() string { return "batch_plans" }
+
+// PlanCalled names a plan where its figures stand below each other, as on a phone: when it was
+// made, and what is to be known of it.
+func (b BatchPlans) PlanCalled(c PlanColumn) template.HTML {
+	called := b.Moment(c.CreatedAt)
+	if c.Holds {
+		called += ", holds"
+	}
+	if c.Stale {
+		called += ", of other orders"
+	}
+	return called
+}
 
 // PlanColumn is one plan among others.
 type PlanColumn struct {

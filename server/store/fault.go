@@ -240,7 +240,7 @@ func fault(err error) error {
 	if !known {
 		problem = Problem{Message: "The database refused this: " + refused.Message + "."}
 		if refused.Code == codeRange {
-			problem = Problem{Message: "A number is too large."}
+			problem = Problem{Message: "One of the numbers is too large to be kept. Write a smaller one."}
 		}
 	}
 	kind := Invalid
