@@ -25,6 +25,7 @@ func TestOtherChoicesForABatch(t *testing.T) {
 	for _, want := range []string{"Another cloth", "Cloth of another width", "Pays below", "a yd", "Puddle skirt: fullness", "across instead of 2", "Every panel and size"} {
 		require.Contains(t, text, want)
 	}
+	require.NotEqual(t, fields(text, "/batches/1/compare").Get("from"), fields(text, "/batches/1/compare").Get("to"), "a cloth is not compared with itself")
 	number := func(id, name string) string {
 		options := text[strings.Index(text, `id="`+id+`"`):]
 		found := regexp.MustCompile(`<option value="(\d+)"[^>]*>` + name).FindStringSubmatch(options)

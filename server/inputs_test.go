@@ -213,6 +213,7 @@ func TestSettingsThatNoWorkshopHas(t *testing.T) {
 		{"a Monday of 2000 minutes", "day.1", "A Monday has 1440 minutes, and ", []change{{"day.1", "9999"}}},
 		{"no wage", "wage", "cost sheets and prices are worked out from it", []change{{"wage", ""}}},
 		{"a name of two lines", "name", "Write it on one line", []change{{"name", "Quill\tfen"}}},
+		{"a pace of a million", "efficiency", "Write an efficiency above 0 and at most 300 %.", []change{{"efficiency", "1000000"}}},
 		{"a gap of a yard", "gap", "Write a length between 0 and 7¾ in.", []change{{"gap", "1 yd"}}},
 	} {
 		t.Run(test.name, func(t *testing.T) {

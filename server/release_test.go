@@ -97,6 +97,25 @@ func TestABatchIsWorkedThroughItsPages(t *testing.T) {
 	require.NotContains(t, s.log.String(), "level=ERROR")
 }
 
+// A batch of which nothing can be cut says so, what would help, and can't be released.
+func TestABatchThatCannotBeCut(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	path := s.bagBatch(t)
+	settings := fields(s.get(t, "/workshop", http.StatusOK), "/workshop")
+	settings.Set("table_length", "12 in")
+	s.post(t, "/workshop", settings, http.StatusOK)
+	s.post(t, path+"/plan", nil, http.StatusOK)
+	require.Eventually(t, func() bool { return strings.Contains(s.get(t, path, http.StatusOK), "Compare its 2 plans") }, 5*time.Minute, 100*time.Millisecond)
+	text := s.get(t, path, http.StatusOK)
+	for _, want := range []string{"Nothing of this batch can be cut yet", "nothing is planned", "4 × Sparrow Kindling bag medium</strong>: the table is too short", "Use a table of at least", "so there is nothing to cut yet"} {
+		require.Contains(t, text, want)
+	}
+	for _, not := range []string{">Release</button>", "Everything else is planned", "the shelf holds all of it"} {
+		require.NotContains(t, text, not)
+	}
+}
+
 // The undo of a release, choosing among plans, taking an order out and removing a draft.
 func TestADraftCanChange(t *testing.T) {
 	t.Parallel()
@@ -105,6 +124,7 @@ func TestADraftCanChange(t *testing.T) {
 	s.post(t, path+"/plan", nil, http.StatusOK)
 	require.Eventually(t, func() bool { return strings.Contains(s.get(t, path, http.StatusOK), "Compare its 2 plans") }, time.Minute, 100*time.Millisecond)
 	text := s.get(t, path+"/plans", http.StatusOK)
+	require.Regexp(t, `<td class="n" data-name="[^"<]+, holds">`, text, "on a phone each figure says whose it is")
 	choose := regexp.MustCompile(`action="(` + path + `/plans/\d+/choose)"`).FindStringSubmatch(text)[1]
 	require.Contains(t, s.post(t, choose, hidden(t, text, choose), http.StatusOK), "This plan holds now.")
 	require.Contains(t, s.post(t, choose, hidden(t, text, choose), http.StatusUnprocessableEntity), "Someone else has changed")
