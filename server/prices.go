@@ -108,6 +108,18 @@ func saySo(f *form.Form, refused error) error {
 	return err
 }
 
+// alsoWrong adds what a use case would refuse to a form that is refused anyhow, at the fields that
+// nothing is said of yet, so that everything is told at once.
+func alsoWrong(f *form.Form, refused error) error {
+	problems, err := problemsOf(&form.Form{Values: f.Values}, refused)
+	for _, p := range problems {
+		if p.Field != "" && !f.WrongAt(p.Field) {
+			f.Wrong(p.Field, p.Message)
+		}
+	}
+	return err
+}
+
 func pageProblems(f *form.Form) []page.Problem {
 	var problems []page.Problem
 	for _, p := range f.Problems() {

@@ -104,15 +104,17 @@ func (s *Server) saveWorkshop(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	changed := readWorkshop(f, view.Workshop)
+	var agreed []workshop.Agreed
+	if f.Bool("keep_numbers") {
+		agreed = append(agreed, workshop.KeepNumbers)
+	}
 	var refused error
 	if f.OK() {
-		var agreed []workshop.Agreed
-		if f.Bool("keep_numbers") {
-			agreed = append(agreed, workshop.KeepNumbers)
-		}
 		if refused = s.service.SaveSettings(r.Context(), changed, agreed...); refused == nil {
 			return done(w, r, "/workshop", "workshop")
 		}
+	} else if err := alsoWrong(f, s.service.CheckSettings(r.Context(), changed, agreed...)); err != nil {
+		return err
 	}
 	view.NewCurrency = changed.Currency != view.Workshop.Currency
 	if view.Problems, err = problemsOf(f, refused); err != nil {
