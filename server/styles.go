@@ -3,6 +3,7 @@ package server
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"net/http"
 	"slices"
 	"strings"
@@ -67,8 +68,16 @@ func (s *Server) listStyles(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	view := page.Styles{Base: base}
-	if view.Styles, err = s.styleRows(r); err != nil {
+	rows, err := s.styleRows(r)
+	if err != nil {
 		return err
+	}
+	for _, row := range rows {
+		if row.Away() {
+			view.Away = append(view.Away, row)
+			continue
+		}
+		view.Styles = append(view.Styles, row)
 	}
 	if view.Charts, err = s.service.Charts(r.Context(), s.workshop); err != nil {
 		return err
@@ -392,10 +401,13 @@ func (s *Server) colourwayForm(r *http.Request, refused page.Base) (page.Colourw
 		return view, err
 	}
 	view.Raw, view.Problems = refused.Raw, refused.Problems
-	if view.Cloths, err = s.service.Cloths(r.Context(), s.workshop); err != nil {
+	cloths, err := s.service.Cloths(r.Context(), s.workshop)
+	if err != nil {
 		return view, err
 	}
-	view.Notions, err = s.service.Notions(r.Context(), s.workshop)
+	notions, err := s.service.Notions(r.Context(), s.workshop)
+	view.Cloths = offeredCloths(cloths, func(id int64) bool { return uses(view.Colourway.Cloths, id) })
+	view.Notions = offeredNotions(notions, func(id int64) bool { return slices.Contains(slices.Collect(maps.Values(view.Colourway.Notions)), id) })
 	return view, err
 }
 
