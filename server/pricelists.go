@@ -27,6 +27,9 @@ func (s *Server) priceListsView(r *http.Request, f *form.Form) (page.PriceLists,
 	if view.Lists, err = s.service.PriceLists(r.Context(), s.workshop); err != nil {
 		return view, err
 	}
+	if view.Kept, err = s.service.KeptPrices(r.Context(), s.workshop, 0, keptShown); err != nil {
+		return view, err
+	}
 	if view.Channels, err = s.channelOptions(r); err != nil {
 		return view, err
 	}

@@ -184,15 +184,29 @@ func (s *Server) styleView(r *http.Request, base page.Base, style store.Style) (
 	for _, o := range style.Operations {
 		view.MakingTime += o.Each
 	}
-	if err := grade(&view); err != nil {
+	if err := grade(&view, r.URL.Query().Get("size")); err != nil {
 		return page.Style{}, err
 	}
-	view.Colourways, err = s.colourwayRows(r, style)
+	if view.Colourways, err = s.colourwayRows(r, style); err != nil || !base.SeesMoney() {
+		return view, err
+	}
+	kept, err := s.service.KeptPrices(r.Context(), s.workshop, style.ID, keptShown)
+	if err != nil {
+		return view, err
+	}
+	for i, row := range view.Colourways {
+		view.Colourways[i].Kept = slices.DeleteFunc(slices.Clone(kept), func(k store.KeptPrices) bool { return *k.ColourwayID != row.Colourway.ID })
+	}
+	view.Lists, err = s.service.ListsOfStyle(r.Context(), s.workshop, style.Name, listsShown)
 	return view, err
 }
 
+// listsShown is how many price lists the page of a style names.
+const listsShown = 12
+
 // grade fills in the cut sizes and the drawings of a style's page.
-func grade(view *page.Style) error {
+// The pieces are drawn in the size that was asked for, or else in the middle one.
+func grade(view *page.Style, drawn string) error {
 	for _, piece := range view.Style.Pieces {
 		view.Grading = append(view.Grading, page.GradingRow{Piece: piece})
 	}
@@ -200,7 +214,10 @@ func grade(view *page.Style) error {
 		view.Notions = append(view.Notions, page.NotionRow{Need: need})
 	}
 	sizes := view.Chart.SizeNames()
-	middle := len(sizes) / 2
+	middle := slices.Index(sizes, drawn)
+	if middle < 0 {
+		middle = len(sizes) / 2
+	}
 	for i, size := range sizes {
 		graded, err := view.Style.Grade(view.Chart.SizeChart, size)
 		if err != nil {

@@ -161,7 +161,9 @@ type Style struct {
 	Colourways []ColourwayRow
 	MakingTime time.Duration
 	// DrawnSize is the size that Drawings show.
-	DrawnSize  string
+	DrawnSize string
+	// Lists are the issued price lists that it stands on.
+	Lists      []store.ListOfStyle
 	Cautions   []batch.Caution
 	LocalRules string
 }
@@ -204,6 +206,8 @@ type NotionRow struct {
 type ColourwayRow struct {
 	Colourway store.Colourway
 	Choices   []Choice
+	// Kept are the prices that were kept of it.
+	Kept []store.KeptPrices
 }
 
 // Choice is a role or need with what was chosen for it.
