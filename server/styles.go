@@ -27,6 +27,7 @@ func (s *Server) styleRoutes(r chi.Router) {
 	r.Get("/styles/{id}", s.handle(s.showStyle))
 	r.Post("/styles/{id}", s.handle(s.saveAllowances))
 	r.Post("/styles/{id}/steps", s.handle(s.saveSteps))
+	s.styleEditRoutes(r)
 	r.Get("/styles/{id}/pieces/{piece}", s.handle(s.editPiece))
 	r.Post("/styles/{id}/pieces/{piece}", s.handle(s.savePiece))
 	r.Get("/styles/{id}/colourways/new", s.handle(s.editColourway))

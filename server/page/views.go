@@ -640,6 +640,7 @@ func Views() map[string]View {
 		Styles{},
 		Style{},
 		StyleNew{},
+		StyleEdit{},
 		PieceEdit{},
 		ColourwayEdit{},
 		Chart{},
