@@ -23,7 +23,7 @@ func TestKeptPricesAreOpenedAndStay(t *testing.T) {
 	text := s.post(t, issue+"/issue", nil, http.StatusOK)
 	require.Contains(t, text, "are kept with today")
 	require.Contains(t, text, `data-name="Cost then">`+cost)
-	require.Contains(t, text, `data-name="costs now">`+cost)
+	require.Contains(t, text, `data-name="Cost now">`+cost)
 	kept := regexp.MustCompile(`href="(/prices/kept/\d+)"`).FindStringSubmatch(s.get(t, issue, http.StatusOK))[1]
 	for _, page := range []string{style, "/prices/lists"} {
 		require.Contains(t, s.get(t, page, http.StatusOK), `href="`+kept+`"`, page)
@@ -49,7 +49,7 @@ func TestKeptPricesAreOpenedAndStay(t *testing.T) {
 	require.Equal(t, before, lines())
 	text = s.get(t, kept, http.StatusOK)
 	require.Contains(t, text, `data-name="Cost then">`+cost)
-	require.NotContains(t, text, `data-name="costs now">`+cost)
+	require.NotContains(t, text, `data-name="Cost now">`+cost)
 
 	// In another currency there is nothing to compare.
 	settings = fields(s.get(t, "/workshop", http.StatusOK), "/workshop")
@@ -58,7 +58,7 @@ func TestKeptPricesAreOpenedAndStay(t *testing.T) {
 	s.post(t, "/workshop", settings, http.StatusOK)
 	text = s.get(t, kept, http.StatusOK)
 	require.Contains(t, text, `data-name="Cost then">`+cost)
-	require.NotContains(t, text, "costs now")
+	require.NotContains(t, text, "Cost now")
 
 	s.get(t, "/prices/kept/99999", http.StatusNotFound)
 	require.NotContains(t, s.log.String(), "level=ERROR")

@@ -656,6 +656,7 @@ func Views() map[string]View {
 		BatchPlans{},
 		BatchCompare{},
 		Workshop{},
+		DaysOff{},
 		Message{},
 		Parts{},
 		Tickets{},
