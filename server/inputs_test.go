@@ -99,7 +99,7 @@ func (s site) formPages(t *testing.T) []string {
 	require.NoError(t, err)
 	return []string{
 		"/workshop", "/workshop/choices", "/workshop/year", "/workshop/channels/new", "/shelf/cloths/new", "/shelf/bolts/new", "/shelf/notions/new",
-		fmt.Sprintf("/shelf/bolts/%d", bolts[0].ID), "/styles/new", fmt.Sprintf("/styles/%d", style), fmt.Sprintf("/styles/%d/pieces/new", style),
+		fmt.Sprintf("/shelf/bolts/%d", bolts[0].ID), "/styles/new", fmt.Sprintf("/styles/%d", style), fmt.Sprintf("/styles/%d/edit", style), fmt.Sprintf("/styles/%d/pieces/new", style),
 		fmt.Sprintf("/styles/%d/pieces/0", style), fmt.Sprintf("/styles/%d/colourways/new", style), fmt.Sprintf("/styles/%d/seams", style),
 		fmt.Sprintf("/styles/%d/steps/0/study", style), fmt.Sprintf("/charts/%d", charts[0].ID), fmt.Sprintf("/charts/%d/edit", own),
 		"/orders/new", "/orders/fair", "/batches/new", "/prices/cloth",
