@@ -73,6 +73,10 @@ func (s *Server) permit(pages *chi.Mux) http.Handler {
 		}
 		if r.Method == http.MethodPost && person.known {
 			s.forgetKept(r)
+			var ok bool
+			if w, ok = s.undoable(w, r); !ok {
+				return
+			}
 		}
 		pages.ServeHTTP(w, afresh(r))
 	})

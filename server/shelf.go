@@ -311,7 +311,7 @@ func readFaults(f *form.Form, view page.BoltEdit, bolt store.Bolt) []store.BoltF
 			f.Wrong(field("to"), "Write where the fault ends along the bolt.")
 		case along && fault.ToLength <= fault.FromLength:
 			f.Wrong(field("to"), "The fault must end after it begins.")
-		case along && !f.WrongAt("length") && bolt.Length > 0 && fault.FromLength >= bolt.Length:
+		case along && !f.WrongAt("length") && bolt.Length > 0 && bolt.Length >= view.Bolt.Length && fault.FromLength >= bolt.Length: // a bolt that is shorter now may have lost its faults
 			f.Wrong(field("from"), "The bolt ends before this: "+view.ClothDown(bolt.Length)+" are on it.")
 		}
 		switch {

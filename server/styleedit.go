@@ -171,16 +171,18 @@ func (s *Server) readStyleSteps(f *form.Form, before []garment.Operation) (steps
 			step.place = sortPlace(f.Int(field("place"), 1, 1000), row+1)
 		}
 		step.Basis = "timed by you, " + s.service.Today().Format("2 Jan 2006")
-		if row < len(before) {
-			was := before[row]
-			if was.SetUp == step.SetUp && was.Each == step.Each {
-				step.Basis = was.Basis
-			}
-			if was.Name != step.Name {
-				renamed[was.Name] = step.Name
-			}
+		at := slices.IndexFunc(before, func(o garment.Operation) bool { return o.Name == step.Name })
+		if at < 0 && row < len(before) {
+			at = row
+			renamed[before[row].Name] = step.Name
+		}
+		if at >= 0 && before[at].SetUp == step.SetUp && before[at].Each == step.Each {
+			step.Basis = before[at].Basis
 		}
 		read = append(read, step)
+	}
+	for _, step := range read { // what is still there has not got another name
+		delete(renamed, step.Name)
 	}
 	slices.SortStableFunc(read, func(a, b placed) int { return a.place - b.place })
 	for _, step := range read {
@@ -215,10 +217,14 @@ func readNeeds(f *form.Form, before []garment.NotionNeed) (needs []garment.Notio
 			f.Wrong(field("name"), "This stands here already; write how many under it.")
 		}
 		seen[strings.ToLower(need.Notion)] = true
-		if row < len(before) && before[row].Notion != need.Notion {
+		known := slices.ContainsFunc(before, func(n garment.NotionNeed) bool { return n.Notion == need.Notion })
+		if !known && row < len(before) {
 			renamed[before[row].Notion] = need.Notion
 		}
 		needs = append(needs, need)
+	}
+	for _, need := range needs { // what is still there has not got another name
+		delete(renamed, need.Notion)
 	}
 	return needs, renamed
 }

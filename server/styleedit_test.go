@@ -73,13 +73,22 @@ func TestAStyleIsMadeOnesOwn(t *testing.T) {
 	require.Equal(t, elastic, after.Get("notion.waist elastic"), "so does the choice of a colourway")
 	require.Contains(t, s.get(t, way, http.StatusOK), `name="notion.button"`)
 
-	// Two notions can swap their names: each keeps what was chosen for it.
-	thread := after.Get("notion.thread")
+	// Taken back, all of it is as it was: the step that was taken out with it, and the names.
+	s.undo(t, text)
+	was, is := began, typedIn(s.get(t, edit, http.StatusOK))
+	was.Del("version")
+	is.Del("version")
+	require.Equal(t, was, is)
+	require.Contains(t, s.get(t, study, http.StatusOK), "1.2", "the study is back at its step")
+	require.Equal(t, elastic, typedIn(s.get(t, way, http.StatusOK)).Get("notion.elastic"))
+
+	// Two notions that swap names: what a colourway chose belongs to the name.
+	thread := typedIn(s.get(t, way, http.StatusOK)).Get("notion.thread")
 	values = typedIn(s.get(t, edit, http.StatusOK))
 	values.Set("need.0.name", "thread")
-	values.Set("need.1.name", "waist elastic")
+	values.Set("need.1.name", "elastic")
 	s.post(t, edit, values, http.StatusOK)
 	after = typedIn(s.get(t, way, http.StatusOK))
-	require.Equal(t, [2]string{elastic, thread}, [2]string{after.Get("notion.thread"), after.Get("notion.waist elastic")})
+	require.Equal(t, [2]string{elastic, thread}, [2]string{after.Get("notion.elastic"), after.Get("notion.thread")})
 	require.NotContains(t, s.log.String(), "level=ERROR")
 }

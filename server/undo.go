@@ -55,7 +55,7 @@ func boltAsTyped(view page.BoltEdit, version int) []string {
 func faultsAsTyped(view page.BoltEdit) []string {
 	var typed []string
 	for row, fault := range view.Faults {
-		typed = append(typed, page.FaultField(row, "from"), view.LongInput(fault.FromLength), page.FaultField(row, "to"), view.LongInput(fault.ToLength),
+		typed = append(typed, page.FaultField(row, "from"), view.AlongInput(fault.FromLength), page.FaultField(row, "to"), view.AlongInput(fault.ToLength),
 			page.FaultField(row, "left"), view.Input(fault.FromWidth), page.FaultField(row, "right"), view.Input(fault.ToWidth), page.FaultField(row, "note"), fault.Note)
 	}
 	return typed

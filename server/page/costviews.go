@@ -424,12 +424,7 @@ func (v ClothValue) Version() string {
 }
 
 // Worth writes what a bolt would fetch, for its box.
-func (ClothValue) Worth(b workshop.ValuedBolt) string {
-	if b.Worth == nil {
-		return ""
-	}
-	return b.Worth.String()
-}
+func (v ClothValue) Worth(b workshop.ValuedBolt) string { return v.OwnCoins(b.Worth) }
 
 // Bought writes the day on which a bolt was bought, for its box.
 func (v ClothValue) Bought(b workshop.ValuedBolt) string {

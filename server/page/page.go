@@ -244,6 +244,14 @@ func (b Base) InCoinsOrEmpty(d money.Decimal) string {
 	return b.InCoins(d)
 }
 
+// OwnCoins is InCoins for an amount that something may have none of.
+func (b Base) OwnCoins(d *money.Decimal) string {
+	if d == nil {
+		return ""
+	}
+	return b.InCoins(*d)
+}
+
 //go:embed html/*.html
 var templates embed.FS
 

@@ -356,7 +356,7 @@ func (b *BoltEdit) FillFaults() {
 		var from, to, left, right, note any
 		if row < len(b.Faults) {
 			fault := b.Faults[row]
-			from, to, left, right, note = b.LongInput(fault.FromLength), b.LongInput(fault.ToLength), b.Input(fault.FromWidth), b.Input(fault.ToWidth), fault.Note
+			from, to, left, right, note = b.AlongInput(fault.FromLength), b.AlongInput(fault.ToLength), b.Input(fault.FromWidth), b.Input(fault.ToWidth), fault.Note
 		}
 		b.FaultRows = append(b.FaultRows, FaultRow{
 			From:  b.TextField(FaultField(row, "from"), "Fault begins, along the bolt", "from its free end", from),
@@ -366,6 +366,15 @@ func (b *BoltEdit) FillFaults() {
 			Note:  b.TextField(FaultField(row, "note"), "What it is", "", note),
 		})
 	}
+}
+
+// AlongInput writes a place along a bolt for its box: in yards or metres if that comes out even, or
+// else in inches.
+func (b BoltEdit) AlongInput(l length.Length) string {
+	if b.Units.System != length.Metric && l%(length.Yard/8) != 0 {
+		return b.Input(l)
+	}
+	return b.LongInput(l)
 }
 
 // FaultsOpen tells whether the faults stand open: there are some, or something is wrong with one.
@@ -386,7 +395,7 @@ func (b BoltEdit) PriceInput() string {
 	if b.Bolt.Price == nil {
 		return ""
 	}
-	return b.Bolt.Price.String()
+	return b.InCoins(*b.Bolt.Price)
 }
 
 func (BoltEdit) page() string { return "bolt_edit" }
