@@ -248,7 +248,8 @@ func refOf(t require.TestingT, file *excelize.File, name string) (sheet, cell st
 	for special, place := range map[string]struct {
 		sheet, head string
 		column      int
-	}{firstLength: {"Cost sheet", "Used", usedColumn}, firstFee: {"Inputs", "Share", 3}} {
+		below       int // rows from the head to the first number
+	}{firstLength: {"Cost sheet", "Used", usedColumn, 2}, firstFee: {"Inputs", "Share", 3, 1}} {
 		if name != special {
 			continue
 		}
@@ -256,7 +257,7 @@ func refOf(t require.TestingT, file *excelize.File, name string) (sheet, cell st
 		require.NoError(t, err)
 		for i, row := range rows {
 			if len(row) >= place.column && row[place.column-1] == place.head {
-				return place.sheet, cellName(place.column, i+2)
+				return place.sheet, cellName(place.column, i+1+place.below)
 			}
 		}
 	}

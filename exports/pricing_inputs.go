@@ -64,7 +64,8 @@ func (p *pricing) writeInputs() {
 	}
 	p.inputs.landscape = true
 	p.inputs.titles("Inputs", p.options.Workshop)
-	p.inputs.wide("Change the framed cells here, and the lengths on the sheet Cost sheet: everything else follows. Each cell has a name that the formulas use.", lookFaint)
+	// The tables below have heads of their own, so what to do with the cells is what stays in sight.
+	p.inputs.head = p.inputs.wide("Change the framed cells here, and the lengths on the sheet Cost sheet: everything else follows. Each cell has a name that the formulas use.", lookFaint)
 	p.inputs.blank()
 	for _, write := range []func(){p.writeWorkroom, p.writeMaterials, p.writeLearning, p.writeOperations, p.writeExpenses, p.writeChannels} {
 		first := p.inputs.next()

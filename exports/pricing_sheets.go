@@ -34,6 +34,8 @@ func (p *pricing) writeSheets() {
 	p.sheets.titles("Cost sheets", p.options.Workshop)
 	p.sheets.wide("Each amount is quantity × price, rounded to the smallest coin; totals add the rounded amounts. Framed cells may be changed.", lookFaint)
 	p.sheets.blank()
+	// One head for all sheets, which stays in sight and stands on every printed page.
+	p.sheets.head = p.sheets.headings("Kind", "Line", "Used", "Ends, losses; set-up", "Wastage", "Quantity", "Unit", "Price", "per", "Exact", "Amount")
 	for i := range p.priced {
 		first := p.sheets.next()
 		p.totals = append(p.totals, p.writeSheet(i))
@@ -65,7 +67,6 @@ func (s *sheetWriter) lineOf(kind costing.LineKind, index int) *costing.Line {
 func (p *pricing) writeSheet(at int) sheetCells {
 	s := &sheetWriter{pricing: p, at: at, in: p.given(at), sheet: &p.priced[at].Sheet}
 	p.sheets.wide(p.garmentName(at)+", size "+oneLine(s.in.Size), lookSection)
-	p.sheets.headings("Kind", "Line", "Used", "Ends, losses; set-up", "Wastage", "Quantity", "Unit", "Price", "per", "Exact", "Amount")
 	for i, c := range s.in.Cloths {
 		label := oneLine(c.Name)
 		if c.Role != "" {

@@ -204,9 +204,10 @@ func (p *page) next() int { return len(p.rows) + 1 }
 func (p *page) blank() { p.add() }
 
 // wide adds a row with one text over all columns.
-func (p *page) wide(text string, k kind) {
-	row := p.add(cell{value: text, look: look{kind: k, wrap: true}})
+func (p *page) wide(text string, k kind) (row int) {
+	row = p.add(cell{value: text, look: look{kind: k, wrap: true}})
 	p.merge(1, len(p.columns), row)
+	return row
 }
 
 // merge joins cells of a row.

@@ -435,6 +435,42 @@ func TestPricingWorkbookWithoutChannels(t *testing.T) {
 	require.Equal(t, []string{"Inputs", "Cost sheet", "Cost by size", "Prices", "Working"}, file.GetSheetList())
 }
 
+// Every page of the pricing workbook has something that stays in sight when it is scrolled, and
+// that each printed page begins with.
+func TestPricingWorkbookHeadsStayInSight(t *testing.T) {
+	t.Parallel()
+	w := sampleWorkshop(t)
+	priced, err := costing.Reprice(w.pricing, w.channels, costing.Change{})
+	require.NoError(t, err)
+	_, file := readBook(t, func(out io.Writer) error { return PricingWorkbook(out, priced, w.channels, w.options) })
+	titles := map[string]string{}
+	for _, name := range file.GetDefinedName() {
+		if name.Name == "_xlnm.Print_Titles" {
+			titles[name.Scope] = name.RefersTo
+		}
+	}
+	for _, sheet := range file.GetSheetList() {
+		panes, err := file.GetPanes(sheet)
+		require.NoError(t, err)
+		require.True(t, panes.Freeze, sheet)
+		require.Positive(t, panes.YSplit, sheet)
+		require.Less(t, panes.YSplit, 8, "%s: there is room left below the head", sheet)
+		require.NotEmpty(t, titles[sheet], sheet)
+	}
+	rows, err := file.GetRows("Cost sheet")
+	require.NoError(t, err)
+	panes, err := file.GetPanes("Cost sheet")
+	require.NoError(t, err)
+	heads := 0
+	for i, row := range rows {
+		if len(row) > usedColumn && row[usedColumn-1] == "Used" {
+			heads++
+			require.Equal(t, panes.YSplit, i+1, "the head of the lines is the last frozen row")
+		}
+	}
+	require.Equal(t, 1, heads, "one head for all cost sheets")
+}
+
 func TestEmptyPlan(t *testing.T) {
 	t.Parallel()
 	_, file := readBook(t, func(w io.Writer) error { return CuttingWorkbook(w, batch.Plan{Name: "empty"}, Options{}) })

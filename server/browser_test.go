@@ -2,6 +2,7 @@ package server_test
 
 import (
 	"encoding/json"
+	"net/http"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -25,6 +26,7 @@ func TestPagesInABrowser(t *testing.T) {
 	require.DirExists(t, "testdata/browser/node_modules", "install them with .ci/check test-tools")
 	s := serveDemo(t)
 	s.planAll(t)
+	s.post(t, "/prices/1/issue", nil, http.StatusOK) // so that there are kept prices to look at
 	out, err := filepath.Abs("../out/pictures")
 	require.NoError(t, err)
 	list := filepath.Join(t.TempDir(), "paths.json")

@@ -80,6 +80,10 @@ func TestTheSecondOfTwoIsTold(t *testing.T) {
 	seams.Set("seam.0.class", "301")
 	seams.Set("seam.0.length", "2*waist")
 	s.post(t, style+"/seams", seams, http.StatusOK)
+	expenses := formOf(t, s.get(t, price+"/expenses", http.StatusOK), price+"/expenses", "expense.0.name")
+	expenses.Set("expense.0.name", "Dyeing")
+	expenses.Set("expense.0.amount", "18")
+	s.post(t, price+"/expenses", expenses, http.StatusOK)
 	worth := regexp.MustCompile(`worth\.\d+`).FindString(s.get(t, "/prices/cloth", http.StatusOK))
 	box := regexp.MustCompile(`q\.\d+\.104`).FindString(s.get(t, order+"/edit", http.StatusOK))
 	for _, test := range []struct {
@@ -105,6 +109,7 @@ func TestTheSecondOfTwoIsTold(t *testing.T) {
 		{"channel", channel, channel, "name", "Their channel", "My channel", ""},
 		{"one price for all", price, price, "one_price", "every size pays", "the mix pays", ""},
 		{"sales in a year", price + "/minutes", price, "year_sales", "111", "222", "many"},
+		{"direct expenses", price + "/expenses", price + "/expenses", "expense.0.amount", "41.50", "42.50", "-1"},
 		{"worth of a bolt", "/prices/cloth", "/prices/cloth", worth, "1.25", "2.25", "-1"},
 	} {
 		t.Run(test.name, func(t *testing.T) {

@@ -185,15 +185,7 @@ type origins struct {
 func (o origins) factors(line *costing.Line, batch *store.Batch) []page.FactorView {
 	shown := make([]page.FactorView, len(line.Factors))
 	for i, factor := range line.Factors {
-		view := page.FactorView{Name: factor.Name}
-		if factor.Currency.IsZero() {
-			view.Value = strings.TrimSpace(o.base.Number(factor.Value, 4) + " " + factor.Unit)
-		} else {
-			view.Value = o.base.Exact4(money.NewAmount(factor.Value, factor.Currency))
-			if factor.Unit != "" && (factor.Name == "wage" || factor.Name == "overhead") {
-				view.Value += " an hour"
-			}
-		}
+		view := page.FactorView{Name: factor.Name, Value: o.value(factor)}
 		view.Link, view.From = o.origin(line, factor.Field)
 		o.perUnit(&view, line, factor, batch)
 		if batch != nil {
@@ -205,6 +197,23 @@ func (o origins) factors(line *costing.Line, batch *store.Batch) []page.FactorVi
 	}
 	return shown
 }
+
+// value writes a number that a line was computed from, with all its places, so that the line can be
+// worked out again from what is shown.
+func (o origins) value(factor costing.Factor) string {
+	if factor.Currency.IsZero() {
+		return strings.TrimSpace(o.base.Number(factor.Value, exactPlaces) + " " + factor.Unit)
+	}
+	text := o.base.ExactMoney(money.NewAmount(factor.Value, factor.Currency))
+	if factor.Unit != "" && (factor.Name == "wage" || factor.Name == "overhead") {
+		text += " an hour"
+	}
+	return text
+}
+
+// exactPlaces are as many as a length in yards or metres has, which is the finest of the numbers
+// that a cost sheet is made of.
+const exactPlaces = 9
 
 // perUnit writes the price of a cloth as it was entered, by the unit; the cost sheet counts with
 // that of the length that the freight was paid for, or of the whole batch.
@@ -227,7 +236,7 @@ func (o origins) perUnit(view *page.FactorView, line *costing.Line, factor costi
 		if err != nil {
 			return
 		}
-		view.Value = fmt.Sprintf("%s a %s × %s %s", o.base.Exact4(money.NewAmount(each, factor.Currency)), units.Unit, o.base.Number(units.Value, 4), units.Unit)
+		view.Value = fmt.Sprintf("%s a %s × %s %s", o.base.ExactMoney(money.NewAmount(each, factor.Currency)), units.Unit, o.base.Number(units.Value, exactPlaces), units.Unit)
 	case factor.Field == "cloths[].price.freight":
 		view.Name = "freight for that length"
 	case factor.Field == units.Field:

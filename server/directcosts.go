@@ -72,6 +72,7 @@ func (s *Server) expensesView(r *http.Request, number int64, f *form.Form) (page
 		}
 	}
 	stored := whole.ExpensesOf(prices.Style.ID)
+	view.Version = store.StyleExpensesVersion(stored)
 	ways := []page.Option{{Value: "", Text: "every colourway"}}
 	for _, way := range whole.Colourways {
 		if way.StyleID == prices.Style.ID {
@@ -91,7 +92,7 @@ func (s *Server) expensesView(r *http.Request, number int64, f *form.Form) (page
 func expenseRow(base page.Base, row int, e store.StyleExpense, ways []page.Option) page.ExpenseRow {
 	var amount, garments, way any
 	if e.Name != "" {
-		amount = e.Amount
+		amount = base.InCoins(e.Amount)
 	}
 	if e.Garments > 0 {
 		garments = e.Garments
@@ -131,7 +132,7 @@ func (s *Server) saveExpenses(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		err = s.service.SetStyleExpenses(r.Context(), s.workshop, prices.Style.ID, expenses)
+		err = s.service.ChangeStyleExpenses(r.Context(), s.workshop, prices.Style.ID, f.Text("version"), expenses)
 		if err == nil {
 			return done(w, r, fmt.Sprintf("/prices/%d/expenses", number), "expenses")
 		}
@@ -195,7 +196,7 @@ func (s *Server) tookView(r *http.Request, number int64, f *form.Form) (page.Too
 	if f != nil {
 		base.Raw, base.Problems = f.Values, pageProblems(f)
 	}
-	view := page.Took{Base: base, Costs: costs}
+	view := page.Took{Base: base, Costs: costs, Version: store.BatchExpensesVersion(costs.Noted.Expenses)}
 	for _, stage := range workshop.Stages() {
 		view.Stages = append(view.Stages, page.Option{Value: stage, Text: stage})
 	}
@@ -205,7 +206,7 @@ func (s *Server) tookView(r *http.Request, number int64, f *form.Form) (page.Too
 	for row := range rowsToShow(len(costs.Noted.Expenses), base.Raw) {
 		var name, amount any
 		if row < len(costs.Noted.Expenses) {
-			name, amount = costs.Noted.Expenses[row].Name, costs.Noted.Expenses[row].Amount
+			name, amount = costs.Noted.Expenses[row].Name, base.InCoins(costs.Noted.Expenses[row].Amount)
 		}
 		view.Rows = append(view.Rows, page.BatchExpenseRow{
 			Name:   base.TextField(expenseField(row, "name"), "What for", "", name),
@@ -273,7 +274,7 @@ func (s *Server) saveTook(w http.ResponseWriter, r *http.Request) error {
 		expenses = append(expenses, store.BatchExpense{Name: f.Needed(expenseField(row, "name"), "Say what it was for."), Amount: expenseAmount(f, row)})
 	}
 	if f.OK() {
-		err := s.service.SetBatchExpenses(r.Context(), s.workshop, number, expenses)
+		err := s.service.ChangeBatchExpenses(r.Context(), s.workshop, number, f.Text("version"), expenses)
 		if err == nil {
 			return done(w, r, fmt.Sprintf("/batches/%d/took", number), "expenses")
 		}

@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"net/url"
 	"regexp"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -21,14 +22,15 @@ func TestWhatIsNeitherClothNorStandardMinutes(t *testing.T) {
 		"expense.1.name": {"Dyeing"}, "expense.1.amount": {"18"}, "expense.1.paid_for": {"each batch"},
 		"expense.4.name": {"Label fee"}, "expense.4.amount": {"0.40"}, "expense.4.paid_for": {"each garment"},
 	}
-	text := s.post(t, price+"/expenses", expenses, http.StatusOK)
+	text := s.change(t, price+"/expenses", expenses, http.StatusOK)
 	for _, want := range []string{"The expenses are saved", "$0.30", "$0.75", "$1.45"} {
 		require.Contains(t, text, want)
 	}
 	require.Equal(t, "Label fee", fields(text, price+"/expenses").Get("expense.2.name"), "empty rows close up")
 	require.Contains(t, s.change(t, price, url.Values{"learning": {"unit"}, "learning_rate": {"85"}, "timed_garment": {"4"}}, http.StatusOK), "Learning is on, by the unit curve")
 	require.Contains(t, s.post(t, "/batches/1/minutes", url.Values{"stage": {"sew"}, "minutes": {"1500"}, "note": {"rain all day"}}, http.StatusOK), "rain all day")
-	require.Contains(t, s.post(t, "/batches/1/took", url.Values{"expense.0.name": {"Courier"}, "expense.0.amount": {"24"}}, http.StatusOK), "Courier")
+	require.Contains(t, s.change(t, "/batches/1/took", url.Values{"expense.0.name": {"Courier"}, "expense.0.amount": {"24"}}, http.StatusOK), "Courier")
+	require.Contains(t, s.post(t, "/batches/1/took", url.Values{"version": {"1"}, "expense.0.name": {"Van"}, "expense.0.amount": {"9"}}, http.StatusUnprocessableEntity), "in the meantime", "nothing is overwritten unseen")
 
 	sheet := s.get(t, price+"/size/98", http.StatusOK)
 	for _, want := range []string{"Pattern licence", "garments that share it", "share left by learning", "minutes worked on a garment", "not in the standard", "Courier", "Direct expenses", "what the batch took"} {
@@ -63,7 +65,11 @@ func TestWhatIsNeitherClothNorStandardMinutes(t *testing.T) {
 		{"batch expense", "/batches/1/took", url.Values{"expense.0.amount": {"4"}}, "Say what it was for"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			refused := s.post(t, test.path, test.typed, http.StatusUnprocessableEntity)
+			send := s.change
+			if strings.HasSuffix(test.path, "/minutes") { // only adds, so it begins from no version
+				send = s.post
+			}
+			refused := send(t, test.path, test.typed, http.StatusUnprocessableEntity)
 			require.Contains(t, refused, test.want)
 			for field, typed := range test.typed {
 				if regexp.MustCompile(`name|amount|minutes$|rate`).MatchString(field) {
@@ -73,6 +79,27 @@ func TestWhatIsNeitherClothNorStandardMinutes(t *testing.T) {
 		})
 	}
 	require.Equal(t, sheet, s.get(t, price+"/size/98", http.StatusOK), "what was refused changes nothing")
+	require.Contains(t, s.post(t, price+"/expenses", url.Values{"version": {"1"}, "expense.0.name": {"x"}, "expense.0.amount": {"1"}, "expense.0.paid_for": {"each batch"}}, http.StatusUnprocessableEntity), "in the meantime", "nothing is overwritten unseen")
 	s.get(t, "/batches/99/took", http.StatusNotFound)
 	s.get(t, "/prices/99/expenses", http.StatusNotFound)
+}
+
+// A helper notes the minutes that they worked, and takes them out again; money is not on the page.
+func TestAHelperNotesMinutes(t *testing.T) {
+	t.Parallel()
+	s := owned(t)
+	s.planAll(t)
+	ines := s.helper(t)
+	require.Contains(t, ines.get(t, "/batches/1", http.StatusOK), `href="/batches/1/took"`)
+	text := ines.get(t, "/batches/1/took", http.StatusOK)
+	require.Contains(t, text, "Note minutes")
+	require.Contains(t, ines.post(t, "/batches/1/minutes", url.Values{"stage": {"sew"}, "minutes": {"soon"}}, http.StatusUnprocessableEntity), `value="soon"`)
+	text = ines.post(t, "/batches/1/minutes", url.Values{"stage": {"sew"}, "minutes": {"95"}, "note": {"zips"}}, http.StatusOK)
+	require.Contains(t, text, "The minutes are noted.")
+	require.Contains(t, text, "zips")
+	require.Empty(t, money.FindString(text))
+	require.NotContains(t, text, "xpense")
+	require.NotContains(t, ines.undo(t, text), "zips")
+	ines.post(t, "/batches/1/took", url.Values{"expense.0.name": {"x"}, "expense.0.amount": {"4"}}, http.StatusForbidden)
+	require.Contains(t, s.get(t, "/batches/1/took", http.StatusOK), "Direct expenses of this batch")
 }

@@ -99,7 +99,7 @@ func (s site) formPages(t *testing.T) []string {
 	require.NoError(t, err)
 	return []string{
 		"/workshop", "/workshop/choices", "/workshop/year", "/workshop/channels/new", "/shelf/cloths/new", "/shelf/bolts/new", "/shelf/notions/new",
-		fmt.Sprintf("/shelf/bolts/%d", bolts[0].ID), "/styles/new", fmt.Sprintf("/styles/%d", style), fmt.Sprintf("/styles/%d/pieces/new", style),
+		fmt.Sprintf("/shelf/bolts/%d", bolts[0].ID), "/styles/new", fmt.Sprintf("/styles/%d", style), fmt.Sprintf("/styles/%d/edit", style), fmt.Sprintf("/styles/%d/pieces/new", style),
 		fmt.Sprintf("/styles/%d/pieces/0", style), fmt.Sprintf("/styles/%d/colourways/new", style), fmt.Sprintf("/styles/%d/seams", style),
 		fmt.Sprintf("/styles/%d/steps/0/study", style), fmt.Sprintf("/charts/%d", charts[0].ID), fmt.Sprintf("/charts/%d/edit", own),
 		"/orders/new", "/orders/fair", "/batches/new", "/prices/cloth",
@@ -220,6 +220,30 @@ func TestSettingsThatNoWorkshopHas(t *testing.T) {
 			s.refuses(t, "/workshop", "/workshop", test.at, test.says, test.changes...)
 		})
 	}
+}
+
+// Whatever is wrong with the settings is said at once, each at its field: what can't be read, what
+// no workshop has, and a currency that would relabel what is stored.
+func TestAllThatIsWrongWithSettingsIsSaidAtOnce(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	values := s.formOf(t, "/workshop", "/workshop")
+	for field, typed := range map[string]string{
+		"name": "", "wage": "lots", "efficiency": "400", "productive_hours": "0", "overhead_year": "-1", "day.1": "9999", "table_length": "20 in", "end_loss": "9 in", "gap": "1 yd", "currency": "EUR", "bundle_minutes": "5000",
+	} {
+		values.Set(field, typed)
+	}
+	text := s.post(t, "/workshop", values, http.StatusUnprocessableEntity)
+	wrong := checkTies(t, "/workshop", parsed(t, text))
+	require.ElementsMatch(t, []string{"name", "wage", "efficiency", "productive_hours", "overhead_year", "day.1", "table_length", "gap", "currency", "bundle_minutes"}, append(without(wrong, "end_loss"), "table_length"))
+	require.Contains(t, wrong, "end_loss", "the table is too short for its ends")
+	require.Contains(t, text, "Nothing is converted")
+	require.Contains(t, text, `name="keep_numbers"`)
+	require.NotContains(t, s.log.String(), "level=ERROR")
+}
+
+func without(list []string, gone string) []string {
+	return slices.DeleteFunc(slices.Clone(list), func(s string) bool { return s == gone })
 }
 
 // Minutes are typed for a yard where cloth is measured in yards, and come back as they were typed.

@@ -6,6 +6,7 @@ import (
 	"io"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 
 	"github.com/go-chi/chi/v5"
@@ -53,7 +54,8 @@ func (s *Server) orderFormsView(r *http.Request, f *form.Form) (page.OrderForms,
 	if view.Shops, err = s.shopOptions(r, page.Option{Value: "0", Text: "any shop"}); err != nil {
 		return view, err
 	}
-	view.Colourways, err = s.service.Colourways(r.Context(), s.workshop)
+	ways, err := s.service.Colourways(r.Context(), s.workshop)
+	view.Colourways = slices.DeleteFunc(ways, func(w store.Colourway) bool { return w.PutAway })
 	return view, err
 }
 

@@ -128,7 +128,7 @@ func (s *Server) runs(ctx context.Context, typed map[string]string, problems []p
 		run := page.Run{Style: style.Name, Sizes: charts[chart].SizeNames()}
 		run.Totals = make([]int, len(run.Sizes))
 		for _, way := range ways {
-			if way.StyleID == style.ID {
+			if way.StyleID == style.ID && (!way.PutAway || ordered(way, run.Sizes, typed)) {
 				run.Rows = append(run.Rows, runRow(&run, way, typed, problems))
 			}
 		}
@@ -142,6 +142,11 @@ func (s *Server) runs(ctx context.Context, typed map[string]string, problems []p
 		}
 	}
 	return runs, nil
+}
+
+// ordered tells whether something stands in a box of a colourway.
+func ordered(way store.Colourway, sizes []string, typed map[string]string) bool {
+	return slices.ContainsFunc(sizes, func(size string) bool { return typed[cell(way.ID, size)] != "" })
 }
 
 // mostOpenRuns is up to how many styles a new order shows all at once.

@@ -179,7 +179,8 @@ func (s *Server) takeOutline(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	choice := workshop.OutlineChoice{All: shapeNumber(f, "all"), BySize: map[string]int{}, Half: f.Bool("fold"), Seam: f.Length("seam", view.Units.System.Small())}
+	choice := workshop.OutlineChoice{All: shapeNumber(f, "all"), BySize: map[string]int{}, Half: f.Bool("fold")}
+	choice.Seam, choice.SeamTop, choice.SeamBottom = readSeamWidths(f, view.Units.System.Small())
 	for i, size := range view.Sizes {
 		if shape := shapeNumber(f, fmt.Sprintf("size.%d", i)); shape >= 0 {
 			choice.BySize[size] = shape
@@ -215,7 +216,7 @@ func (s *Server) takeOutline(w http.ResponseWriter, r *http.Request) error {
 	if view.Problems, err = problemsOf(f, refused); err != nil {
 		return err
 	}
-	known := []string{"scale", "together", "edge", "square", "units", "all", "seam", "name", "role", "copies", "grain"}
+	known := []string{"scale", "together", "edge", "square", "units", "all", "seam", "seam_top", "seam_bottom", "name", "role", "copies", "grain"}
 	for i, p := range view.Problems {
 		if !slices.Contains(known, p.Field) && !strings.HasPrefix(p.Field, "size.") {
 			view.Problems[i].Field = "all"

@@ -101,8 +101,8 @@ func readPiece(f *form.Form, view page.PieceEdit) garment.Piece {
 	piece := view.Piece
 	piece.Name, piece.Role, piece.Note = f.Name("name"), garment.Role(strings.ToLower(f.Name("role"))), f.Note("note")
 	piece.Copies, piece.Grain = f.Int("copies", 1, 100), garment.Grain(f.Text("grain"))
-	if piece.Drawn != nil {
-		piece.Seam = f.Length("seam", view.Units.System.Small())
+	if piece.Drawn != nil || piece.Shape == garment.Rectangle {
+		piece.Seam, piece.SeamTop, piece.SeamBottom = readSeamWidths(f, view.Units.System.Small())
 	}
 	if piece.Shape != garment.Rectangle {
 		return piece
@@ -113,6 +113,19 @@ func readPiece(f *form.Form, view page.PieceEdit) garment.Piece {
 		f.Wrong("table", "Write formulas or fill in the table, not both.")
 	}
 	return piece
+}
+
+// readSeamWidths reads the allowances that lie within an outline or a table of cut sizes: at the
+// sides, and at the top and the bottom where they differ.
+func readSeamWidths(f *form.Form, unit length.Measure) (sides length.Length, top, bottom *length.Length) {
+	own := func(field string) *length.Length {
+		if f.Text(field) == "" {
+			return nil
+		}
+		width := f.Length(field, unit)
+		return &width
+	}
+	return f.Length("seam", unit), own("seam_top"), own("seam_bottom")
 }
 
 // readCuts reads the table of cut sizes; nil if it is empty.

@@ -27,10 +27,14 @@ func (s *Server) priceListsView(r *http.Request, f *form.Form) (page.PriceLists,
 	if view.Lists, err = s.service.PriceLists(r.Context(), s.workshop); err != nil {
 		return view, err
 	}
+	if view.Kept, err = s.service.KeptPrices(r.Context(), s.workshop, 0, keptShown); err != nil {
+		return view, err
+	}
 	if view.Channels, err = s.channelOptions(r); err != nil {
 		return view, err
 	}
-	view.Colourways, err = s.service.Colourways(r.Context(), s.workshop)
+	ways, err := s.service.Colourways(r.Context(), s.workshop)
+	view.Colourways = slices.DeleteFunc(ways, func(w store.Colourway) bool { return w.PutAway })
 	return view, err
 }
 
@@ -164,7 +168,7 @@ func (s *Server) garmentOptions(r *http.Request, view *page.Basket) error {
 		if at < 0 {
 			continue
 		}
-		for _, way := range row.Colourways {
+		for _, way := range row.InUse() {
 			for _, size := range charts[at].SizeNames() {
 				view.Garments = append(view.Garments, page.Option{Value: fmt.Sprintf("%d:%s", way.ID, size), Text: row.Style.Name + ", " + way.Name + ", " + size})
 			}

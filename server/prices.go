@@ -37,6 +37,7 @@ func (s *Server) priceRoutes(r chi.Router) {
 	r.Post("/batches/{id}/costs", s.handle(s.keepBatchCosts))
 	s.costingRoutes(r)
 	s.directCostRoutes(r)
+	s.keptPriceRoutes(r)
 }
 
 // readChange reads a what-if from the query; asked tells whether there is one.
@@ -104,6 +105,18 @@ func saySo(f *form.Form, refused error) error {
 	problems, err := problemsOf(&form.Form{Values: f.Values}, refused)
 	for _, p := range problems {
 		f.Wrong(p.Field, p.Message)
+	}
+	return err
+}
+
+// alsoWrong adds what a use case would refuse to a form that is refused anyhow, at the fields that
+// nothing is said of yet, so that everything is told at once.
+func alsoWrong(f *form.Form, refused error) error {
+	problems, err := problemsOf(&form.Form{Values: f.Values}, refused)
+	for _, p := range problems {
+		if p.Field != "" && !f.WrongAt(p.Field) {
+			f.Wrong(p.Field, p.Message)
+		}
 	}
 	return err
 }
@@ -230,7 +243,8 @@ func (s *Server) fillPrice(r *http.Request, view *page.Price, f *form.Form) erro
 	if view.Batches, err = s.service.PlannedBatches(r.Context(), s.workshop, prices.Colourway.ID, "", mostBatches); err != nil {
 		return err
 	}
-	view.Issued, err = s.service.CostSnapshots(r.Context(), s.workshop, prices.Colourway.ID)
+	kept, err := s.service.KeptPrices(r.Context(), s.workshop, prices.Style.ID, keptShown)
+	view.Issued = slices.DeleteFunc(kept, func(k store.KeptPrices) bool { return *k.ColourwayID != prices.Colourway.ID })
 	return err
 }
 
@@ -406,10 +420,11 @@ func (s *Server) issuePrices(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if _, err := s.service.IssueCosts(r.Context(), s.workshop, number); err != nil {
+	kept, err := s.service.IssueCosts(r.Context(), s.workshop, number)
+	if err != nil {
 		return err
 	}
-	return done(w, r, fmt.Sprintf("/prices/%d", number), "prices")
+	return done(w, r, fmt.Sprintf("/prices/kept/%d", kept), "prices")
 }
 
 func (s *Server) pricingWorkbook(w http.ResponseWriter, r *http.Request) error {

@@ -72,26 +72,41 @@ func (s *Server) releaseRoutes(r chi.Router) {
 		return workshop.NotionField(notion), s.service.GiveNotionBack(r.Context(), s.workshop, batchID, notion)
 	}))
 	r.Post("/batches/{id}/bundles", s.batchStep("sewn", func(r *http.Request, f *form.Form, batchID, _ int64) (string, error) {
-		var numbers []int
-		for _, number := range f.IDs("bundles") {
-			numbers = append(numbers, int(number))
-		}
-		if err := s.service.SewBundles(r.Context(), s.workshop, batchID, numbers); err != nil {
+		fresh, err := s.service.SewBundles(r.Context(), s.workshop, batchID, bundleNumbers(f))
+		if err != nil {
 			return "", err
 		}
-		if len(numbers) == 1 {
-			s.canUndo(r, fmt.Sprintf("/batches/%d/bundles/undo", batchID), "bundle", strconv.Itoa(numbers[0]))
+		if len(fresh) > 0 {
+			s.canUndo(r, fmt.Sprintf("/batches/%d/bundles/undo", batchID), bundlePairs(fresh)...)
 		}
 		return "bundles", nil
 	}))
 	r.Post("/batches/{id}/bundles/undo", s.batchStep("unsewn", func(r *http.Request, f *form.Form, batchID, _ int64) (string, error) {
-		number := int(f.ID("bundle"))
-		if err := s.service.UnsewBundle(r.Context(), s.workshop, batchID, number); err != nil {
+		numbers := bundleNumbers(f)
+		if err := s.service.UnsewBundles(r.Context(), s.workshop, batchID, numbers); err != nil {
 			return "", err
 		}
-		s.canUndo(r, fmt.Sprintf("/batches/%d/bundles", batchID), "bundles", strconv.Itoa(number))
+		s.canUndo(r, fmt.Sprintf("/batches/%d/bundles", batchID), bundlePairs(numbers)...)
 		return "bundles", nil
 	}))
+}
+
+// bundleNumbers are the bundles that a form names.
+func bundleNumbers(f *form.Form) []int {
+	var numbers []int
+	for _, number := range f.IDs("bundles") {
+		numbers = append(numbers, int(number))
+	}
+	return numbers
+}
+
+// bundlePairs names bundles in the hidden fields of an undo.
+func bundlePairs(numbers []int) []string {
+	var pairs []string
+	for _, number := range numbers {
+		pairs = append(pairs, "bundles", strconv.Itoa(number))
+	}
+	return pairs
 }
 
 // batchStep handles a form of the batch page that has nothing to type in: it does one thing to

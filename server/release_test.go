@@ -21,7 +21,7 @@ func (s site) bagBatch(t *testing.T) (path string) {
 	order := regexp.MustCompile(`name="orders" value="(\d+)"[^>]*>R-1`).FindStringSubmatch(s.get(t, "/batches/new", http.StatusOK))[1]
 	s.post(t, "/batches", url.Values{"name": {"Bags"}, "orders": {order}}, http.StatusOK)
 	path = regexp.MustCompile(`href="(/batches/\d+)">Bags`).FindStringSubmatch(s.get(t, "/batches", http.StatusOK))[1]
-	require.Eventually(t, func() bool { return strings.Contains(s.get(t, path, http.StatusOK), ">Release</button>") }, time.Minute, 100*time.Millisecond)
+	require.Eventually(t, func() bool { return strings.Contains(s.get(t, path, http.StatusOK), ">Release</button>") }, 5*time.Minute, 100*time.Millisecond)
 	return path
 }
 
@@ -122,7 +122,7 @@ func TestADraftCanChange(t *testing.T) {
 	s := owned(t)
 	path := s.bagBatch(t)
 	s.post(t, path+"/plan", nil, http.StatusOK)
-	require.Eventually(t, func() bool { return strings.Contains(s.get(t, path, http.StatusOK), "Compare its 2 plans") }, time.Minute, 100*time.Millisecond)
+	require.Eventually(t, func() bool { return strings.Contains(s.get(t, path, http.StatusOK), "Compare its 2 plans") }, 5*time.Minute, 100*time.Millisecond)
 	text := s.get(t, path+"/plans", http.StatusOK)
 	require.Regexp(t, `<td class="n" data-name="[^"<]+, holds">`, text, "on a phone each figure says whose it is")
 	choose := regexp.MustCompile(`action="(` + path + `/plans/\d+/choose)"`).FindStringSubmatch(text)[1]
@@ -140,4 +140,39 @@ func TestADraftCanChange(t *testing.T) {
 	s.get(t, path, http.StatusNotFound)
 	require.Contains(t, s.get(t, "/batches/new", http.StatusOK), "R-1")
 	require.NotContains(t, s.log.String(), "level=ERROR", fmt.Sprint(s.log))
+}
+
+// Bundles that are ticked off together are taken back together, those that stood ticked before
+// not among them.
+func TestBundlesTickedTogetherAreTakenBackTogether(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	path := s.bagBatch(t)
+	_, err := s.pool.Exec(t.Context(), `UPDATE workshops SET bundle_size = 2`)
+	require.NoError(t, err)
+	s.post(t, path+"/plan", nil, http.StatusOK)
+	require.Eventually(t, func() bool { return strings.Contains(s.get(t, path, http.StatusOK), "Compare its 2 plans") }, 5*time.Minute, 100*time.Millisecond)
+	text := s.get(t, path, http.StatusOK)
+	text = s.post(t, path+"/release", hidden(t, text, path+"/release"), http.StatusOK)
+	for strings.Contains(text, "/cut\"") {
+		lay := regexp.MustCompile(`action="(` + path + `/lays/\d+)/cut"`).FindStringSubmatch(text)[1]
+		text = s.post(t, lay+"/cut", formOf(t, text, lay+"/cut", "draw"), http.StatusOK)
+	}
+	sewn := func(text string) int { return strings.Count(text, `form="unsew"`) }
+	all := strings.Count(text, `name="bundles"`)
+	require.GreaterOrEqual(t, all, 2)
+	text = s.post(t, path+"/bundles", url.Values{"bundles": {"1"}}, http.StatusOK)
+	require.Equal(t, 1, sewn(text))
+	var numbers []string
+	for number := 1; number <= all; number++ {
+		numbers = append(numbers, fmt.Sprint(number))
+	}
+	text = s.post(t, path+"/bundles", url.Values{"bundles": numbers}, http.StatusOK)
+	require.Equal(t, all, sewn(text))
+	require.Contains(t, text, `<li aria-current="step">done</li>`)
+	text = s.undo(t, text)
+	require.Equal(t, 1, sewn(text), "the one that was sewn before stays so")
+	require.Equal(t, all, sewn(s.undo(t, text)), "and the undo is undone")
+	require.NotContains(t, s.undo(t, s.post(t, path+"/bundles/undo", url.Values{"bundles": {"1"}}, http.StatusOK)), "level=ERROR")
+	require.NotContains(t, s.log.String(), "level=ERROR")
 }

@@ -31,6 +31,9 @@ var forHelpers = map[string]bool{
 	"POST /batches/{id}/lays/{part}/cut": true, "POST /batches/{id}/lays/{part}/undo": true,
 	"POST /batches/{id}/notions/{part}/take": true, "POST /batches/{id}/notions/{part}/undo": true,
 	"POST /batches/{id}/bundles": true, "POST /batches/{id}/bundles/undo": true,
+	// Whoever did the work notes how long it took; what a batch cost besides stays with owners.
+	"GET /batches/{id}/took": true, "POST /batches/{id}/minutes": true,
+	"POST /batches/{id}/minutes/{entry}/remove": true, "POST /batches/{id}/minutes/{entry}/restore": true,
 	"GET /styles/{id}/templates": true, "GET /styles/{id}/templates.pdf": true, "GET /styles/{id}/templates.svg": true,
 }
 
@@ -70,6 +73,10 @@ func (s *Server) permit(pages *chi.Mux) http.Handler {
 		}
 		if r.Method == http.MethodPost && person.known {
 			s.forgetKept(r)
+			var ok bool
+			if w, ok = s.undoable(w, r); !ok {
+				return
+			}
 		}
 		pages.ServeHTTP(w, afresh(r))
 	})

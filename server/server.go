@@ -245,7 +245,10 @@ var notices = map[string]string{
 	"cut": "The lay is marked as cut, and the bolts are shorter by it.", "uncut": "The tick is taken back: the cloth is on its bolts again.",
 	"notion_taken": "It is taken from the shelf.", "returned": "It is back on the shelf, and held for this batch.",
 	"archive": "All that was in the file is here now. Look through it, and invite the people who work with you.",
-	"sewn":    "The bundles are ticked off.", "unsewn": "The tick of the bundle is taken back.",
+	"away":    "It is put away; it stands at the end of the shelf.", "brought_back": "It is back.", "way_away": "The colourway is put away; it isn't offered for orders any more.", "way_back": "The colourway is back.", "style_gone": "The style is removed.",
+	"cloth_gone": "The cloth is removed.", "bolt_gone": "The bolt is removed.", "notion_gone": "The notion is removed.",
+	"days_off": "Nobody works then.", "days_work": "These are working days again.",
+	"sewn": "The bundles are ticked off.", "unsewn": "The tick of the bundle is taken back.",
 }
 
 // base fills in what every page has.

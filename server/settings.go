@@ -8,6 +8,7 @@ import (
 	"github.com/go-chi/chi/v5"
 
 	"yardwright/batch"
+	"yardwright/batch/lay"
 	"yardwright/batch/length"
 	"yardwright/costing"
 	"yardwright/costing/money"
@@ -20,6 +21,7 @@ import (
 func (s *Server) workshopRoutes(r chi.Router) {
 	r.Get("/workshop", s.handle(s.showWorkshop))
 	r.Post("/workshop", s.handle(s.saveWorkshop))
+	s.daysOffRoutes(r)
 }
 
 var weekdays = []string{"Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday"}
@@ -104,15 +106,17 @@ func (s *Server) saveWorkshop(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	changed := readWorkshop(f, view.Workshop)
+	var agreed []workshop.Agreed
+	if f.Bool("keep_numbers") {
+		agreed = append(agreed, workshop.KeepNumbers)
+	}
 	var refused error
 	if f.OK() {
-		var agreed []workshop.Agreed
-		if f.Bool("keep_numbers") {
-			agreed = append(agreed, workshop.KeepNumbers)
-		}
 		if refused = s.service.SaveSettings(r.Context(), changed, agreed...); refused == nil {
 			return done(w, r, "/workshop", "workshop")
 		}
+	} else if err := alsoWrong(f, s.service.CheckSettings(r.Context(), changed, agreed...)); err != nil {
+		return err
 	}
 	view.NewCurrency = changed.Currency != view.Workshop.Currency
 	if view.Problems, err = problemsOf(f, refused); err != nil {
@@ -157,6 +161,7 @@ func readWorkshop(f *form.Form, w store.Workshop) store.Workshop {
 	w.EndLoss, w.Gap = f.LengthIn("end_loss", unit, batch.EndLosses, write), f.LengthIn("gap", unit, batch.Gaps, write)
 	w.KeepLength, w.BuyStep = f.LengthIn("keep_length", unit, batch.LengthsToKeep, write), f.LengthNeededIn("buy_step", unit, batch.BuySteps, write)
 	w.StraightCuts = f.Bool("straight_cuts")
+	w.Spread = lay.Spread(f.Choice("spread", string(lay.FaceOneWay), string(lay.FaceToFace), string(lay.FoldedLengthwise)))
 	w.LaySetUpMinutes, w.BundleMinutes = f.Decimal("lay_set_up_minutes"), f.Decimal("bundle_minutes")
 	w.SpreadMinutes, w.CutMinutes = perMetre(f, "spread_minutes", long, w.SpreadMinutes), perMetre(f, "cut_minutes", long, w.CutMinutes)
 	w.BundleSize = f.Int("bundle_size", 1, 1000)

@@ -31,6 +31,7 @@ func (s *Server) shelfRoutes(r chi.Router) {
 	r.Post("/shelf/notions", s.handle(s.saveNotion))
 	r.Get("/shelf/notions/{id}", s.handle(s.editNotion))
 	r.Post("/shelf/notions/{id}", s.handle(s.saveNotion))
+	s.putAwayRoutes(r)
 }
 
 // usedUpShown is how many bolts without cloth the shelf still names, for their history.
@@ -66,10 +67,23 @@ func (s *Server) showShelf(w http.ResponseWriter, r *http.Request) error {
 				row.Bolts = append(row.Bolts, bolt)
 			}
 		}
+		// What lies on the shelf is shown, whatever was put away before it came there.
+		if cloth.PutAway && len(row.Bolts) == 0 {
+			view.ClothsAway = append(view.ClothsAway, row)
+			continue
+		}
 		view.Cloths = append(view.Cloths, row)
 	}
-	if view.Notions, err = s.service.Notions(r.Context(), s.workshop); err != nil {
+	notions, err := s.service.Notions(r.Context(), s.workshop)
+	if err != nil {
 		return err
+	}
+	for _, notion := range notions {
+		if notion.PutAway {
+			view.NotionsAway = append(view.NotionsAway, notion)
+			continue
+		}
+		view.Notions = append(view.Notions, notion)
 	}
 	return s.show(w, r, view)
 }
@@ -178,13 +192,22 @@ func (s *Server) boltForm(r *http.Request) (page.BoltEdit, error) {
 		if view.Holds, err = s.service.BoltHolds(r.Context(), s.workshop, []int64{number}); err != nil {
 			return view, err
 		}
+		if view.Faults, err = s.service.FaultsOf(r.Context(), s.workshop, number); err != nil {
+			return view, err
+		}
 		title = "Bolt " + view.Bolt.Name
 	}
 	var err error
 	if view.Base, err = s.base(r, title, "shelf"); err != nil {
 		return view, err
 	}
-	view.Cloths, err = s.service.Cloths(r.Context(), s.workshop)
+	cloths, err := s.service.Cloths(r.Context(), s.workshop)
+	for _, cloth := range cloths {
+		if !cloth.PutAway || cloth.ID == view.Bolt.ClothID {
+			view.Cloths = append(view.Cloths, cloth)
+		}
+	}
+	view.FillFaults()
 	return view, err
 }
 
@@ -209,7 +232,7 @@ func (s *Server) saveBolt(w http.ResponseWriter, r *http.Request) error {
 	var refused error
 	if f.OK() {
 		if bolt.ID == 0 {
-			_, refused = s.service.AddBolt(r.Context(), s.workshop, bolt, nil)
+			_, refused = s.service.AddBolt(r.Context(), s.workshop, bolt, bolt.Faults)
 		} else {
 			refused = s.service.SaveBolt(r.Context(), s.workshop, bolt)
 		}
@@ -224,6 +247,7 @@ func (s *Server) saveBolt(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	view.Raw = f.Values
+	view.FillFaults()
 	return s.refuse(w, r, view)
 }
 
@@ -248,7 +272,56 @@ func readBolt(f *form.Form, view page.BoltEdit) store.Bolt {
 		price := f.Decimal("price")
 		bolt.Price = &price
 	}
+	bolt.Faults = readFaults(f, view, bolt)
 	return bolt
+}
+
+// usableWidth is how wide a bolt can be used; 0 where that isn't known, since its cloth isn't chosen.
+func usableWidth(view page.BoltEdit, bolt store.Bolt) length.Length {
+	for _, cloth := range view.Cloths {
+		if cloth.ID != bolt.ClothID {
+			continue
+		}
+		if bolt.FullWidth != nil {
+			return *bolt.FullWidth - 2*cloth.Selvage
+		}
+		return cloth.FullWidth - 2*cloth.Selvage
+	}
+	return 0
+}
+
+// readFaults reads the damaged places of a bolt; rows with nothing in them are left out.
+func readFaults(f *form.Form, view page.BoltEdit, bolt store.Bolt) []store.BoltFault {
+	faults := []store.BoltFault{}
+	long, small, width := view.Units.System.Long(), view.Units.System.Small(), usableWidth(view, bolt)
+	for _, row := range filledRows(f, "fault", page.MostFaults, "from", "to", "left", "right", "note") {
+		field := func(part string) string { return page.FaultField(row, part) }
+		fault := store.BoltFault{
+			BoltID: bolt.ID, FromLength: f.LengthIn(field("from"), long, batch.BoltLengths, view.Units), ToLength: f.LengthIn(field("to"), long, batch.BoltLengths, view.Units),
+			FromWidth: f.LengthIn(field("left"), small, length.Between{Most: batch.ClothWidths.Most}, view.Units), ToWidth: width, Note: f.Line(field("note")),
+		}
+		if f.Text(field("right")) != "" {
+			fault.ToWidth = f.LengthIn(field("right"), small, batch.ClothWidths, view.Units)
+		}
+		faults = append(faults, fault)
+		along := !f.WrongAt(field("from")) && !f.WrongAt(field("to"))
+		across := !f.WrongAt(field("left")) && !f.WrongAt(field("right")) && width > 0
+		switch {
+		case along && f.Text(field("to")) == "":
+			f.Wrong(field("to"), "Write where the fault ends along the bolt.")
+		case along && fault.ToLength <= fault.FromLength:
+			f.Wrong(field("to"), "The fault must end after it begins.")
+		case along && !f.WrongAt("length") && bolt.Length > 0 && bolt.Length >= view.Bolt.Length && fault.FromLength >= bolt.Length: // a bolt that is shorter now may have lost its faults
+			f.Wrong(field("from"), "The bolt ends before this: "+view.ClothDown(bolt.Length)+" are on it.")
+		}
+		switch {
+		case across && fault.ToWidth > width:
+			f.Wrong(field("right"), "The usable width is "+view.PieceBoth(width)+".")
+		case across && fault.ToWidth <= fault.FromWidth:
+			f.Wrong(field("left"), "The fault must begin left of where it ends; the usable width is "+view.PieceBoth(width)+".")
+		}
+	}
+	return faults
 }
 
 var notionKinds = []batch.NotionKind{batch.FromRoll, batch.ByLength, batch.ByCount}

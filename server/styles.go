@@ -3,6 +3,7 @@ package server
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"net/http"
 	"slices"
 	"strings"
@@ -26,6 +27,7 @@ func (s *Server) styleRoutes(r chi.Router) {
 	r.Get("/styles/{id}", s.handle(s.showStyle))
 	r.Post("/styles/{id}", s.handle(s.saveAllowances))
 	r.Post("/styles/{id}/steps", s.handle(s.saveSteps))
+	s.styleEditRoutes(r)
 	r.Get("/styles/{id}/pieces/{piece}", s.handle(s.editPiece))
 	r.Post("/styles/{id}/pieces/{piece}", s.handle(s.savePiece))
 	r.Get("/styles/{id}/colourways/new", s.handle(s.editColourway))
@@ -67,8 +69,16 @@ func (s *Server) listStyles(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	view := page.Styles{Base: base}
-	if view.Styles, err = s.styleRows(r); err != nil {
+	rows, err := s.styleRows(r)
+	if err != nil {
 		return err
+	}
+	for _, row := range rows {
+		if row.Away() {
+			view.Away = append(view.Away, row)
+			continue
+		}
+		view.Styles = append(view.Styles, row)
 	}
 	if view.Charts, err = s.service.Charts(r.Context(), s.workshop); err != nil {
 		return err
@@ -175,15 +185,29 @@ func (s *Server) styleView(r *http.Request, base page.Base, style store.Style) (
 	for _, o := range style.Operations {
 		view.MakingTime += o.Each
 	}
-	if err := grade(&view); err != nil {
+	if err := grade(&view, r.URL.Query().Get("size")); err != nil {
 		return page.Style{}, err
 	}
-	view.Colourways, err = s.colourwayRows(r, style)
+	if view.Colourways, err = s.colourwayRows(r, style); err != nil || !base.SeesMoney() {
+		return view, err
+	}
+	kept, err := s.service.KeptPrices(r.Context(), s.workshop, style.ID, keptShown)
+	if err != nil {
+		return view, err
+	}
+	for i, row := range view.Colourways {
+		view.Colourways[i].Kept = slices.DeleteFunc(slices.Clone(kept), func(k store.KeptPrices) bool { return *k.ColourwayID != row.Colourway.ID })
+	}
+	view.Lists, err = s.service.ListsOfStyle(r.Context(), s.workshop, style.Name, listsShown)
 	return view, err
 }
 
+// listsShown is how many price lists the page of a style names.
+const listsShown = 12
+
 // grade fills in the cut sizes and the drawings of a style's page.
-func grade(view *page.Style) error {
+// The pieces are drawn in the size that was asked for, or else in the middle one.
+func grade(view *page.Style, drawn string) error {
 	for _, piece := range view.Style.Pieces {
 		view.Grading = append(view.Grading, page.GradingRow{Piece: piece})
 	}
@@ -191,7 +215,10 @@ func grade(view *page.Style) error {
 		view.Notions = append(view.Notions, page.NotionRow{Need: need})
 	}
 	sizes := view.Chart.SizeNames()
-	middle := len(sizes) / 2
+	middle := slices.Index(sizes, drawn)
+	if middle < 0 {
+		middle = len(sizes) / 2
+	}
 	for i, size := range sizes {
 		graded, err := view.Style.Grade(view.Chart.SizeChart, size)
 		if err != nil {
@@ -392,10 +419,13 @@ func (s *Server) colourwayForm(r *http.Request, refused page.Base) (page.Colourw
 		return view, err
 	}
 	view.Raw, view.Problems = refused.Raw, refused.Problems
-	if view.Cloths, err = s.service.Cloths(r.Context(), s.workshop); err != nil {
+	cloths, err := s.service.Cloths(r.Context(), s.workshop)
+	if err != nil {
 		return view, err
 	}
-	view.Notions, err = s.service.Notions(r.Context(), s.workshop)
+	notions, err := s.service.Notions(r.Context(), s.workshop)
+	view.Cloths = offeredCloths(cloths, func(id int64) bool { return uses(view.Colourway.Cloths, id) })
+	view.Notions = offeredNotions(notions, func(id int64) bool { return slices.Contains(slices.Collect(maps.Values(view.Colourway.Notions)), id) })
 	return view, err
 }
 

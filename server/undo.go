@@ -48,7 +48,17 @@ func boltAsTyped(view page.BoltEdit, version int) []string {
 	return slices.Concat([]string{
 		"version", strconv.Itoa(version), "name", b.Name, "lot", b.Lot, "length", view.LongInput(b.Length), "full_width", view.WidthInput(),
 		"price", view.PriceInput(), "place", b.Place, "reason", "taken back",
-	}, ticked("remnant", b.Remnant))
+	}, ticked("remnant", b.Remnant), faultsAsTyped(view))
+}
+
+// faultsAsTyped are the rows of the faults of a bolt.
+func faultsAsTyped(view page.BoltEdit) []string {
+	var typed []string
+	for row, fault := range view.Faults {
+		typed = append(typed, page.FaultField(row, "from"), view.AlongInput(fault.FromLength), page.FaultField(row, "to"), view.AlongInput(fault.ToLength),
+			page.FaultField(row, "left"), view.Input(fault.FromWidth), page.FaultField(row, "right"), view.Input(fault.ToWidth), page.FaultField(row, "note"), fault.Note)
+	}
+	return typed
 }
 
 // notionAsTyped is the form of a notion.

@@ -259,11 +259,8 @@ func (s Style) growth(chart SizeChart, piece int, size string, at int) (across, 
 }
 
 func (s Style) edgeAmounts(chart SizeChart, piece int, size string) edgeAmounts {
-	if len(s.Pieces[piece].Table) > 0 {
-		return edgeAmounts{why: "this piece has cut sizes only; mark your own seam line"}
-	}
-	if len(s.Pieces[piece].Drawn) > 0 {
-		return drawnAmounts(s.Pieces[piece])
+	if p := s.Pieces[piece]; len(p.Table) > 0 || len(p.Drawn) > 0 {
+		return statedAmounts(p)
 	}
 	amounts := edgeAmounts{known: true}
 	unknown := func(a Allowance) edgeAmounts {

@@ -119,3 +119,51 @@ func distanceTo(p Point, line []Point, onFold bool) float64 {
 	}
 	return least
 }
+
+// A maker who knows only an outline or cut sizes can still say how wide the allowances in them are,
+// at the sides, the top and the bottom, and the seam line is drawn inside by as much.
+func TestStatedAllowancesDrawTheSeamLine(t *testing.T) {
+	t.Parallel()
+	const inch = length.Inch
+	width := func(l length.Length) *length.Length { return &l }
+	chart := SizeChart{Name: "one", Measures: []Measure{{Name: "hip", Label: "Hip"}}, Sizes: []Size{{Name: "M", Values: map[string]Value{"hip": {Length: 40 * inch}}}}}
+	box := []Point{{0, 0}, {10 * inch, 0}, {10 * inch, 20 * inch}, {0, 20 * inch}}
+	for _, test := range []struct {
+		name              string
+		piece             Piece
+		side, top, bottom length.Length
+		unknown           string
+	}{
+		{"an outline, the same all round", Piece{Shape: Outlined, Drawn: map[string][]Point{"": box}, Seam: inch / 2}, inch / 2, inch / 2, inch / 2, ""},
+		{"an outline with a hem", Piece{Shape: Outlined, Drawn: map[string][]Point{"": box}, Seam: inch / 2, SeamBottom: width(2 * inch)}, inch / 2, inch / 2, 2 * inch, ""},
+		{"an outline with a raw top and no side seams", Piece{Shape: Outlined, Drawn: map[string][]Point{"": box}, SeamTop: width(0), SeamBottom: width(inch)}, 0, 0, inch, ""},
+		{"cut sizes with a casing", Piece{Shape: Rectangle, Table: map[string]Cut{"M": {Width: 10 * inch, Length: 20 * inch}}, Seam: inch / 4, SeamTop: width(inch)}, inch / 4, inch, inch / 4, ""},
+		{"an outline that says nothing", Piece{Shape: Outlined, Drawn: map[string][]Point{"": box}}, 0, 0, 0, "the drawing doesn't say"},
+		{"cut sizes that say nothing", Piece{Shape: Rectangle, Table: map[string]Cut{"M": {Width: 10 * inch, Length: 20 * inch}}}, 0, 0, 0, "the cut sizes don't say"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			t.Parallel()
+			test.piece.Name, test.piece.Role, test.piece.Copies, test.piece.Grain = "front", Body, 1, Lengthwise
+			style := Style{Name: "Box", Chart: "one", Pieces: []Piece{test.piece}}
+			drafts, err := style.Drafts(chart, "M")
+			require.NoError(t, err)
+			d := drafts[0]
+			if test.unknown != "" {
+				require.Contains(t, d.Unknown, test.unknown)
+				require.Empty(t, d.Sewn)
+				return
+			}
+			require.Empty(t, d.Unknown)
+			require.Equal(t, []EdgeAllowance{{"sides", test.side}, {"top", test.top}, {"bottom", test.bottom}}, d.Edges)
+			low, high := d.Sewn[0], d.Sewn[0]
+			for _, p := range d.Sewn {
+				low, high = Point{min(low.X, p.X), min(low.Y, p.Y)}, Point{max(high.X, p.X), max(high.Y, p.Y)}
+			}
+			near := func(want, got length.Length) { require.InDelta(t, want.Millimetres(), got.Millimetres(), 0.01) }
+			near(test.side, low.X)
+			near(10*inch-test.side, high.X)
+			near(test.bottom, low.Y)
+			near(20*inch-test.top, high.Y)
+		})
+	}
+}

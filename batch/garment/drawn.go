@@ -26,8 +26,17 @@ func checkDrawn(problems *Problems, field string, piece Piece) {
 			problems.add(field+".drawn", "the outline %s has a point outside its box", size)
 		}
 	}
-	if piece.Seam < 0 || piece.Seam > longestSeam {
-		problems.add(field+".seam", "write an allowance from 0 to 10 cm")
+}
+
+// checkSeams checks the allowances that are stated within an outline or a table.
+func checkSeams(problems *Problems, field string, piece Piece) {
+	for _, one := range []struct {
+		name string
+		seam *length.Length
+	}{{".seam", &piece.Seam}, {".seam_top", piece.SeamTop}, {".seam_bottom", piece.SeamBottom}} {
+		if one.seam != nil && (*one.seam < 0 || *one.seam > longestSeam) {
+			problems.add(field+one.name, "write an allowance from 0 to 10 cm")
+		}
 	}
 }
 
@@ -52,11 +61,23 @@ func drawnLine(piece Piece, size string) ([]vector, *fieldError) {
 	return line, failed
 }
 
-// drawnAmounts is the same allowance at every edge, if it is known.
-func drawnAmounts(piece Piece) edgeAmounts {
-	if piece.Seam <= 0 {
-		return edgeAmounts{why: "the drawing doesn't say how wide the seam allowance is; mark your own seam line"}
+// statedAmounts are the allowances that the maker has stated, if they are known.
+func statedAmounts(piece Piece) edgeAmounts {
+	side := piece.Seam.Millimetres()
+	amounts := edgeAmounts{side: side, top: side, bottom: side}
+	if piece.SeamTop != nil {
+		amounts.top = piece.SeamTop.Millimetres()
 	}
-	amount := piece.Seam.Millimetres()
-	return edgeAmounts{known: true, side: amount, top: amount, bottom: amount}
+	if piece.SeamBottom != nil {
+		amounts.bottom = piece.SeamBottom.Millimetres()
+	}
+	amounts.known = amounts.side > 0 || amounts.top > 0 || amounts.bottom > 0
+	switch {
+	case amounts.known:
+	case len(piece.Drawn) > 0:
+		amounts.why = "the drawing doesn't say how wide the seam allowances are; state them at the piece, or mark your own seam line"
+	default:
+		amounts.why = "the cut sizes don't say how wide the seam allowances in them are; state them at the piece, or mark your own seam line"
+	}
+	return amounts
 }

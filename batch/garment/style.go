@@ -72,8 +72,11 @@ type Piece struct {
 	// Points: by size name, or one for all sizes under the empty name. Each begins at the lower end of the
 	// fold if Fold is set.
 	Drawn map[string][]Point `json:",omitempty"`
-	// Seam is the allowance that lies all round within Drawn; 0 where that isn't known.
-	Seam length.Length `json:",omitempty"`
+	// Seam is the allowance at the sides within Drawn or Table; 0 where that isn't known. SeamTop and
+	// SeamBottom are those at the top and the bottom; nil where they are as at the sides.
+	Seam       length.Length  `json:",omitempty"`
+	SeamTop    *length.Length `json:",omitempty"`
+	SeamBottom *length.Length `json:",omitempty"`
 	// Inner and Outer radius (formulas) and Angle in degrees (90, 180 or 360) of a sector.
 	Inner, Outer string
 	Angle        int
@@ -275,6 +278,7 @@ func (s Style) checkPiece(problems *Problems, field string, piece Piece) {
 	default:
 		problems.add(field+".grain", "choose lengthwise, crosswise, any or bias")
 	}
+	checkSeams(problems, field, piece)
 	switch piece.Shape {
 	case Rectangle:
 	case Outlined:

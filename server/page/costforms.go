@@ -74,9 +74,9 @@ func (b Base) Quantity(line *costing.Line) string {
 // Counted writes what the amount of a line is counted from: 0.25 yd × $9.40 per yd.
 func (b Base) Counted(line *costing.Line) string {
 	if line.Kind == costing.ExpenseLine {
-		return b.Exact4(line.Price) + " ÷ " + b.Number(line.Factors[1].Value, 0)
+		return b.ExactMoney(line.Price) + " ÷ " + b.Number(line.Factors[1].Value, 0)
 	}
-	text := b.Number(line.Quantity, 4) + " " + line.Unit + " × " + b.Exact4(line.Price)
+	text := b.Number(line.Quantity, 9) + " " + line.Unit + " × " + b.ExactMoney(line.Price)
 	if line.PriceUnit != "" {
 		text += " per " + line.PriceUnit
 	}

@@ -88,7 +88,7 @@ var costPages = map[string][]string{
 	"minutes": {"form_parts", "price_parts"}, "price_lists": {"form_parts", "price_parts"}, "price_list": {"price_parts"},
 	"basket": {"form_parts", "price_parts"}, "cloth_value": {"form_parts", "price_parts"}, "batch_costs": {"price_parts"},
 	"channel_edit": {"form_parts", "price_parts"}, "choices": {"form_parts", "price_parts"}, "year": {"form_parts", "price_parts"},
-	"study": {"form_parts"}, "seams": {"form_parts"}, "expenses": {"form_parts", "price_parts"}, "took": {"form_parts", "price_parts"},
+	"study": {"form_parts"}, "seams": {"form_parts"}, "expenses": {"form_parts", "price_parts"}, "kept": {"price_parts"}, "took": {"form_parts", "price_parts"},
 }
 
 func init() {
@@ -116,6 +116,7 @@ func costViews() []View {
 		Study{},
 		Seams{},
 		Expenses{},
+		Kept{},
 		Took{},
 	}
 }
@@ -179,9 +180,29 @@ type Price struct {
 	Tried         *workshop.Tried
 	TryChannels   []Option
 	Minimums      []string
-	Issued        []store.CostSnapshot
+	Issued        []store.KeptPrices
 	Batches       []store.Batch
 }
+
+// Kept are cost sheets and prices as they were kept.
+type Kept struct {
+	Base
+	workshop.Kept
+	Rows []KeptRow
+	// Comparable: what it costs now is in the same currency.
+	Comparable bool
+}
+
+// KeptRow is one size as it was kept. Now is what it costs today; nil where that isn't known.
+type KeptRow struct {
+	Size   string
+	Sheet  costing.Sheet
+	Quotes []costing.Quote
+	Lines  []SheetLine
+	Now    *money.Amount
+}
+
+func (Kept) page() string { return "kept" }
 
 // PriceRow is one size.
 type PriceRow struct {
@@ -332,6 +353,8 @@ type PriceLists struct {
 	Lists      []store.IssuedList
 	Channels   []Option
 	Colourways []store.Colourway
+	// Kept are the cost sheets and prices that were kept of colourways.
+	Kept []store.KeptPrices
 }
 
 func (PriceLists) page() string { return "price_lists" }
@@ -401,12 +424,7 @@ func (v ClothValue) Version() string {
 }
 
 // Worth writes what a bolt would fetch, for its box.
-func (ClothValue) Worth(b workshop.ValuedBolt) string {
-	if b.Worth == nil {
-		return ""
-	}
-	return b.Worth.String()
-}
+func (v ClothValue) Worth(b workshop.ValuedBolt) string { return v.OwnCoins(b.Worth) }
 
 // Bought writes the day on which a bolt was bought, for its box.
 func (v ClothValue) Bought(b workshop.ValuedBolt) string {

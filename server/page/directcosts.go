@@ -12,6 +12,8 @@ type Expenses struct {
 	Base
 	Prices workshop.StylePrices
 	Rows   []ExpenseRow
+	// Version is what the form begins from.
+	Version string
 	// Lines are what one garment bears, in the usual batch; Total is their sum.
 	Lines []costing.Line
 	Total money.Amount
@@ -24,7 +26,8 @@ type ExpenseRow struct {
 
 func (Expenses) page() string { return "expenses" }
 
-// Took is what a batch took: minutes worked, beside the standard, and expenses of its own.
+// Took is what a batch took: minutes worked, beside the standard, and expenses of its own. Helpers
+// note minutes on it too; its money is for owners.
 type Took struct {
 	Base
 	Costs  workshop.BatchCosts
@@ -34,6 +37,8 @@ type Took struct {
 	Standard, Expected, Worked, Compared money.Decimal
 	Pace                                 money.Rate
 	Rows                                 []BatchExpenseRow
+	// Version is what the form of the expenses begins from.
+	Version string
 }
 
 // BatchExpenseRow are the boxes of one expense of a batch.

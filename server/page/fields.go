@@ -74,3 +74,15 @@ func (b Base) LongExample() string {
 
 // RollExample is a roll of notions as people here buy it.
 func (b Base) RollExample() string { return "25 " + b.LongUnit() }
+
+// OwnInput writes a length for a form field that is empty where something has none of its own; a
+// length of 0 is written.
+func (b Base) OwnInput(l *length.Length) string {
+	switch {
+	case l == nil:
+		return ""
+	case *l == 0:
+		return "0"
+	}
+	return b.Input(*l)
+}

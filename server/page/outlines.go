@@ -73,4 +73,4 @@ type OutlineShape struct {
 	Drawing template.HTML
 }
 
-func init() { pages["outline_file"], pages["outline_look"] = nil, nil }
+func init() { pages["outline_file"], pages["outline_look"] = nil, []string{"form_parts"} }

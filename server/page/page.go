@@ -155,6 +155,15 @@ func (b Base) Exact4(a money.Amount) string {
 	return money.NewAmount(a.Number().Round(4, money.HalfUp), a.Currency()).Format(b.Locale)
 }
 
+// ExactMoney writes an amount with up to nine decimals, for prices that are multiplied by large
+// counts, such as that of a yard of thread.
+func (b Base) ExactMoney(a money.Amount) string {
+	if !b.SeesMoney() {
+		return ""
+	}
+	return money.NewAmount(a.Number().Round(9, money.HalfUp), a.Currency()).Format(b.Locale)
+}
+
 // Price writes a plain number as money of the workshop.
 func (b Base) Price(d money.Decimal) string {
 	if !b.SeesMoney() {
@@ -233,6 +242,14 @@ func (b Base) InCoinsOrEmpty(d money.Decimal) string {
 		return ""
 	}
 	return b.InCoins(d)
+}
+
+// OwnCoins is InCoins for an amount that something may have none of.
+func (b Base) OwnCoins(d *money.Decimal) string {
+	if d == nil {
+		return ""
+	}
+	return b.InCoins(*d)
 }
 
 //go:embed html/*.html

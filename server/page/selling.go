@@ -44,14 +44,6 @@ type Till struct {
 	How        []string
 }
 
-// PriceInput writes the agreed price for its form field.
-func (t Till) PriceInput() string {
-	if t.Price == nil {
-		return ""
-	}
-	return t.Price.String()
-}
-
 // OrderMove is a button that moves an order to another state.
 type OrderMove struct{ To, Label string }
 

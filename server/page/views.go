@@ -19,8 +19,8 @@ import (
 // pages names every page with the parts that its template uses besides the layout.
 var pages = map[string][]string{
 	"today": nil, "orders": nil, "order": nil, "order_edit": {"first_step", "run_parts"}, "import": nil, "import_look": nil,
-	"styles": nil, "style": nil, "style_new": nil, "piece_edit": nil, "colourway_edit": nil, "chart": nil, "chart_edit": nil,
-	"shelf": nil, "cloth_edit": {"form_parts"}, "bolt_edit": nil, "notion_edit": {"form_parts"},
+	"styles": nil, "style": nil, "style_new": nil, "piece_edit": {"form_parts"}, "colourway_edit": nil, "chart": nil, "chart_edit": nil,
+	"shelf": nil, "cloth_edit": {"form_parts"}, "bolt_edit": {"form_parts"}, "notion_edit": {"form_parts"},
 	"batches": {"first_step"}, "batch_new": {"first_step"}, "batch": {"plan_parts", "batch_parts", "marker_view"}, "cut_sheet": {"plan_parts", "marker_view"}, "batch_plans": nil,
 	"workshop": nil, "message": nil, "parts": {"form_parts", "run_parts", "marker_view"},
 	"tickets": nil, "bundle": nil, "templates": nil, "line_sheet": nil,
@@ -127,14 +127,25 @@ func (OrderEdit) page() string { return "order_edit" }
 // Styles is the list of styles with their colourways.
 type Styles struct {
 	Base
-	Styles []StyleRow
-	Charts []store.Chart
+	// Styles are those in use, Away those of which every colourway is put away.
+	Styles, Away []StyleRow
+	Charts       []store.Chart
 }
 
 // StyleRow is one style in a list.
 type StyleRow struct {
 	Style      store.Style
 	Colourways []store.Colourway
+}
+
+// Away tells whether all colourways of the style are put away.
+func (r StyleRow) Away() bool {
+	return len(r.Colourways) > 0 && !slices.ContainsFunc(r.Colourways, func(w store.Colourway) bool { return !w.PutAway })
+}
+
+// InUse are the colourways that are not put away.
+func (r StyleRow) InUse() []store.Colourway {
+	return slices.DeleteFunc(slices.Clone(r.Colourways), func(w store.Colourway) bool { return w.PutAway })
 }
 
 func (Styles) page() string { return "styles" }
@@ -150,7 +161,9 @@ type Style struct {
 	Colourways []ColourwayRow
 	MakingTime time.Duration
 	// DrawnSize is the size that Drawings show.
-	DrawnSize  string
+	DrawnSize string
+	// Lists are the issued price lists that it stands on.
+	Lists      []store.ListOfStyle
 	Cautions   []batch.Caution
 	LocalRules string
 }
@@ -193,6 +206,8 @@ type NotionRow struct {
 type ColourwayRow struct {
 	Colourway store.Colourway
 	Choices   []Choice
+	// Kept are the prices that were kept of it.
+	Kept []store.KeptPrices
 }
 
 // Choice is a role or need with what was chosen for it.
@@ -275,6 +290,9 @@ type Shelf struct {
 	Base
 	Cloths  []ClothRow
 	Notions []store.Notion
+	// ClothsAway and NotionsAway are put away.
+	ClothsAway  []ClothRow
+	NotionsAway []store.Notion
 }
 
 // ClothRow is one cloth with its bolts, and those that are used up.
@@ -305,6 +323,63 @@ type BoltEdit struct {
 	// Moves are its history, newest first; Holds what batches hold of it.
 	Moves []store.BoltMove
 	Holds []store.BoltHold
+	// Faults are its damaged places; FaultRows the boxes for them.
+	Faults    []store.BoltFault
+	FaultRows []FaultRow
+}
+
+// FaultRow are the boxes of one fault.
+type FaultRow struct{ From, To, Left, Right, Note Field }
+
+// MostFaults is how many faults the form of a bolt takes, and spareFaults how many empty rows it
+// offers.
+const (
+	MostFaults  = 30
+	spareFaults = 1
+)
+
+// FaultField names a box of a fault.
+func FaultField(row int, part string) string { return rowField("fault", row, part) }
+
+// FillFaults makes the rows of faults anew, with what was typed.
+func (b *BoltEdit) FillFaults() {
+	b.FaultRows = nil
+	rows := len(b.Faults) + spareFaults
+	for row := range MostFaults {
+		for _, part := range []string{"from", "to", "left", "right", "note"} {
+			if b.Typed(FaultField(row, part), "") != "" {
+				rows = max(rows, row+1)
+			}
+		}
+	}
+	for row := range min(rows, MostFaults) {
+		var from, to, left, right, note any
+		if row < len(b.Faults) {
+			fault := b.Faults[row]
+			from, to, left, right, note = b.AlongInput(fault.FromLength), b.AlongInput(fault.ToLength), b.Input(fault.FromWidth), b.Input(fault.ToWidth), fault.Note
+		}
+		b.FaultRows = append(b.FaultRows, FaultRow{
+			From:  b.TextField(FaultField(row, "from"), "Fault begins, along the bolt", "from its free end", from),
+			To:    b.TextField(FaultField(row, "to"), "and ends", "", to),
+			Left:  b.TextField(FaultField(row, "left"), "across from", "from the left selvage", left),
+			Right: b.TextField(FaultField(row, "right"), "across to", "empty: to the other selvage", right),
+			Note:  b.TextField(FaultField(row, "note"), "What it is", "", note),
+		})
+	}
+}
+
+// AlongInput writes a place along a bolt for its box: in yards or metres if that comes out even, or
+// else in inches.
+func (b BoltEdit) AlongInput(l length.Length) string {
+	if b.Units.System != length.Metric && l%(length.Yard/8) != 0 {
+		return b.Input(l)
+	}
+	return b.LongInput(l)
+}
+
+// FaultsOpen tells whether the faults stand open: there are some, or something is wrong with one.
+func (b BoltEdit) FaultsOpen() bool {
+	return len(b.FaultRows) > spareFaults || slices.ContainsFunc(b.Base.Problems, func(p Problem) bool { return strings.HasPrefix(p.Field, "fault.") })
 }
 
 // WidthInput writes the bolt's own width for its form field.
@@ -320,7 +395,7 @@ func (b BoltEdit) PriceInput() string {
 	if b.Bolt.Price == nil {
 		return ""
 	}
-	return b.Bolt.Price.String()
+	return b.InCoins(*b.Bolt.Price)
 }
 
 func (BoltEdit) page() string { return "bolt_edit" }
@@ -574,6 +649,7 @@ func Views() map[string]View {
 		Styles{},
 		Style{},
 		StyleNew{},
+		StyleEdit{},
 		PieceEdit{},
 		ColourwayEdit{},
 		Chart{},
@@ -589,6 +665,7 @@ func Views() map[string]View {
 		BatchPlans{},
 		BatchCompare{},
 		Workshop{},
+		DaysOff{},
 		Message{},
 		Parts{},
 		Tickets{},

@@ -32,13 +32,15 @@ type Cloth struct {
 	Thickness              batch.Thickness
 	Care                   string
 	CanBuy                 bool
-	Version                int
-	OnShelf, Reserved      length.Length
-	Bolts, LongestPiece    int64
+	// PutAway: it isn't offered any more.
+	PutAway             bool
+	Version             int
+	OnShelf, Reserved   length.Length
+	Bolts, LongestPiece int64
 }
 
 const clothColumns = `c.id, c.name, c.content, c.design, c.full_width, c.selvage, c.price, c.price_unit, c.discount, c.tax, c.wastage, c.freight, c.freight_length, c.shrink_length, c.shrink_width, c.pre_washed,
-	c.nap, c.repeat_length, c.repeat_width, c.thickness, c.care, c.can_buy, c.version,
+	c.nap, c.repeat_length, c.repeat_width, c.thickness, c.care, c.can_buy, c.put_away, c.version,
 	coalesce(b.on_shelf, 0)::bigint AS on_shelf, coalesce(b.reserved, 0)::bigint AS reserved, coalesce(b.bolts, 0) AS bolts, coalesce(b.longest, 0) AS longest_piece`
 
 // shelfOfCloth sums what is on the shelf of each cloth.
@@ -113,6 +115,8 @@ type Bolt struct {
 	Reserved length.Length
 	// Reason is why a bolt that is saved has another length than before.
 	Reason string `db:"-"`
+	// Faults are those that a bolt is saved with, measured as by FaultsOf; nil leaves them as they are.
+	Faults []BoltFault `db:"-"`
 }
 
 // Free is what no batch holds.
@@ -180,12 +184,7 @@ func (s *Store) AddBolt(ctx context.Context, workshop int64, b Bolt, faults []Bo
 		if _, err := s.addMove(ctx, BoltMove{BoltID: id, Kind: MoveReceived, Change: b.Length}); err != nil {
 			return err
 		}
-		batch := &pgx.Batch{}
-		for _, f := range faults {
-			batch.Queue(`INSERT INTO bolt_faults (bolt_id, from_length, to_length, from_width, to_width, note) VALUES (@bolt, @from_length, @to_length, @from_width, @to_width, @note)`,
-				args{"bolt": id, "from_length": f.FromLength, "to_length": f.ToLength, "from_width": f.FromWidth, "to_width": f.ToWidth, "note": f.Note})
-		}
-		return sendAll(ctx, s.db, batch)
+		return s.writeFaults(ctx, id, faults)
 	})
 	return id, err
 }
@@ -204,6 +203,14 @@ func (s *Store) SaveBolt(ctx context.Context, workshop int64, b Bolt) error {
 		if err != nil {
 			return err
 		}
+		if b.Faults != nil {
+			if _, err := s.db.Exec(ctx, `DELETE FROM bolt_faults f USING bolts b WHERE b.id = f.bolt_id AND b.id = @id AND f.to_length > b.cut_off`, args{"id": b.ID}); err != nil {
+				return fault(err)
+			}
+			if err := s.writeFaults(ctx, b.ID, b.Faults); err != nil {
+				return err
+			}
+		}
 		before, err := scalar[length.Length](ctx, s.db, `SELECT length FROM bolts WHERE id = @id`, args{"id": b.ID})
 		if err != nil || before == b.Length {
 			return err
@@ -211,6 +218,17 @@ func (s *Store) SaveBolt(ctx context.Context, workshop int64, b Bolt) error {
 		_, err = s.addMove(ctx, BoltMove{BoltID: b.ID, Kind: MoveCorrected, Change: b.Length - before, Note: b.Reason})
 		return err
 	})
+}
+
+// writeFaults stores faults that were measured from the free end of a bolt.
+func (s *Store) writeFaults(ctx context.Context, bolt int64, faults []BoltFault) error {
+	queue := &pgx.Batch{}
+	for _, f := range faults {
+		queue.Queue(`INSERT INTO bolt_faults (bolt_id, from_length, to_length, from_width, to_width, note)
+			SELECT b.id, b.cut_off + @from_length, b.cut_off + @to_length, @from_width, @to_width, @note FROM bolts b WHERE b.id = @bolt`,
+			args{"bolt": bolt, "from_length": f.FromLength, "to_length": f.ToLength, "from_width": f.FromWidth, "to_width": f.ToWidth, "note": f.Note})
+	}
+	return sendAll(ctx, s.db, queue)
 }
 
 // Reserve holds cloth of a bolt for a batch. A bolt that hasn't got so much free is a

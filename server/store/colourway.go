@@ -13,9 +13,11 @@ type Colourway struct {
 	ID, StyleID int64
 	StyleName   string
 	Name        string
-	Version     int
-	Cloths      map[garment.Role]int64 `db:"-"`
-	Notions     map[string]int64       `db:"-"`
+	// PutAway: it isn't offered for orders any more.
+	PutAway bool
+	Version int
+	Cloths  map[garment.Role]int64 `db:"-"`
+	Notions map[string]int64       `db:"-"`
 }
 
 // Colourways lists all colourways by style and name.
@@ -44,7 +46,7 @@ func queueColourways(round *pgx.Batch, named args) (read func() []Colourway) {
 	var cloths []clothRow
 	var notions []notionRow
 	queued(round, &ways, `
-		SELECT w.id, w.style_id, s.name AS style_name, w.name, w.version FROM colourways w JOIN styles s ON s.id = w.style_id
+		SELECT w.id, w.style_id, s.name AS style_name, w.name, w.put_away, w.version FROM colourways w JOIN styles s ON s.id = w.style_id
 		WHERE w.workshop_id = @workshop ORDER BY s.name, w.name`, named)
 	queued(round, &cloths, `SELECT c.colourway_id, c.role, c.cloth_id FROM colourway_cloths c JOIN colourways w ON w.id = c.colourway_id WHERE w.workshop_id = @workshop`, named)
 	queued(round, &notions, `SELECT n.colourway_id, n.need, n.notion_id FROM colourway_notions n JOIN colourways w ON w.id = n.colourway_id WHERE w.workshop_id = @workshop`, named)

@@ -2,6 +2,9 @@ package store
 
 import (
 	"context"
+	"fmt"
+	"hash/fnv"
+	"strconv"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -26,6 +29,65 @@ type StyleExpense struct {
 	Garments int
 	// ColourwayID is the colourway that it is for; nil is every one.
 	ColourwayID *int64
+}
+
+// StyleExpensesVersion is what a form of the expenses of a style begins from: another one once any
+// of them is another.
+func StyleExpensesVersion(expenses []StyleExpense) string {
+	sum := fnv.New64a()
+	for _, e := range expenses {
+		var way int64
+		if e.ColourwayID != nil {
+			way = *e.ColourwayID
+		}
+		_, _ = fmt.Fprintf(sum, "%q %s %q %d %d;", e.Name, e.Amount, e.PaidFor, e.Garments, way) // a hash never fails
+	}
+	return strconv.FormatUint(sum.Sum64(), 16)
+}
+
+// BatchExpensesVersion is StyleExpensesVersion for the expenses of a batch.
+func BatchExpensesVersion(expenses []BatchExpense) string {
+	sum := fnv.New64a()
+	for _, e := range expenses {
+		_, _ = fmt.Fprintf(sum, "%q %s;", e.Name, e.Amount) // a hash never fails
+	}
+	return strconv.FormatUint(sum.Sum64(), 16)
+}
+
+// ChangeStyleExpenses is SetStyleExpenses for what was looked at in a version, and tells the
+// second of two writers.
+func (s *Store) ChangeStyleExpenses(ctx context.Context, workshop, style int64, version string, expenses []StyleExpense) error {
+	return s.InTx(ctx, func(tx *Store) error {
+		if _, err := scalar[int64](ctx, tx.db, `SELECT id FROM styles WHERE id = @style AND workshop_id = @workshop FOR NO KEY UPDATE`, args{"style": style, "workshop": workshop}); err != nil {
+			return noRowMissing(err, "style")
+		}
+		now, err := list[StyleExpense](ctx, tx.db, styleExpenses+` AND s.id = @style ORDER BY e.position`, args{"workshop": workshop, "style": style})
+		if err != nil {
+			return err
+		}
+		if StyleExpensesVersion(now) != version {
+			return changedMeanwhile("list of expenses")
+		}
+		return tx.SetStyleExpenses(ctx, workshop, style, expenses)
+	})
+}
+
+// ChangeBatchExpenses is SetBatchExpenses for what was looked at in a version, and tells the second
+// of two writers.
+func (s *Store) ChangeBatchExpenses(ctx context.Context, workshop, batchID int64, version string, expenses []BatchExpense) error {
+	return s.InTx(ctx, func(tx *Store) error {
+		if _, err := scalar[int64](ctx, tx.db, `SELECT id FROM batches WHERE id = @batch AND workshop_id = @workshop FOR NO KEY UPDATE`, args{"batch": batchID, "workshop": workshop}); err != nil {
+			return noRowMissing(err, "batch")
+		}
+		now, err := tx.BatchActuals(ctx, workshop, batchID)
+		if err != nil {
+			return err
+		}
+		if BatchExpensesVersion(now.Expenses) != version {
+			return changedMeanwhile("list of expenses")
+		}
+		return tx.SetBatchExpenses(ctx, workshop, batchID, expenses)
+	})
 }
 
 const styleExpenses = `SELECT e.style_id, e.name, e.amount, e.paid_for, e.garments, e.colourway_id FROM style_expenses e JOIN styles s ON s.id = e.style_id WHERE s.workshop_id = @workshop`

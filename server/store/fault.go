@@ -150,6 +150,8 @@ var rules = map[string]Problem{
 	"style_costs_learning_range":       {"learning_rate", "Write more than 50 % and at most 100 %."},
 	"style_costs_timed_range":          {"timed_garment", "Write a whole number from 1 to 100,000."},
 	"style_expenses_garments_given":    {"", "Write how many garments share an expense that is paid for a number of them."},
+	"notions_put_away_unused":          {"packing", "It goes out with every garment, so it is in use. Untick that first, then put it away."},
+	"bolt_faults_has_size":             {"", "A fault must end after it begins."},
 	"batch_minutes_range":              {"minutes", "Write minutes above 0."},
 	"price_lists_do_not_change":        {"", "An issued price list doesn't change. Issue a new one."},
 	"price_lists_revision_once":        {"", "Somebody has issued a list of this channel at the same moment. Look at it, then issue yours if it is still needed."},
@@ -189,6 +191,7 @@ var usedBy = map[string]string{
 	"bolts": "A bolt on the shelf is of this cloth", "colourway_cloths": "A colourway uses this cloth", "colourway_notions": "A colourway uses this notion",
 	"order_lines": "An order uses this colourway", "styles": "A style uses this size chart", "colourways": "A colourway is of this style",
 	"orders": "There are orders of this customer", "batch_lines": "A batch cuts this order", "bolt_reservations": "A batch holds cloth of this bolt",
+	"batch_lay_draws": "A batch is cut from this bolt", "notion_reservations": "A batch holds some of this notion", "batch_notions": "A batch takes this notion",
 }
 
 func inUse(table string) Problem {

@@ -24,7 +24,9 @@ type Notion struct {
 	// Discount, Tax and Wastage are shares; Freight is that of one roll or pack.
 	Discount, Tax, Wastage, Freight money.Decimal
 	InStock                         int
-	Version                         int
+	// PutAway: it isn't offered any more.
+	PutAway bool
+	Version int
 	// Rolls on the shelf.
 	Rolls []batch.Roll `db:"-"`
 	// Reserved is what batches hold of it.
@@ -109,7 +111,7 @@ func (s *Store) Notions(ctx context.Context, workshop int64) ([]Notion, error) {
 func queueNotions(round *pgx.Batch, named args) (read func() []Notion) {
 	var notions []Notion
 	queued(round, &notions, `
-		SELECT id, name, kind, packing, buy_length, buy_count, buy_price, discount, tax, wastage, freight, in_stock, version FROM notions WHERE workshop_id = @workshop ORDER BY name`, named)
+		SELECT id, name, kind, packing, buy_length, buy_count, buy_price, discount, tax, wastage, freight, in_stock, put_away, version FROM notions WHERE workshop_id = @workshop ORDER BY name`, named)
 	type row struct {
 		NotionID int64
 		Length   length.Length

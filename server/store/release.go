@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -394,17 +395,22 @@ const bundlesOfBatch = `SELECT u.number, u.sewn_at FROM batch_bundles u JOIN bat
 	WHERE b.workshop_id = @workshop AND b.id = @batch ORDER BY u.number`
 
 // SewBundles ticks bundles of a batch, which the caller has locked, off as sewn, or takes the
-// ticks back; those that are so already stay as they are.
-func (s *Store) SewBundles(ctx context.Context, workshop, batchID int64, numbers []int, sewn bool) error {
-	return s.InTx(ctx, func(s *Store) error {
-		_, err := s.db.Exec(ctx, `
+// ticks back; those that are so already stay as they are. It returns those that changed.
+func (s *Store) SewBundles(ctx context.Context, workshop, batchID int64, numbers []int, sewn bool) (changed []int, err error) {
+	err = s.InTx(ctx, func(s *Store) error {
+		rows, err := s.db.Query(ctx, `
 			UPDATE batch_bundles SET sewn_at = CASE WHEN @sewn THEN now() END
-			WHERE batch_id = @batch AND number = ANY(@numbers) AND (sewn_at IS NOT NULL) <> @sewn`, args{"batch": batchID, "numbers": numbers, "sewn": sewn})
+			WHERE batch_id = @batch AND number = ANY(@numbers) AND (sewn_at IS NOT NULL) <> @sewn RETURNING number`, args{"batch": batchID, "numbers": numbers, "sewn": sewn})
 		if err != nil {
 			return fault(err)
 		}
+		if changed, err = pgx.CollectRows(rows, pgx.RowTo[int]); err != nil {
+			return fault(err)
+		}
+		slices.Sort(changed)
 		return s.settle(ctx, workshop, batchID)
 	})
+	return changed, err
 }
 
 // BatchNotion is a notion that a released batch takes.

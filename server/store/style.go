@@ -68,7 +68,7 @@ func queueStyles(round *pgx.Batch, where string, named args) (read func() ([]Sty
 	queued(round, &allowances, `
 		SELECT a.style_id, a.name, a.label, a.kind, a.length, a.thousandths FROM style_allowances a JOIN styles s ON s.id = a.style_id WHERE `+where+` ORDER BY a.style_id, a.position`, named)
 	queued(round, &pieces, `
-		SELECT p.id, p.style_id, p.name, p.role, p.copies, p.shape, p.width, p.length, p.points, p.inner_radius, p.outer_radius, p.angle, p.grain, p.on_fold, p.paired, p.gathered, p.note, p.seam
+		SELECT p.id, p.style_id, p.name, p.role, p.copies, p.shape, p.width, p.length, p.points, p.inner_radius, p.outer_radius, p.angle, p.grain, p.on_fold, p.paired, p.gathered, p.note, p.seam, p.seam_top, p.seam_bottom
 		FROM style_pieces p JOIN styles s ON s.id = p.style_id WHERE `+where+` ORDER BY p.style_id, p.position`, named)
 	queued(round, &cuts, `
 		SELECT t.piece_id, t.size, t.width, t.length FROM style_piece_sizes t JOIN style_pieces p ON p.id = t.piece_id JOIN styles s ON s.id = p.style_id WHERE `+where, named)
@@ -132,6 +132,7 @@ type pieceRow struct {
 	OnFold, Paired           bool
 	Gathered, Note           string
 	Seam                     length.Length
+	SeamTop, SeamBottom      *length.Length
 }
 
 type pieceOutlineRow struct {
@@ -165,7 +166,7 @@ func fillPieces(rows []pieceRow, sizes []pieceCutRow, outlines []pieceOutlineRow
 		at[r.StyleID].Pieces = append(at[r.StyleID].Pieces, garment.Piece{
 			Name: r.Name, Role: r.Role, Copies: r.Copies, Shape: r.Shape, Width: r.Width, Length: r.Length, Points: r.Points,
 			Inner: r.InnerRadius, Outer: r.OuterRadius, Angle: r.Angle, Table: tables[r.ID], Grain: r.Grain, Fold: r.OnFold, Pair: r.Paired,
-			Gathered: r.Gathered, Note: r.Note, Drawn: drawn[r.ID], Seam: r.Seam,
+			Gathered: r.Gathered, Note: r.Note, Drawn: drawn[r.ID], Seam: r.Seam, SeamTop: r.SeamTop, SeamBottom: r.SeamBottom,
 		})
 	}
 }
@@ -293,12 +294,13 @@ func queuePiece(batch *pgx.Batch, style int64, position int, piece garment.Piece
 		points = []garment.OutlinePoint{}
 	}
 	batch.Queue(`
-		INSERT INTO style_pieces (style_id, position, name, role, copies, shape, width, length, points, inner_radius, outer_radius, angle, grain, on_fold, paired, gathered, note, seam)
-		VALUES (@style, @position, @name, @role, @copies, @shape, @width, @length, @points, @inner, @outer, @angle, @grain, @fold, @pair, @gathered, @note, @seam)`,
+		INSERT INTO style_pieces (style_id, position, name, role, copies, shape, width, length, points, inner_radius, outer_radius, angle, grain, on_fold, paired, gathered, note, seam, seam_top, seam_bottom)
+		VALUES (@style, @position, @name, @role, @copies, @shape, @width, @length, @points, @inner, @outer, @angle, @grain, @fold, @pair, @gathered, @note, @seam, @seam_top, @seam_bottom)`,
 		args{
 			"style": style, "position": position, "name": piece.Name, "role": piece.Role, "copies": piece.Copies, "shape": piece.Shape,
 			"width": piece.Width, "length": piece.Length, "points": points, "inner": piece.Inner, "outer": piece.Outer, "angle": piece.Angle,
 			"grain": piece.Grain, "fold": piece.Fold, "pair": piece.Pair, "gathered": piece.Gathered, "note": piece.Note, "seam": piece.Seam,
+			"seam_top": piece.SeamTop, "seam_bottom": piece.SeamBottom,
 		})
 	for size, points := range piece.Drawn {
 		batch.Queue(`

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -26,6 +27,11 @@ type Whole struct {
 	Seams     []Seam
 	Expenses  []StyleExpense
 	YearCosts []YearCost
+}
+
+// InUse are the colourways that are not put away.
+func (w *Whole) InUse() []Colourway {
+	return slices.DeleteFunc(slices.Clone(w.Colourways), func(c Colourway) bool { return c.PutAway })
 }
 
 // SeamsOf are the seams of one style.

@@ -144,6 +144,26 @@ func (s *Store) AddDayOff(ctx context.Context, workshop int64, day time.Time) er
 	return fault(err)
 }
 
+// AddDaysOff notes days without work, and returns those that were not noted before.
+func (s *Store) AddDaysOff(ctx context.Context, workshop int64, days []time.Time) ([]time.Time, error) {
+	rows, err := list[dayRow](ctx, s.db, `INSERT INTO days_off (workshop_id, day) SELECT @workshop, unnest(@days::date[]) ON CONFLICT DO NOTHING RETURNING day`,
+		args{"workshop": workshop, "days": days})
+	return sortedDays(rows), err
+}
+
+// RemoveDaysOff makes days working days again, and returns those that were days off.
+func (s *Store) RemoveDaysOff(ctx context.Context, workshop int64, days []time.Time) ([]time.Time, error) {
+	rows, err := list[dayRow](ctx, s.db, `DELETE FROM days_off WHERE workshop_id = @workshop AND day = ANY(@days::date[]) RETURNING day`,
+		args{"workshop": workshop, "days": days})
+	return sortedDays(rows), err
+}
+
+func sortedDays(rows []dayRow) []time.Time {
+	days := daysOf(rows)
+	slices.SortFunc(days, time.Time.Compare)
+	return days
+}
+
 // Channel is one way of selling.
 type Channel struct {
 	ID       int64

@@ -77,7 +77,8 @@ func busyShop(t *testing.T) (context.Context, *shopOf) {
 	for _, b := range made.Bundles {
 		numbers = append(numbers, b.Number)
 	}
-	must(shop.SewBundles(ctx, shop.id, done, numbers))
+	_, err = shop.SewBundles(ctx, shop.id, done, numbers)
+	must(err)
 	state, _ := shop.state(ctx, t, done)
 	require.Equal(t, "done", state)
 	must(shop.KeepBatchCosts(ctx, shop.id, done))

@@ -41,8 +41,8 @@ func (s *Service) CuttingWorkbookFor(ctx context.Context, out io.Writer, worksho
 	return exports.CuttingWorkbook(out, *plan, options)
 }
 
-// PricingWorkbook writes the cost sheets and prices of a colourway, or of all colourways one
-// behind the other if it is 0.
+// PricingWorkbook writes the cost sheets and prices of a colourway, or of all that are not put
+// away, one behind the other, if it is 0.
 func (s *Service) PricingWorkbook(ctx context.Context, out io.Writer, workshop, colourway int64) error {
 	all, err := s.stockOf(ctx, workshop)
 	if err != nil {
@@ -51,7 +51,7 @@ func (s *Service) PricingWorkbook(ctx context.Context, out io.Writer, workshop, 
 	var priced []costing.Pricing
 	var shared []exports.OnePriced
 	for _, way := range all.Colourways {
-		if colourway != 0 && way.ID != colourway {
+		if colourway != 0 && way.ID != colourway || colourway == 0 && way.PutAway {
 			continue
 		}
 		prices, err := s.price(ctx, all, way.ID, costing.Change{})

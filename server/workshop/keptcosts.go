@@ -2,7 +2,10 @@ package workshop
 
 import (
 	"context"
+	"encoding/json"
+	"fmt"
 
+	"yardwright/costing"
 	"yardwright/server/store"
 )
 
@@ -18,4 +21,27 @@ func (s *Service) keepCostsOnceCut(ctx context.Context, workshop, batchID int64)
 	if err != nil {
 		s.log.Warn("the costs of a batch could not be kept", "batch", batchID, "error", err)
 	}
+}
+
+// Kept are cost sheets and prices of a colourway as they were kept.
+type Kept struct {
+	store.CostSnapshot
+	// Pricings are by size, as they were then.
+	Pricings []costing.Pricing
+}
+
+// Kept returns what was kept of a colourway.
+func (s *Service) Kept(ctx context.Context, workshop, id int64) (Kept, error) {
+	snapshot, err := s.CostSnapshot(ctx, workshop, id)
+	if err != nil {
+		return Kept{}, err
+	}
+	kept := Kept{CostSnapshot: snapshot}
+	if err := json.Unmarshal(snapshot.Sheets, &kept.Pricings); err != nil {
+		return Kept{}, fmt.Errorf("the prices that were kept as %d can't be read: %w", id, err)
+	}
+	if snapshot.BatchID != nil || len(kept.Pricings) == 0 || len(kept.Pricings[0].Sheet.Lines) == 0 {
+		return Kept{}, notThere("page of kept prices")
+	}
+	return kept, nil
 }

@@ -154,8 +154,10 @@ type OutlineChoice struct {
 	BySize map[string]int
 	// Half: the shapes are half the piece; their left edge lies on the fold.
 	Half bool
-	// Seam is the allowance all round within the shapes; 0 if that isn't known.
-	Seam length.Length
+	// Seam is the allowance at the sides within the shapes, 0 if that isn't known; SeamTop and
+	// SeamBottom are those at the top and the bottom, nil where they are as at the sides.
+	Seam                length.Length
+	SeamTop, SeamBottom *length.Length
 }
 
 // Outlined gives a piece the outlines that were chosen from a drawing. The Fault names the fields
@@ -164,7 +166,8 @@ func (d SeenDrawing) Outlined(piece garment.Piece, sizes []string, choice Outlin
 	fault := &store.Fault{Kind: store.Invalid}
 	piece.Shape, piece.Points, piece.Table = garment.Outlined, nil, nil
 	piece.Width, piece.Length, piece.Inner, piece.Outer, piece.Angle = "", "", "", "", 0
-	piece.Fold, piece.Seam, piece.Drawn = choice.Half, choice.Seam, map[string][]garment.Point{}
+	piece.Fold, piece.Drawn = choice.Half, map[string][]garment.Point{}
+	piece.Seam, piece.SeamTop, piece.SeamBottom = choice.Seam, choice.SeamTop, choice.SeamBottom
 	take := func(field, size string, at int) {
 		points, problem := d.points(at, choice.Half)
 		if problem != "" {

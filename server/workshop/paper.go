@@ -208,7 +208,7 @@ func (s *Service) LineSheet(ctx context.Context, workshop int64, draft LineSheet
 	terms := all.Channels[shop].Settings.Terms
 	line = exports.LineSheet{Title: draft.Title, Contact: draft.Contact, Note: draft.Note, OrderBy: draft.OrderBy, Minimum: terms.MinimumOrder, Terms: termsWords(terms)}
 	for _, way := range all.Colourways {
-		if len(draft.Colourways) > 0 && !slices.Contains(draft.Colourways, way.ID) {
+		if len(draft.Colourways) > 0 && !slices.Contains(draft.Colourways, way.ID) || len(draft.Colourways) == 0 && way.PutAway {
 			continue
 		}
 		item, err := s.lineItem(ctx, all, shop, way)

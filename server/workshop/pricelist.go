@@ -19,7 +19,7 @@ type LinePrices struct {
 	Problem    string
 }
 
-// PriceLine prices every colourway, as it is and after a change.
+// PriceLine prices every colourway that is not put away, as it is and after a change.
 func (s *Service) PriceLine(ctx context.Context, workshop int64, change costing.Change) ([]LinePrices, error) {
 	if err := change.Check(); err != nil {
 		return nil, asFault(err)
@@ -28,8 +28,9 @@ func (s *Service) PriceLine(ctx context.Context, workshop int64, change costing.
 	if err != nil {
 		return nil, err
 	}
-	lines := make([]LinePrices, len(all.Colourways))
-	for i, way := range all.Colourways {
+	ways := all.InUse()
+	lines := make([]LinePrices, len(ways))
+	for i, way := range ways {
 		lines[i].Colourway = way
 		now, inputs, err := s.standard(ctx, all, way.ID)
 		if err == nil {

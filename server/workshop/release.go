@@ -491,17 +491,17 @@ func comesFrom(bundle batch.Bundle, l store.BatchLay) bool {
 }
 
 // SewBundles ticks bundles off as sewn. All lays that their pieces come from must be cut. The
-// batch is done with its last bundle.
-func (s *Service) SewBundles(ctx context.Context, workshop, batchID int64, numbers []int) error {
-	err := s.sewBundles(ctx, workshop, batchID, numbers)
+// batch is done with its last bundle. It returns those that weren't ticked before.
+func (s *Service) SewBundles(ctx context.Context, workshop, batchID int64, numbers []int) ([]int, error) {
+	ticked, err := s.sewBundles(ctx, workshop, batchID, numbers)
 	if err == nil {
 		s.keepCostsOnceCut(ctx, workshop, batchID)
 	}
-	return err
+	return ticked, err
 }
 
-func (s *Service) sewBundles(ctx context.Context, workshop, batchID int64, numbers []int) error {
-	return s.InTx(ctx, func(tx *store.Store) error {
+func (s *Service) sewBundles(ctx context.Context, workshop, batchID int64, numbers []int) (ticked []int, err error) {
+	err = s.InTx(ctx, func(tx *store.Store) error {
 		row, err := tx.LockBatch(ctx, workshop, batchID)
 		switch {
 		case err != nil:
@@ -535,17 +535,20 @@ func (s *Service) sewBundles(ctx context.Context, workshop, batchID int64, numbe
 		if len(fault.Problems) > 0 {
 			return fault
 		}
-		return tx.SewBundles(ctx, workshop, batchID, numbers, true)
+		ticked, err = tx.SewBundles(ctx, workshop, batchID, numbers, true)
+		return err
 	})
+	return ticked, err
 }
 
-// UnsewBundle takes the tick of a bundle back.
-func (s *Service) UnsewBundle(ctx context.Context, workshop, batchID int64, number int) error {
+// UnsewBundles takes the ticks of bundles back.
+func (s *Service) UnsewBundles(ctx context.Context, workshop, batchID int64, numbers []int) error {
 	return s.InTx(ctx, func(tx *store.Store) error {
 		row, err := tx.LockBatch(ctx, workshop, batchID)
 		if err != nil || row.Draft() {
 			return errorOr(err, conflict("", "This batch isn't released any more. Look at it anew."))
 		}
-		return tx.SewBundles(ctx, workshop, batchID, []int{number}, false)
+		_, err = tx.SewBundles(ctx, workshop, batchID, numbers, false)
+		return err
 	})
 }

@@ -197,7 +197,8 @@ func TestABatchIsReleasedCutSewnAndUndone(t *testing.T) {
 	require.NoError(t, err)
 	require.GreaterOrEqual(t, len(lays), 2)
 	keep := 12 * length.Inch
-	requireFault(t, shop.SewBundles(ctx, shop.id, batchID, []int{1}), "bundles", "isn't marked as cut yet")
+	_, err = shop.SewBundles(ctx, shop.id, batchID, []int{1})
+	requireFault(t, err, "bundles", "isn't marked as cut yet")
 	said := asPlanned(lays[0], keep)
 	said[0].Taken += 2 * length.Inch
 	require.NoError(t, shop.CutLay(ctx, shop.id, batchID, lays[0].ID, said))
@@ -237,15 +238,19 @@ func TestABatchIsReleasedCutSewnAndUndone(t *testing.T) {
 	for _, bundle := range made.Bundles {
 		numbers = append(numbers, bundle.Number)
 	}
-	require.NoError(t, shop.SewBundles(ctx, shop.id, batchID, numbers[:1]))
+	ticked, err := shop.SewBundles(ctx, shop.id, batchID, numbers[:1])
+	require.NoError(t, err)
+	require.Equal(t, numbers[:1], ticked)
 	state, order = shop.state(ctx, t, batchID)
 	require.Equal(t, [2]string{"cut", "being sewn"}, [2]string{state, order})
-	require.NoError(t, shop.SewBundles(ctx, shop.id, batchID, numbers), "one that is ticked already stays so")
+	ticked, err = shop.SewBundles(ctx, shop.id, batchID, numbers)
+	require.NoError(t, err, "one that is ticked already stays so")
+	require.Equal(t, numbers[1:], ticked, "and is not among those that an undo would take back")
 	state, order = shop.state(ctx, t, batchID)
 	require.Equal(t, [2]string{"done", "made"}, [2]string{state, order})
 	requireFault(t, shop.UndoCut(ctx, shop.id, batchID, lays[len(lays)-1].ID), "", "is sewn")
 	for _, number := range numbers {
-		require.NoError(t, shop.UnsewBundle(ctx, shop.id, batchID, number))
+		require.NoError(t, shop.UnsewBundles(ctx, shop.id, batchID, []int{number}))
 	}
 
 	// Back, in the order that the cloth allows.
@@ -532,7 +537,7 @@ func TestTicksAtOnceAreTold(t *testing.T) {
 	var group sync.WaitGroup
 	errs := make([]error, len(made.Bundles))
 	for i, bundle := range made.Bundles {
-		group.Go(func() { errs[i] = shop.SewBundles(ctx, shop.id, batchID, []int{bundle.Number}) })
+		group.Go(func() { _, errs[i] = shop.SewBundles(ctx, shop.id, batchID, []int{bundle.Number}) })
 	}
 	group.Wait()
 	require.NoError(t, errors.Join(errs...))

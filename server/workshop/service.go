@@ -124,14 +124,11 @@ const KeepNumbers Agreed = "keep the numbers"
 // its ruler shows. A new currency is taken by the channels too, with their numbers as they are
 // (price points become whole coins); if any money is stored, KeepNumbers must be agreed to.
 func (s *Service) SaveSettings(ctx context.Context, w store.Workshop, agreed ...Agreed) error {
+	if err := s.CheckSettings(ctx, w, agreed...); err != nil {
+		return err
+	}
 	currency, err := Currency(w)
 	if err != nil {
-		return err
-	}
-	if err := s.checkSettings(ctx, w); err != nil {
-		return err
-	}
-	if err := s.checkCurrency(ctx, w, slices.Contains(agreed, KeepNumbers)); err != nil {
 		return err
 	}
 	w.CutStep = Style(w).Step()

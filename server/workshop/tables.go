@@ -127,7 +127,7 @@ func (s *Service) PricesTable(ctx context.Context, out io.Writer, workshop int64
 		return err
 	}
 	var rows [][]any
-	for _, way := range all.Colourways {
+	for _, way := range all.InUse() {
 		prices, err := s.price(ctx, all, way.ID, costing.Change{})
 		if err != nil {
 			return err

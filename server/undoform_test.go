@@ -1,0 +1,78 @@
+package server_test
+
+import (
+	"net/http"
+	"net/url"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// Whatever a form changes can be taken back from the notice about it, and is then as it was; and that
+// can be taken back as well.
+func TestEveryFormIsTakenBack(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	find := func(page, pattern string) string {
+		t.Helper()
+		found := regexp.MustCompile(pattern).FindString(s.get(t, page, http.StatusOK))
+		require.NotEmpty(t, found, page)
+		return found
+	}
+	style, order, price := find("/styles", `/styles/\d+`), find("/orders", `/orders/\d+`), find("/prices", `/prices/\d+`)
+	edit := s.post(t, find("/styles", `/charts/\d+`)+"/copy", url.Values{"name": {"Our copy"}}, http.StatusOK)
+	chart := regexp.MustCompile(`action="(/charts/\d+)"`).FindStringSubmatch(edit)[1]
+	channel := find("/workshop", `/workshop/channels/\d+`)
+	worth := regexp.MustCompile(`worth\.\d+`).FindString(s.get(t, "/prices/cloth", http.StatusOK))
+	box := regexp.MustCompile(`q\.\d+\.104`).FindString(s.get(t, order+"/edit", http.StatusOK))
+	for _, test := range []struct{ name, page, action, field, typed string }{
+		{"size run of an order", order + "/edit", order, box, "41"},
+		{"price of an order", order, order + "/price", "price", "310.50"},
+		{"allowances", style, style, "allowance.seam", "1/2 in"},
+		{"minutes of steps", style, style + "/steps", "step.0.each", "7.25"},
+		{"name of a style", style + "/edit", style + "/edit", "name", "Another name"},
+		{"piece", style + "/pieces/0", style + "/pieces/0", "note", "mind the nap"},
+		{"seams", style + "/seams", style + "/seams", "seam.0.name", "first seam"},
+		{"size chart", chart + "/edit", chart, "name", "Chart of theirs"},
+		{"settings", "/workshop", "/workshop", "wage", "21.00"},
+		{"how we count", "/workshop/choices", "/workshop/choices", "allowance", "11"},
+		{"costs of the year", "/workshop/year", "/workshop/year", "cost.0.name", "Their rent"},
+		{"channel", channel, channel, "name", "Their channel"},
+		{"direct expenses", price + "/expenses", price + "/expenses", "expense.0.name", "Dyeing"},
+		{"worth of a bolt", "/prices/cloth", "/prices/cloth", worth, "1.25"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			form := func() url.Values {
+				values := formOf(t, s.get(t, test.page, http.StatusOK), test.action, test.field)
+				values.Del("version")
+				return values
+			}
+			before := form()
+			typed := formOf(t, s.get(t, test.page, http.StatusOK), test.action, test.field)
+			typed.Set(test.field, test.typed)
+			if test.name == "direct expenses" {
+				typed.Set("expense.0.amount", "18")
+			}
+			if test.name == "seams" && typed.Get("seam.0.length") == "" {
+				typed.Set("seam.0.class", "301")
+				typed.Set("seam.0.length", "2*waist")
+			}
+			request, err := http.NewRequestWithContext(t.Context(), http.MethodPost, s.URL+test.action, strings.NewReader(typed.Encode()))
+			require.NoError(t, err)
+			request.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+			request.Header.Set("Referer", s.URL+test.page)
+			response, err := s.Client().Do(request)
+			require.NoError(t, err)
+			text := s.read(t, response, http.StatusOK, test.action)
+			changed := form()
+			require.Equal(t, test.typed, changed.Get(test.field))
+			text = s.undo(t, text)
+			require.Equal(t, before, form())
+			s.undo(t, text)
+			require.Equal(t, changed, form())
+		})
+	}
+	require.NotContains(t, s.log.String(), "level=ERROR")
+}
