@@ -74,7 +74,6 @@ function pictureName(p, width) {
 
 async function everyPage() {
   await Promise.all([1280, 390].map(pagesAt)); // a page waits more than it works
-  console.log(`ok - ${paths.length} pages at two widths`);
 }
 
 async function pagesAt(width) {
@@ -136,7 +135,6 @@ async function enterAnOrder() {
   assert.equal(await page.locator("h1").textContent(), "Order B-1");
   assert.match(await page.locator("dl").textContent(), /Garments\s*20/);
   await page.context().close();
-  console.log("ok - an order by the keyboard");
 }
 
 // The same by thumb on a phone, and without any script.
@@ -151,7 +149,6 @@ async function enterAnOrderOtherwise() {
     await page.getByText("The order is saved.").waitFor();
     await page.context().close();
   }
-  console.log("ok - an order by thumb, and without script");
 }
 
 // openParts opens the folded parts of a page, those in others too; a maker opens the ones they need.
@@ -189,7 +186,6 @@ async function seeABatch() {
   assert.equal(await page.locator("main details").count(), 0, "nothing of a cut sheet is folded");
   await page.pdf({ path: path.join(out, "cut-sheet.pdf"), format: "A4" });
   await page.context().close();
-  console.log("ok - a batch and its cut sheet");
 }
 
 // The batch of the second use is released, a lay is cut by thumb and without script, its end
@@ -298,7 +294,6 @@ async function workABatch() {
   await wide.goto(base + "/shelf");
   await picture(wide, "shelf-after-1280");
   await wide.context().close();
-  console.log("ok - a batch released, cut, undone, and done");
 }
 
 // The third use: a style's prices by size, and what if cloth gets dearer.
@@ -340,7 +335,6 @@ async function priceAStyle() {
   await fitsAcross(phone, "an open cost sheet on a phone");
   await picture(phone, "cost-sheet-open-390");
   await phone.context().close();
-  console.log("ok - prices by size and what if");
 }
 
 // All prices at once, one price for all sizes, a mixed sale, a time study, a list to print.
@@ -391,7 +385,6 @@ async function countWithPrices() {
   assert.equal(await page.getByText("Floor then").first().isVisible(), false);
   assert.equal(await page.getByText("We ask at retail").first().isVisible(), true);
   await page.context().close();
-  console.log("ok - counting with prices");
 }
 
 // The first use of a workshop with nothing in it: from a style to a price, without script, by
@@ -453,7 +446,6 @@ async function firstPrice() {
   assert.match(await page.locator(".cost-line").first().textContent(), /freight for that length\s*\$6\.00/);
   await picture(page, "first-cost-sheet-390");
   await page.context().close();
-  console.log("ok - a first price");
 }
 
 // axe needs script: the same page is looked at again with it.
@@ -498,7 +490,6 @@ async function takeAFile() {
     assert.equal(await page.getByRole("link", { name: "F-1", exact: true }).count(), 1, "chosen twice, there once");
     await page.context().close();
   }
-  console.log("ok - a table of orders taken in");
 }
 
 // Selling at the fair with a thumb on a phone, with and without script.
@@ -525,7 +516,6 @@ async function sellAtTheFair() {
     await page.getByText("Sold. The next one?").waitFor();
     await page.context().close();
   }
-  console.log("ok - a sale at the fair, with and without script");
 }
 
 // An owner, a helper, and a form that survives being signed out. This comes last: from then on
@@ -597,26 +587,33 @@ async function signIn() {
   await page.getByRole("button", { name: "Undo" }).click();
   assert.match(await page.locator("dl").textContent(), /State\s*open/);
   await page.context().close();
-  console.log("ok - an owner, a helper, and nothing typed is lost");
+}
+
+// walk takes one walk through the pages, and says how long it was.
+async function walk(name, steps) {
+  const began = performance.now();
+  await steps();
+  console.log(`ok - ${name} (${((performance.now() - began) / 1000).toFixed(1)} s)`);
 }
 
 // Walks through different workshops, or through parts of one that don't meet, go side by side.
+const tools = { open, base, accessible, fitsAcross, picture };
 try {
-  await everyPage();
-  const newcomer = firstPrice();
-  await enterAnOrder();
-  await enterAnOrderOtherwise();
-  await typeASizeRun({ open, base, accessible, fitsAcross, picture });
-  await seeABatch();
-  await Promise.all([workABatch(), newcomer]);
-  await lookAtMarkers({ open, base, accessible, fitsAcross, picture });
-  await priceAStyle();
-  await countWithPrices();
-  await takeAFile();
-  await changeTogether({ open, base, accessible, fitsAcross, picture });
-  await readElsewhere({ open, base });
-  await sellAtTheFair();
-  await signIn();
+  await walk(`${paths.length} pages at two widths`, everyPage);
+  const newcomer = walk("a first price", firstPrice);
+  await walk("an order by the keyboard", enterAnOrder);
+  await walk("an order by thumb, and without script", enterAnOrderOtherwise);
+  await walk("a size run like a spreadsheet", () => typeASizeRun(tools));
+  await walk("a batch and its cut sheet", seeABatch);
+  await Promise.all([walk("a batch released, cut, undone, and done", workABatch), newcomer]);
+  await walk("markers looked at closely", () => lookAtMarkers(tools));
+  await walk("prices of a style", priceAStyle);
+  await walk("counting with prices", countWithPrices);
+  await walk("a table of orders taken in", takeAFile);
+  await walk("two people at the same cloth", () => changeTogether(tools));
+  await walk("days and times in the reader's manner", () => readElsewhere(tools));
+  await walk("a sale at the fair, with and without script", sellAtTheFair);
+  await walk("an owner, a helper, and nothing typed is lost", signIn);
   assert.deepEqual(complaints, []);
   console.log("ok - no console errors, nothing for axe, nothing too wide");
 } catch (error) {
