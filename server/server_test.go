@@ -222,6 +222,7 @@ func everyPath(t *testing.T) []string {
 
 func TestEveryPageThatIsLinkedIsThere(t *testing.T) {
 	t.Parallel()
+	require.Contains(t, serveDemo(t).get(t, "/favicon.ico", http.StatusOK), "<svg", "browsers ask for it without a link")
 	paths := everyPath(t)
 	require.Greater(t, len(paths), 60)
 	for _, want := range []string{"/orders/new", "/styles/new", "/shelf/cloths/new", "/shelf/bolts/new", "/shelf/notions/new", "/workshop", "/batches/1/sheet", "/imports/orders"} {
