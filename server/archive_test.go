@@ -32,8 +32,7 @@ func (s site) archive(t *testing.T) []byte {
 // from; only into an empty workshop can it be read.
 func TestAWorkshopMovesHouse(t *testing.T) {
 	t.Parallel()
-	old, moved := serveDemo(t), serve(t, pgtest.URL(t))
-	old.planAll(t)
+	old, moved := servePlanned(t), serve(t, pgtest.URL(t))
 	require.Contains(t, old.get(t, "/workshop", http.StatusOK), `href="/workshop/archive"`)
 	page := old.get(t, "/workshop/archive", http.StatusOK)
 	require.Contains(t, page, "only read into an empty one")

@@ -2,7 +2,6 @@ package server_test
 
 import (
 	"encoding/json"
-	"net/http"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -24,20 +23,28 @@ func TestPagesInABrowser(t *testing.T) {
 		require.NoError(t, err, "install it with .ci/check test-tools")
 	}
 	require.DirExists(t, "testdata/browser/node_modules", "install them with .ci/check test-tools")
-	s := serveDemo(t)
-	s.planAll(t)
-	s.post(t, "/prices/1/issue", nil, http.StatusOK) // so that there are kept prices to look at
 	out, err := filepath.Abs("../out/pictures")
 	require.NoError(t, err)
-	list := filepath.Join(t.TempDir(), "paths.json")
-	content, err := json.Marshal(append(browserPaths(s.links(t)), "/parts"))
-	require.NoError(t, err)
-	require.NoError(t, os.WriteFile(list, content, 0o600))
-	command := exec.CommandContext(t.Context(), "node", "testdata/browser/run.mjs", s.URL, out, list, serve(t, pgtest.URL(t)).URL)
-	said, err := command.CombinedOutput()
+	paths := keepJSON(t, "paths.json", append(browserPaths(everyPath(t)), "/parts"))
+	look := servePlanned(t)
+	look.keepPrices(t)
+	lanes := keepJSON(t, "lanes.json", map[string]string{
+		"look": look.URL, "cut": servePlanned(t).URL, "sell": servePlanned(t).URL, "empty": serve(t, pgtest.URL(t)).URL,
+	})
+	said, err := exec.CommandContext(t.Context(), "node", "testdata/browser/run.mjs", out, paths, lanes).CombinedOutput()
 	require.NoError(t, err, string(said))
-	require.Equal(t, 16, strings.Count(string(said), "ok - "), string(said))
+	require.Equal(t, 17, strings.Count(string(said), "ok - "), string(said))
 	t.Logf("%s", said)
+}
+
+// keepJSON writes a file that the browser test reads, and returns its path.
+func keepJSON(t *testing.T, name string, value any) string {
+	t.Helper()
+	content, err := json.Marshal(value)
+	require.NoError(t, err)
+	path := filepath.Join(t.TempDir(), name)
+	require.NoError(t, os.WriteFile(path, content, 0o600))
+	return path
 }
 
 // browserPaths keeps one page of each kind; the others look alike.

@@ -260,10 +260,7 @@ func yearRows(view page.Year, costs []store.YearCost) []page.YearRow {
 
 func (s *Server) showYear(w http.ResponseWriter, r *http.Request) error {
 	view, err := s.yearView(r, nil)
-	if err != nil {
-		return err
-	}
-	return s.show(w, r, view)
+	return s.shown(w, r, view, err)
 }
 
 func (s *Server) saveYear(w http.ResponseWriter, r *http.Request) error {
@@ -292,10 +289,7 @@ func (s *Server) saveYear(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	view, err := s.yearView(r, f)
-	if err != nil {
-		return err
-	}
-	return s.refuse(w, r, view)
+	return s.refused(w, r, view, err)
 }
 
 func costRows(f *form.Form) []int { return filledRows(f, "cost", mostCosts, "name", "amount") }

@@ -13,9 +13,8 @@ import (
 // What other choices would change: less fullness, other widths, another cloth in the place of one.
 func TestOtherChoicesForABatch(t *testing.T) {
 	t.Parallel()
-	s := serveDemo(t)
-	s.get(t, "/batches/1/compare", http.StatusNotFound)
-	s.planAll(t)
+	serveDemo(t).get(t, "/batches/1/compare", http.StatusNotFound)
+	s := servePlanned(t)
 	text := s.get(t, "/batches/1", http.StatusOK)
 	require.Contains(t, text, `href="/batches/1/compare"`)
 	require.Contains(t, text, "Left over:")

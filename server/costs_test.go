@@ -18,8 +18,7 @@ import (
 // Every number on a cost sheet leads to the box in which it was entered.
 func TestEveryNumberOnACostSheetLeadsToItsInput(t *testing.T) {
 	t.Parallel()
-	s := serveDemo(t)
-	s.planAll(t)
+	s := servePlanned(t)
 	price := regexp.MustCompile(`href="(/prices/\d+)">Meadow on slate`).FindStringSubmatch(s.get(t, "/prices", http.StatusOK))[1]
 	text := s.get(t, price+"/size/98", http.StatusOK)
 	for _, want := range []string{"cloth, body", "cloth, band", "ends and losses", "freight", "units in the price", "length that the freight was for", "all of this cloth in the batch", "set-up minutes", "garments in the batch", "overhead", "actual, in", "504", "Seams and thread", "a year ÷"} {
@@ -306,8 +305,7 @@ func TestPriceListsInThePages(t *testing.T) {
 // The cloth of a batch follows the way of valuing; what is kept stays.
 func TestBatchCostsInThePages(t *testing.T) {
 	t.Parallel()
-	s := serveDemo(t)
-	s.planAll(t)
+	s := servePlanned(t)
 	text := s.get(t, "/batches/1/costs", http.StatusOK)
 	require.Contains(t, text, "yd of R1 at $13.60")
 	require.Contains(t, text, "to buy for")

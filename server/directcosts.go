@@ -115,10 +115,7 @@ func (s *Server) showExpenses(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	view, err := s.expensesView(r, number, nil)
-	if err != nil {
-		return err
-	}
-	return s.show(w, r, view)
+	return s.shown(w, r, view, err)
 }
 
 func (s *Server) saveExpenses(w http.ResponseWriter, r *http.Request) error {
@@ -141,10 +138,7 @@ func (s *Server) saveExpenses(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	view, err := s.expensesView(r, number, f)
-	if err != nil {
-		return err
-	}
-	return s.refuse(w, r, view)
+	return s.refused(w, r, view, err)
 }
 
 // readExpenses reads the direct expenses of a style; rows without a name and an amount are left out.
@@ -250,18 +244,12 @@ func (s *Server) showTook(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	view, err := s.tookView(r, number, nil)
-	if err != nil {
-		return err
-	}
-	return s.show(w, r, view)
+	return s.shown(w, r, view, err)
 }
 
 func (s *Server) refuseTook(w http.ResponseWriter, r *http.Request, number int64, f *form.Form) error {
 	view, err := s.tookView(r, number, f)
-	if err != nil {
-		return err
-	}
-	return s.refuse(w, r, view)
+	return s.refused(w, r, view, err)
 }
 
 func (s *Server) saveTook(w http.ResponseWriter, r *http.Request) error {

@@ -14,8 +14,7 @@ import (
 // and every number still leads to its box.
 func TestWhatIsNeitherClothNorStandardMinutes(t *testing.T) {
 	t.Parallel()
-	s := serveDemo(t)
-	s.planAll(t)
+	s := servePlanned(t)
 	price := regexp.MustCompile(`href="(/prices/\d+)">Meadow on slate`).FindStringSubmatch(s.get(t, "/prices", http.StatusOK))[1]
 	expenses := url.Values{
 		"expense.0.name": {"Pattern licence"}, "expense.0.amount": {"45"}, "expense.0.paid_for": {"a number of garments"}, "expense.0.garments": {"150"},

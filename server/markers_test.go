@@ -57,8 +57,7 @@ func said(node *html.Node) string {
 // pieces is told in words, with the orders that it is for.
 func TestMarkersAreToldInWords(t *testing.T) {
 	t.Parallel()
-	s := serveDemo(t)
-	s.planAll(t)
+	s := servePlanned(t)
 	text := s.get(t, "/batches/1", http.StatusOK)
 	document, err := html.Parse(strings.NewReader(text))
 	require.NoError(t, err)

@@ -30,9 +30,8 @@ func (s site) document(t *testing.T, path, name string) string {
 // A batch on paper: cut sheet, tickets, and the page that a ticket opens.
 func TestABatchOnPaper(t *testing.T) {
 	t.Parallel()
-	s := serveDemo(t)
-	require.Contains(t, s.get(t, "/batches/1/cut-sheet.pdf", http.StatusNotFound), "isn&#39;t there")
-	s.planAll(t)
+	require.Contains(t, serveDemo(t).get(t, "/batches/1/cut-sheet.pdf", http.StatusNotFound), "isn&#39;t there")
+	s := servePlanned(t)
 	for _, paper := range []string{"a4", "letter"} {
 		require.True(t, strings.HasPrefix(s.document(t, "/batches/1/cut-sheet.pdf?paper="+paper, "demo-cutsheet-"+paper+".pdf"), "%PDF-"))
 		require.True(t, strings.HasPrefix(s.document(t, "/batches/1/tickets.pdf?paper="+paper+"&base="+url.QueryEscape("http://192.168.1.20:8080/"), "demo-tickets-"+paper+".pdf"), "%PDF-"))

@@ -22,9 +22,11 @@ import (
 const ownersPassword = "four calm chalk lines"
 
 // owned is a demo whose first owner, Marlo, is made on the page Workshop and signed in.
-func owned(t *testing.T) site {
+func owned(t *testing.T) site { return owner(t, serveDemo(t)) }
+
+// owner makes Marlo the first owner of a site and signs in.
+func owner(t *testing.T, s site) site {
 	t.Helper()
-	s := serveDemo(t)
 	text := s.post(t, "/people/first", url.Values{"owner_name": {"Marlo"}, "password": {ownersPassword}}, http.StatusOK)
 	require.Contains(t, text, "You are the owner now")
 	return s
@@ -192,18 +194,9 @@ var money = regexp.MustCompile(`\$\s?\d|\bUSD\b|(?i:landed|wage|profit|margin|ov
 // Whatever a helper can reach shows no money, and what is for owners says so.
 func TestAHelperSeesNoMoney(t *testing.T) {
 	t.Parallel()
-	s := owned(t)
-	s.planAll(t)
+	s := owner(t, servePlanned(t))
 	ines := s.helper(t)
-	paths := ines.links(t)
-	for _, want := range []string{"/", "/orders", "/styles", "/shelf", "/batches", "/batches/1", "/batches/1/sheet", "/batches/1/cutting.xlsx", "/account"} {
-		require.Contains(t, paths, want)
-	}
-	for _, path := range paths {
-		if strings.HasPrefix(path, "/static/") {
-			continue
-		}
-		text := ines.get(t, path, http.StatusOK)
+	paths := ines.follow(t, func(path, text string) {
 		if strings.Contains(path, ".pdf") {
 			read := exec.CommandContext(t.Context(), "pdftotext", "-", "-")
 			read.Stdin = strings.NewReader(text)
@@ -212,11 +205,16 @@ func TestAHelperSeesNoMoney(t *testing.T) {
 			require.NotEmpty(t, said)
 			text = string(said)
 		}
+		require.Empty(t, money.FindString(text), path)
+	})
+	for _, want := range []string{"/", "/orders", "/styles", "/shelf", "/batches", "/batches/1", "/batches/1/sheet", "/batches/1/cutting.xlsx", "/account"} {
+		require.Contains(t, paths, want)
+	}
+	for _, path := range paths {
 		if !strings.Contains(path, ".xlsx") {
-			require.Empty(t, money.FindString(text), path)
 			continue
 		}
-		book, err := excelize.OpenReader(strings.NewReader(text))
+		book, err := excelize.OpenReader(strings.NewReader(ines.get(t, path, http.StatusOK)))
 		require.NoError(t, err)
 		for _, sheet := range book.GetSheetList() {
 			rows, err := book.GetRows(sheet)
@@ -331,8 +329,7 @@ func TestWithoutAnOwnerOnlyThisMachineIsServed(t *testing.T) {
 
 func TestTheWorkbookOfAnOwnerHasItsCosts(t *testing.T) {
 	t.Parallel()
-	s := owned(t)
-	s.planAll(t)
+	s := owner(t, servePlanned(t))
 	book, err := excelize.OpenReader(bytes.NewReader([]byte(s.get(t, "/batches/1/cutting.xlsx", http.StatusOK))))
 	require.NoError(t, err)
 	rows, err := book.GetRows("Batch")

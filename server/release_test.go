@@ -21,7 +21,7 @@ func (s site) bagBatch(t *testing.T) (path string) {
 	order := regexp.MustCompile(`name="orders" value="(\d+)"[^>]*>R-1`).FindStringSubmatch(s.get(t, "/batches/new", http.StatusOK))[1]
 	s.post(t, "/batches", url.Values{"name": {"Bags"}, "orders": {order}}, http.StatusOK)
 	path = regexp.MustCompile(`href="(/batches/\d+)">Bags`).FindStringSubmatch(s.get(t, "/batches", http.StatusOK))[1]
-	require.Eventually(t, func() bool { return strings.Contains(s.get(t, path, http.StatusOK), ">Release</button>") }, 5*time.Minute, 100*time.Millisecond)
+	require.Eventually(t, func() bool { return strings.Contains(s.get(t, path, http.StatusOK), ">Release</button>") }, patience, 100*time.Millisecond)
 	return path
 }
 
@@ -122,7 +122,7 @@ func TestADraftCanChange(t *testing.T) {
 	s := owned(t)
 	path := s.bagBatch(t)
 	s.post(t, path+"/plan", nil, http.StatusOK)
-	require.Eventually(t, func() bool { return strings.Contains(s.get(t, path, http.StatusOK), "Compare its 2 plans") }, 5*time.Minute, 100*time.Millisecond)
+	require.Eventually(t, func() bool { return strings.Contains(s.get(t, path, http.StatusOK), "Compare its 2 plans") }, patience, 100*time.Millisecond)
 	text := s.get(t, path+"/plans", http.StatusOK)
 	require.Regexp(t, `<td class="n" data-name="[^"<]+, holds">`, text, "on a phone each figure says whose it is")
 	choose := regexp.MustCompile(`action="(` + path + `/plans/\d+/choose)"`).FindStringSubmatch(text)[1]

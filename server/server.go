@@ -62,6 +62,8 @@ func (s *Server) Handler() http.Handler {
 	r := chi.NewRouter()
 	r.Use(middleware.RequestID, s.recoverer, secure, s.clientAddress(), http.NewCrossOriginProtection().Handler, middleware.Compress(2, "text/html", "text/css", "text/javascript", "image/svg+xml"))
 	r.Handle("/static/*", cached(http.StripPrefix("/static/", http.FileServerFS(page.Static()))))
+	// Browsers ask for it beside what is no page, such as a drawing by itself.
+	r.Handle("/favicon.ico", http.RedirectHandler("/static/icon.svg", http.StatusMovedPermanently))
 	r.Get("/healthz", func(w http.ResponseWriter, _ *http.Request) { _, _ = w.Write([]byte("ok\n")) })
 	pages := s.pageRoutes()
 	s.routes = pages
@@ -214,6 +216,22 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, status int, view
 func (s *Server) show(w http.ResponseWriter, r *http.Request, view page.View) error {
 	s.render(w, r, http.StatusOK, view)
 	return nil
+}
+
+// shown is show for a view that may have failed.
+func (s *Server) shown(w http.ResponseWriter, r *http.Request, view page.View, err error) error {
+	if err != nil {
+		return err
+	}
+	return s.show(w, r, view)
+}
+
+// refused is refuse for a view that may have failed.
+func (s *Server) refused(w http.ResponseWriter, r *http.Request, view page.View, err error) error {
+	if err != nil {
+		return err
+	}
+	return s.refuse(w, r, view)
 }
 
 // refuse shows a form again, as it was typed, with what is wrong.

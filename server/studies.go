@@ -123,10 +123,7 @@ func studied(study store.TimeStudy) (page.StudyView, error) {
 
 func (s *Server) showStudy(w http.ResponseWriter, r *http.Request) error {
 	view, err := s.studyView(r, nil)
-	if err != nil {
-		return err
-	}
-	return s.show(w, r, view)
+	return s.shown(w, r, view, err)
 }
 
 func (s *Server) addStudy(w http.ResponseWriter, r *http.Request) error {
@@ -148,10 +145,8 @@ func (s *Server) addStudy(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 	}
-	if view, err = s.studyView(r, f); err != nil {
-		return err
-	}
-	return s.refuse(w, r, view)
+	view, err = s.studyView(r, f)
+	return s.refused(w, r, view, err)
 }
 
 func readStudy(f *form.Form) costing.Study {
@@ -358,10 +353,7 @@ func measureSeams(view *page.Seams, chart garment.SizeChart, seams []store.Seam)
 
 func (s *Server) showSeams(w http.ResponseWriter, r *http.Request) error {
 	view, err := s.seamsView(r, nil)
-	if err != nil {
-		return err
-	}
-	return s.show(w, r, view)
+	return s.shown(w, r, view, err)
 }
 
 func (s *Server) saveSeams(w http.ResponseWriter, r *http.Request) error {
@@ -385,10 +377,7 @@ func (s *Server) saveSeams(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	view, err := s.seamsView(r, f)
-	if err != nil {
-		return err
-	}
-	return s.refuse(w, r, view)
+	return s.refused(w, r, view, err)
 }
 
 func seamsFilled(f *form.Form) []int { return filledRows(f, "seam", mostSeams, "name", "length") }

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"yardwright/batch/length"
+	"yardwright/batch/outline"
 )
 
 // Point is a place on a piece; X across, Y along, from the lower left corner of the piece's
@@ -322,51 +323,14 @@ func normalise(outline []Point) (moved []Point, width, long length.Length) {
 	return moved, most.X - least.X, most.Y - least.Y
 }
 
-// crossesItself tells whether two edges that are not neighbours meet.
-// Coordinates are below 100 m, so that the cross products fit an int64.
-func crossesItself(outline []Point) bool {
-	n := len(outline)
-	if n < 3 {
-		return true
+// crossesItself tells whether two edges that are not neighbours meet, or there are none.
+func crossesItself(points []Point) bool {
+	line := make([]outline.Point, len(points))
+	for i, point := range points {
+		line[i] = outline.Point(point)
 	}
-	for i := range n {
-		for j := i + 2; j < n; j++ {
-			if i == 0 && j == n-1 {
-				continue
-			}
-			if edgesMeet(outline[i], outline[(i+1)%n], outline[j], outline[(j+1)%n]) {
-				return true
-			}
-		}
-	}
-	return false
-}
-
-func edgesMeet(a, b, c, d Point) bool {
-	abc, abd := side(a, b, c), side(a, b, d)
-	cda, cdb := side(c, d, a), side(c, d, b)
-	if abc != abd && cda != cdb && abc*abd <= 0 && cda*cdb <= 0 {
-		return true
-	}
-	return (abc == 0 && between(a, b, c)) || (abd == 0 && between(a, b, d)) ||
-		(cda == 0 && between(c, d, a)) || (cdb == 0 && between(c, d, b))
-}
-
-// side tells on which side of the line a→b the point c lies: -1, 0 or 1.
-func side(a, b, c Point) int {
-	cross := int64(b.X-a.X)*int64(c.Y-a.Y) - int64(b.Y-a.Y)*int64(c.X-a.X)
-	switch {
-	case cross > 0:
-		return 1
-	case cross < 0:
-		return -1
-	}
-	return 0
-}
-
-// between tells whether c, known to lie on the line a-b, lies on the edge itself.
-func between(a, b, c Point) bool {
-	return c.X >= min(a.X, b.X) && c.X <= max(a.X, b.X) && c.Y >= min(a.Y, b.Y) && c.Y <= max(a.Y, b.Y)
+	_, _, crosses := outline.Crossing(line)
+	return crosses || len(line) < 3
 }
 
 // Shrinkage of a cloth in hundredths of a percent: 300 is 3 %. Zero if it is pre-washed.

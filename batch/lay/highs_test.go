@@ -1,19 +1,16 @@
 package lay_test
 
 import (
-	"bytes"
-	"encoding/json"
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os/exec"
-	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
 	"yardwright/batch/lay"
 	"yardwright/batch/length"
+	"yardwright/internal/testhighs"
 )
 
 const centimetre = 10 * length.Millimetre
@@ -37,9 +34,11 @@ func smallRatios(rng *rand.Rand, objective lay.Objective) lay.RatioProblem {
 
 // listedModel is the problem as an integer program: one variable for each marker that cuts no
 // more than is needed, its cost in centimetres or hundredths of money.
-func listedModel(p lay.RatioProblem) string {
-	var costs, names []string
-	rows := make([][]string, len(p.Demand))
+func listedModel(p lay.RatioProblem) testhighs.Model {
+	m := testhighs.Model{Rows: make([]testhighs.Row, len(p.Demand))}
+	for i, demand := range p.Demand {
+		m.Rows[i].Sum = demand
+	}
 	ratio := make([]int, len(p.Demand))
 	var list func(size, plies, garments int)
 	list = func(size, plies, garments int) {
@@ -54,23 +53,15 @@ func listedModel(p lay.RatioProblem) string {
 		if garments == 0 {
 			return
 		}
-		name := fmt.Sprintf("x%d", len(names))
-		names = append(names, name)
-		costs = append(costs, fmt.Sprintf("%d %s", markerCost(p, ratio, plies), name))
+		m.Costs = append(m.Costs, markerCost(p, ratio, plies))
 		for i, n := range ratio {
-			if n > 0 {
-				rows[i] = append(rows[i], fmt.Sprintf("%d %s", n*plies, name))
-			}
+			m.Rows[i].Factors = append(m.Rows[i].Factors, n*plies)
 		}
 	}
 	for plies := 1; plies <= p.MaxPlies; plies++ {
 		list(0, plies, 0)
 	}
-	text := "Minimize\n obj: " + strings.Join(costs, " + ") + "\nSubject To\n"
-	for i, row := range rows {
-		text += fmt.Sprintf(" c%d: %s = %d\n", i, strings.Join(row, " + "), p.Demand[i])
-	}
-	return text + "General\n " + strings.Join(names, " ") + "\nEnd\n"
+	return m
 }
 
 // manyCentimetres is more than any of the small problems takes.
@@ -91,34 +82,18 @@ func markerCost(p lay.RatioProblem, ratio []int, plies int) int64 {
 	return (cloth*int64(p.Prices.Cloth)/100 + long*int64(p.Prices.Cut)/100 + int64(p.Prices.Marker) + int64(p.Prices.Ply)*int64(plies)) / 10_000
 }
 
-func solveListed(t *testing.T, models []string) []float64 {
-	t.Helper()
-	in, err := json.Marshal(models)
-	require.NoError(t, err)
-	command := exec.CommandContext(t.Context(), "node", "../../testdata/lay/peers/solve.mjs")
-	command.Stdin = bytes.NewReader(in)
-	var stderr bytes.Buffer
-	command.Stderr = &stderr
-	out, err := command.Output()
-	require.NoError(t, err, "node and `npm ci` in testdata/lay/peers are needed (.ci/check test-tools): %s", stderr.String())
-	var least []float64
-	require.NoError(t, json.Unmarshal(out, &least))
-	require.Len(t, least, len(models))
-	return least
-}
-
 // HiGHS (npm package highs) on small size-ratio plans: equal objective, and all of them proven.
 func TestRatiosAgainstIntegerProgramming(t *testing.T) {
 	t.Parallel()
 	rng := rand.New(rand.NewPCG(3, 50))
 	objectives := []lay.Objective{lay.ObjectiveMarkers, lay.ObjectiveLength, lay.ObjectiveMoney}
 	var problems []lay.RatioProblem
-	var models []string
+	var models []testhighs.Model
 	for i := range 51 {
 		problems = append(problems, smallRatios(rng, objectives[i%3]))
 		models = append(models, listedModel(problems[i]))
 	}
-	for i, least := range solveListed(t, models) {
+	for i, least := range testhighs.Least(t, models) {
 		p := problems[i]
 		plan := solveRatio(t, p)
 		got := int64(plan.Cost) / 10_000

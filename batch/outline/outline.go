@@ -265,25 +265,33 @@ func shapeOf(line []vec) (Shape, error) {
 // crossesItself finds where two edges that are not neighbours meet, or two neighbours run back
 // over each other.
 func crossesItself(line []Point) (Point, bool) {
-	n := len(line)
-	if n < 3 {
-		return Point{}, false
+	if i, j, crosses := Crossing(line); crosses {
+		return meeting(line[i], line[i+1], line[j], line[(j+1)%len(line)]), true
 	}
-	for i := range n {
-		a, b, c := line[i], line[(i+1)%n], line[(i+2)%n]
+	for i, a := range line {
+		b, c := line[(i+1)%len(line)], line[(i+2)%len(line)]
 		if side(a, b, c) == 0 && (b.X-a.X)*(c.X-b.X)+(b.Y-a.Y)*(c.Y-b.Y) < 0 {
 			return b, true
 		}
+	}
+	return Point{}, false
+}
+
+// Crossing finds two edges of a closed line, by the points that they begin at, that meet though
+// they are not neighbours. Coordinates are below 100 m, so that the cross products fit an int64.
+func Crossing(line []Point) (first, second int, crosses bool) {
+	n := len(line)
+	for i := range n {
 		for j := i + 2; j < n; j++ {
 			if i == 0 && j == n-1 {
 				continue
 			}
-			if edgesMeet(a, b, line[j], line[(j+1)%n]) {
-				return meeting(a, b, line[j], line[(j+1)%n]), true
+			if edgesMeet(line[i], line[i+1], line[j], line[(j+1)%n]) {
+				return i, j, true
 			}
 		}
 	}
-	return Point{}, false
+	return 0, 0, false
 }
 
 // meeting is about where two edges meet that do.
@@ -305,8 +313,7 @@ func edgesMeet(a, b, c, d Point) bool {
 	return abc == 0 && within(a, b, c) || abd == 0 && within(a, b, d) || cda == 0 && within(c, d, a) || cdb == 0 && within(c, d, b)
 }
 
-// side tells on which side of the line from a to b a point lies. All are below 5 m, so that the
-// products fit an int64.
+// side tells on which side of the line from a to b a point lies: -1, 0 or 1.
 func side(a, b, c Point) int {
 	cross := int64(b.X-a.X)*int64(c.Y-a.Y) - int64(b.Y-a.Y)*int64(c.X-a.X)
 	switch {

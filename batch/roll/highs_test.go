@@ -1,27 +1,26 @@
 package roll_test
 
 import (
-	"bytes"
 	"context"
-	"encoding/json"
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os/exec"
-	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
 	"yardwright/batch/length"
 	"yardwright/batch/roll"
+	"yardwright/internal/testhighs"
 )
 
 // patternModel is a problem with one kind of roll as an integer program: one variable for each
 // way to fill a roll.
-func patternModel(p roll.Problem) string {
-	var names []string
-	rows := make([][]string, len(p.Cuts))
+func patternModel(p roll.Problem) testhighs.Model {
+	m := testhighs.Model{Rows: make([]testhighs.Row, len(p.Cuts))}
+	for i, cut := range p.Cuts {
+		m.Rows[i].AtLeast, m.Rows[i].Sum = true, cut.Count
+	}
 	counts := make([]int, len(p.Cuts))
 	var fill func(cut int, left length.Length)
 	fill = func(cut int, left length.Length) {
@@ -33,20 +32,13 @@ func patternModel(p roll.Problem) string {
 			counts[cut] = 0
 			return
 		}
-		name := fmt.Sprintf("x%d", len(names))
-		names = append(names, name)
+		m.Costs = append(m.Costs, 1)
 		for i, n := range counts {
-			if n > 0 {
-				rows[i] = append(rows[i], fmt.Sprintf("%d %s", n, name))
-			}
+			m.Rows[i].Factors = append(m.Rows[i].Factors, n)
 		}
 	}
 	fill(0, p.Stock[0].Length)
-	text := "Minimize\n obj: " + strings.Join(names, " + ") + "\nSubject To\n"
-	for i, row := range rows {
-		text += fmt.Sprintf(" c%d: %s >= %d\n", i, strings.Join(row, " + "), p.Cuts[i].Count)
-	}
-	return text + "General\n " + strings.Join(names, " ") + "\nEnd\n"
+	return m
 }
 
 // HiGHS (npm package highs) on small roll problems: as many rolls opened, all of them proven.
@@ -54,7 +46,7 @@ func TestRollsAgainstIntegerProgramming(t *testing.T) {
 	t.Parallel()
 	rng := rand.New(rand.NewPCG(5, 50))
 	var problems []roll.Problem
-	var models []string
+	var models []testhighs.Model
 	for range 50 {
 		p := roll.Problem{Stock: []roll.Stock{{Name: "roll", Length: length.Length(100+rng.IntN(60)) * length.Millimetre}}}
 		for i := range 2 + rng.IntN(4) {
@@ -62,16 +54,7 @@ func TestRollsAgainstIntegerProgramming(t *testing.T) {
 		}
 		problems, models = append(problems, p), append(models, patternModel(p))
 	}
-	in, err := json.Marshal(models)
-	require.NoError(t, err)
-	command := exec.CommandContext(t.Context(), "node", "../../testdata/lay/peers/solve.mjs")
-	command.Stdin = bytes.NewReader(in)
-	var stderr bytes.Buffer
-	command.Stderr = &stderr
-	out, err := command.Output()
-	require.NoError(t, err, "node and `npm ci` in testdata/lay/peers are needed (.ci/check test-tools): %s", stderr.String())
-	var least []float64
-	require.NoError(t, json.Unmarshal(out, &least))
+	least := testhighs.Least(t, models)
 	for i, p := range problems {
 		plan, err := roll.Solve(context.Background(), p, roll.Params{Seed: 1})
 		require.NoError(t, err)

@@ -2,14 +2,12 @@ package main
 
 import (
 	"context"
-	"errors"
 	"flag"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
 
-	"yardwright/server/privatepg"
 	"yardwright/server/store"
 )
 
@@ -30,22 +28,13 @@ func runExport(ctx context.Context, args []string, _ io.Reader, stdout, stderr i
 		_, _ = fmt.Fprintln(stderr, "yardwright export:", err)
 		return exitBadInput
 	}
-	a, err := start(ctx, privatepg.Options{DataDir: *data}, stderr)
-	if err != nil {
-		_, _ = fmt.Fprintln(stderr, "yardwright export:", err)
-		return exitFailed
-	}
-	defer a.stop()
-	w, err := a.service.Open(ctx)
-	if err == nil {
-		err = writeFile(path, func(out io.Writer) error { return a.service.ExportArchive(ctx, out, w.ID) })
-	}
-	if err != nil {
-		_, _ = fmt.Fprintln(stderr, "yardwright export:", err)
-		return exitFailed
-	}
-	_, _ = fmt.Fprintf(stdout, "Wrote %s, with everything of %s. Keep it safe: it holds customers, costs and prices.\n", path, w.Name)
-	return exitGood
+	return onWorkshop(ctx, flags.Name(), *data, stderr, func(a *app, w store.Workshop) error {
+		if err := writeFile(path, func(out io.Writer) error { return a.service.ExportArchive(ctx, out, w.ID) }); err != nil {
+			return err
+		}
+		_, _ = fmt.Fprintf(stdout, "Wrote %s, with everything of %s. Keep it safe: it holds customers, costs and prices.\n", path, w.Name)
+		return nil
+	})
 }
 
 // importArchive reads an archive into the empty workshop.
@@ -61,27 +50,8 @@ func importArchive(ctx context.Context, path, data string, stdout, stderr io.Wri
 		_, _ = fmt.Fprintln(stderr, "yardwright import:", err)
 		return exitBadInput
 	}
-	a, err := start(ctx, privatepg.Options{DataDir: data}, stderr)
-	if err != nil {
-		_, _ = fmt.Fprintln(stderr, "yardwright import:", err)
-		return exitFailed
-	}
-	defer a.stop()
-	w, err := a.service.Open(ctx)
-	if err != nil {
-		_, _ = fmt.Fprintln(stderr, "yardwright import:", err)
-		return exitFailed
-	}
-	took, err := a.service.ImportArchive(ctx, w.ID, file, info.Size())
-	var fault *store.Fault
-	switch {
-	case errors.As(err, &fault):
-		_, _ = fmt.Fprintf(stderr, "yardwright import: nothing was taken from %s\n%v\n", path, err)
-		return exitBadInput
-	case err != nil:
-		_, _ = fmt.Fprintln(stderr, "yardwright import:", err)
-		return exitFailed
-	}
-	_, _ = fmt.Fprintf(stdout, "Taken: %s\n", took)
-	return exitGood
+	return onWorkshop(ctx, "yardwright import", data, stderr, func(a *app, w store.Workshop) error {
+		took, err := a.service.ImportArchive(ctx, w.ID, file, info.Size())
+		return tellTaken(path, took, err, stdout)
+	})
 }

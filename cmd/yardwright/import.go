@@ -34,29 +34,45 @@ func runImport(ctx context.Context, args []string, stdin io.Reader, stdout, stde
 		return exitBadInput
 	}
 	defer func() { _ = file.Close() }() // only read from
-	a, err := start(ctx, privatepg.Options{DataDir: *data}, stderr)
-	if err != nil {
-		_, _ = fmt.Fprintln(stderr, "yardwright import:", err)
-		return exitFailed
+	return onWorkshop(ctx, flags.Name(), *data, stderr, func(a *app, w store.Workshop) error {
+		took, err := a.service.ImportOrders(ctx, w.ID, filepath.Base(flags.Arg(1)), file)
+		return tellTaken(flags.Arg(1), took, err, stdout)
+	})
+}
+
+// onWorkshop opens the maker's own workshop, does something in it, and returns the code that the
+// program ends with; a fault of the store is about what the maker gave.
+func onWorkshop(ctx context.Context, name, data string, stderr io.Writer, do func(*app, store.Workshop) error) int {
+	a, err := start(ctx, privatepg.Options{DataDir: data}, stderr)
+	if err == nil {
+		defer a.stop()
+		var w store.Workshop
+		if w, err = a.service.Open(ctx); err == nil {
+			err = do(a, w)
+		}
 	}
-	defer a.stop()
-	w, err := a.service.Open(ctx)
-	if err != nil {
-		_, _ = fmt.Fprintln(stderr, "yardwright import:", err)
-		return exitFailed
+	if err == nil {
+		return exitGood
 	}
-	took, err := a.service.ImportOrders(ctx, w.ID, filepath.Base(flags.Arg(1)), file)
+	_, _ = fmt.Fprintf(stderr, "%s: %v\n", name, err)
+	var fault *store.Fault
+	if errors.As(err, &fault) {
+		return exitBadInput
+	}
+	return exitFailed
+}
+
+// tellTaken says what was taken from a file, or returns why nothing was.
+func tellTaken(path string, took fmt.Stringer, err error, stdout io.Writer) error {
 	var fault *store.Fault
 	switch {
 	case errors.As(err, &fault):
-		_, _ = fmt.Fprintf(stderr, "yardwright import: nothing was taken from %s\n%v\n", flags.Arg(1), err)
-		return exitBadInput
+		return fmt.Errorf("nothing was taken from %s\n%w", path, err)
 	case err != nil:
-		_, _ = fmt.Fprintln(stderr, "yardwright import:", err)
-		return exitFailed
+		return err
 	}
 	_, _ = fmt.Fprintf(stdout, "Taken: %s\n", took)
-	return exitGood
+	return nil
 }
 
 // openInput opens a file; - is standard input.

@@ -20,7 +20,7 @@ import (
 var arrows = map[string][]string{
 	"batch/length":            {},
 	"batch/words":             {},
-	"batch/garment":           {"batch/length", "batch/words"},
+	"batch/garment":           {"batch/length", "batch/words", "batch/outline"},
 	"batch/marker":            {"batch/length"},
 	"batch/outline":           {"batch/length"},
 	"batch/internal/jsonfile": {"batch/length"},
@@ -30,6 +30,7 @@ var arrows = map[string][]string{
 	"costing/money":           {},
 	"costing":                 {"costing/money"},
 	"exports":                 {"batch", "batch/length", "batch/words", "batch/garment", "batch/marker", "batch/lay", "batch/roll", "costing", "costing/money"},
+	"internal/testhighs":      {},
 	"migrations":              {},
 	"testdata/demo":           {},
 	"server/privatepg":        {},

@@ -2,12 +2,10 @@ package main
 
 import (
 	"context"
-	"errors"
 	"flag"
 	"fmt"
 	"io"
 
-	"yardwright/server/privatepg"
 	"yardwright/server/store"
 )
 
@@ -24,27 +22,13 @@ func runOwner(ctx context.Context, args []string, _ io.Reader, stdout, stderr io
 	if code, ok := parseFlags(flags, args, 1, stderr); !ok {
 		return code
 	}
-	a, err := start(ctx, privatepg.Options{DataDir: *data}, stderr)
-	if err != nil {
-		_, _ = fmt.Fprintln(stderr, "yardwright owner:", err)
-		return exitFailed
-	}
-	defer a.stop()
-	w, err := a.service.Open(ctx)
-	var word string
-	if err == nil {
-		word, err = a.service.OwnerLink(ctx, w.ID, flags.Arg(0))
-	}
-	var fault *store.Fault
-	switch {
-	case errors.As(err, &fault):
-		_, _ = fmt.Fprintln(stderr, "yardwright owner:", err)
-		return exitBadInput
-	case err != nil:
-		_, _ = fmt.Fprintln(stderr, "yardwright owner:", err)
-		return exitFailed
-	}
-	_, _ = fmt.Fprintf(stdout, "%s is an owner of %s. Serve the pages, then open this link once, within seven days, to choose a password:\nhttp://%s/join/%s\nAt another address, the part from /join/ on stays the same.\n",
-		flags.Arg(0), w.Name, defaultAddress, word)
-	return exitGood
+	return onWorkshop(ctx, flags.Name(), *data, stderr, func(a *app, w store.Workshop) error {
+		word, err := a.service.OwnerLink(ctx, w.ID, flags.Arg(0))
+		if err != nil {
+			return err
+		}
+		_, _ = fmt.Fprintf(stdout, "%s is an owner of %s. Serve the pages, then open this link once, within seven days, to choose a password:\nhttp://%s/join/%s\nAt another address, the part from /join/ on stays the same.\n",
+			flags.Arg(0), w.Name, defaultAddress, word)
+		return nil
+	})
 }

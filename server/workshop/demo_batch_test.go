@@ -3,6 +3,7 @@ package workshop
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"log/slog"
 	"os"
 	"testing"
@@ -17,13 +18,12 @@ import (
 	"yardwright/testdata/demo"
 )
 
-func demoDay() time.Time { return time.Date(2030, 5, 15, 13, 30, 0, 0, time.UTC) }
+// DemoDay is a fixed Wednesday, so that nothing depends on when the tests run.
+func DemoDay() time.Time { return time.Date(2030, 5, 15, 13, 30, 0, 0, time.UTC) }
 
-var demoTemplate = pgtest.NewTemplate(func(ctx context.Context, pool *pgxpool.Pool) error {
-	if err := store.Migrate(ctx, pool); err != nil {
-		return err
-	}
-	if err := job.Migrate(ctx, pool); err != nil {
+// DemoTemplate holds the demo workshop.
+var DemoTemplate = pgtest.NewTemplate(func(ctx context.Context, pool *pgxpool.Pool) error {
+	if err := errors.Join(store.Migrate(ctx, pool), job.Migrate(ctx, pool)); err != nil {
 		return err
 	}
 	known, err := store.Open(ctx, pool.Config().ConnString())
@@ -31,7 +31,7 @@ var demoTemplate = pgtest.NewTemplate(func(ctx context.Context, pool *pgxpool.Po
 		return err
 	}
 	defer known.Close()
-	_, err = New(store.New(known), demoDay, slog.New(slog.DiscardHandler)).LoadDemo(ctx, demo.Files)
+	_, err = New(store.New(known), DemoDay, slog.New(slog.DiscardHandler)).LoadDemo(ctx, demo.Files)
 	return err
 })
 
@@ -40,10 +40,10 @@ var demoTemplate = pgtest.NewTemplate(func(ctx context.Context, pool *pgxpool.Po
 func TestTheMeasuredDemoBatchIsTheDemos(t *testing.T) {
 	t.Parallel()
 	ctx := t.Context()
-	pool, err := store.Open(ctx, demoTemplate.URL(t))
+	pool, err := store.Open(ctx, DemoTemplate.URL(t))
 	require.NoError(t, err)
 	t.Cleanup(pool.Close)
-	s := New(store.New(pool), demoDay, slog.New(slog.DiscardHandler))
+	s := New(store.New(pool), DemoDay, slog.New(slog.DiscardHandler))
 	w, err := s.Open(ctx)
 	require.NoError(t, err)
 	open, err := s.OpenLines(ctx, w.ID)

@@ -19,31 +19,15 @@ import (
 	"yardwright/costing"
 	"yardwright/costing/money"
 	"yardwright/server/job"
-	"yardwright/server/privatepg/pgtest"
 	"yardwright/server/store"
 	"yardwright/server/workshop"
-	"yardwright/testdata/demo"
 )
 
-// today is a fixed Wednesday, so that nothing depends on when the tests run.
-func today() time.Time { return time.Date(2030, 5, 15, 13, 30, 0, 0, time.UTC) }
-
-// template holds the demo workshop.
-var template = pgtest.NewTemplate(func(ctx context.Context, pool *pgxpool.Pool) error {
-	if err := store.Migrate(ctx, pool); err != nil {
-		return err
-	}
-	if err := job.Migrate(ctx, pool); err != nil {
-		return err
-	}
-	known, err := store.Open(ctx, pool.Config().ConnString())
-	if err != nil {
-		return err
-	}
-	defer known.Close()
-	_, err = workshop.New(store.New(known), today, slog.New(slog.DiscardHandler)).LoadDemo(ctx, demo.Files)
-	return err
-})
+// What the tests from within have, too.
+var (
+	today    = workshop.DemoDay
+	template = workshop.DemoTemplate
+)
 
 type bundle struct {
 	*workshop.Service

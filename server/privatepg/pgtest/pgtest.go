@@ -76,7 +76,7 @@ func (tpl *Template) URL(t testing.TB) string {
 }
 
 func (tpl *Template) make() (string, error) {
-	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
+	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Minute) // what prepares may be long work, on a busy machine
 	defer cancel()
 	c, err := theCluster()
 	if err != nil {

@@ -114,5 +114,4 @@ export async function lookAtMarkers({ open, base, accessible, fitsAcross, pictur
   await still.getByRole("link", { name: "The drawing by itself" }).click();
   assert.match(plain.url(), /drawing\.svg/);
   await plain.context().close();
-  console.log("ok - markers looked at closely");
 }

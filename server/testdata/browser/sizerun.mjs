@@ -74,5 +74,4 @@ export async function typeASizeRun({ open, base, accessible, fitsAcross, picture
     assert.equal(await said.isVisible(), false);
     await page.context().close();
   }
-  console.log("ok - a size run like a spreadsheet");
 }

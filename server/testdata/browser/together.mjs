@@ -30,7 +30,6 @@ export async function changeTogether({ open, base, accessible, fitsAcross, pictu
     await second.context().close();
   }
   await first.context().close();
-  console.log("ok - two people at the same cloth");
 }
 
 // Days and times are written in the reader's manner and by their clock; nothing moves for those
@@ -53,5 +52,4 @@ export async function readElsewhere({ open, base }) {
     assert.equal(`${Number(hours) % 12 || 12}:${rest}`, minutes, "by the reader's own clock");
     await page.context().close();
   }
-  console.log("ok - days and times in the reader's manner");
 }
