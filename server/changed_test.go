@@ -93,7 +93,7 @@ func TestTheSecondOfTwoIsTold(t *testing.T) {
 	}{
 		{"order", order + "/edit", order, "note", "blue door", "green gate", ""},
 		{"size run", order + "/edit", order, box, "41", "42", "two"},
-		{"price of an order", order, order + "/price", "price", "310.5", "320.5", "-1"},
+		{"price of an order", order, order + "/price", "price", "310.50", "320.50", "-1"},
 		{"allowances", style, style, "allowance.seam", "1/2 in", "3/8 in", "wide"},
 		{"minutes of steps", style, style + "/steps", "step.0.each", "7.25", "8.5", "long"},
 		{"piece", style + "/pieces/0", style + "/pieces/0", "note", "mind the nap", "press first", ""},

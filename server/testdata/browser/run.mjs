@@ -32,7 +32,8 @@ async function open(width, options = {}) {
   context.setDefaultTimeout(patience);
   const page = await context.newPage();
   page.on("console", (m) => {
-    if (m.type() === "error" && !/status of 422/.test(m.text())) complaints.push(`${page.url()}: ${m.text()}`);
+    const foreseen = /status of 422/.test(m.text()) || (/status of 404/.test(m.text()) && m.location().url.includes("/imports/drafts/"));
+    if (m.type() === "error" && !foreseen) complaints.push(`${page.url()}: ${m.text()}`);
   });
   page.on("pageerror", (e) => complaints.push(`${page.url()}: ${e.message}`));
   page.on("requestfailed", (r) => {
@@ -46,6 +47,9 @@ async function open(width, options = {}) {
 async function accessible(page, where) {
   if (!await page.evaluate(() => "axe" in window)) await page.evaluate(axe.source);
   const { violations, passes } = await page.evaluate(async () => {
+    // A button half way to its other colour has no contrast that counts.
+    for (let frame = 0; frame < 2; frame++) await new Promise(requestAnimationFrame);
+    await Promise.allSettled(document.getAnimations().filter((a) => a instanceof CSSTransition).map((a) => a.finished));
     const found = await window.axe.run(document, { resultTypes: ["violations"] });
     return { violations: found.violations, passes: found.passes.length };
   });
@@ -269,6 +273,8 @@ async function workABatch(base) {
     await picture(page, `batch-being-cut-${name}-${width}`);
 
     await page.goto(base + "/shelf");
+    const usedUp = page.locator("details").filter({ has: page.locator("a", { hasText: new RegExp(`^${bolt}$`) }) });
+    if (await usedUp.count()) await usedUp.first().locator("summary").click();
     await page.getByRole("link", { name: bolt, exact: true }).click();
     assert.match(await page.locator("main").textContent(), /Every length of it[\s\S]*cut[\s\S]*Browser run/);
     await looked("the history of a bolt");
@@ -512,11 +518,10 @@ async function takeAFile(base) {
       await page.waitForURL(/\/orders\?/);
       // A hand that goes back and presses again doubles nothing.
       await page.goBack();
+      await page.waitForLoadState();
       const again = page.getByRole("button", { name: "Take it" });
-      if (await again.count()) {
-        await again.click();
-        await page.waitForLoadState();
-      }
+      if (await again.count()) await again.click();
+      await page.getByText("isn't there, or not any more").waitFor();
     } else {
       assert.match(await page.locator("#would").textContent(), /Nothing would change: 1 that is here already/);
       assert.equal(await page.getByRole("button", { name: "Take it" }).count(), 0);
