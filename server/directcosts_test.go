@@ -25,7 +25,7 @@ func TestWhatIsNeitherClothNorStandardMinutes(t *testing.T) {
 	for _, want := range []string{"The expenses are saved", "$0.30", "$0.75", "$1.45"} {
 		require.Contains(t, text, want)
 	}
-	require.Equal(t, "Label fee", fields(text, price+"/expenses").Get("expense.2.name"), "empty rows close up")
+	require.Equal(t, "Label fee", formOf(t, text, price+"/expenses", "expense.2.name").Get("expense.2.name"), "empty rows close up")
 	require.Contains(t, s.change(t, price, url.Values{"learning": {"unit"}, "learning_rate": {"85"}, "timed_garment": {"4"}}, http.StatusOK), "Learning is on, by the unit curve")
 	require.Contains(t, s.post(t, "/batches/1/minutes", url.Values{"stage": {"sew"}, "minutes": {"1500"}, "note": {"rain all day"}}, http.StatusOK), "rain all day")
 	require.Contains(t, s.change(t, "/batches/1/took", url.Values{"expense.0.name": {"Courier"}, "expense.0.amount": {"24"}}, http.StatusOK), "Courier")

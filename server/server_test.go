@@ -401,7 +401,8 @@ func TestWhatIf(t *testing.T) {
 	}
 	text := s.post(t, price+"/issue", nil, http.StatusOK)
 	require.Contains(t, text, "kept with today")
-	require.Contains(t, text, "Kept earlier")
+	require.Contains(t, text, "prices kept on", "they are shown as they were kept")
+	require.Contains(t, s.get(t, "/prices/lists", http.StatusOK), "Kept cost sheets and prices")
 }
 
 // upload posts a file to a form and follows where it leads.
