@@ -42,7 +42,7 @@ func (ch Change) Check() error {
 		{"postage", ch.Postage},
 	} {
 		if part.rate.Fraction().Less(one.Neg()) {
-			c.fail(part.field, "cannot fall by more than 100 %%, but is %s", part.rate)
+			c.fail(part.field, "cannot fall by more than 100 %%; write -100 or more")
 		}
 	}
 	c.notNegative("batch", ch.Batch)

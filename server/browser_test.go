@@ -1,6 +1,7 @@
 package server_test
 
 import (
+	"context"
 	"encoding/json"
 	"os"
 	"os/exec"
@@ -8,6 +9,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -31,7 +33,10 @@ func TestPagesInABrowser(t *testing.T) {
 	lanes := keepJSON(t, "lanes.json", map[string]string{
 		"look": look.URL, "cut": servePlanned(t).URL, "sell": servePlanned(t).URL, "empty": serve(t, pgtest.URL(t)).URL,
 	})
-	said, err := exec.CommandContext(t.Context(), "node", "testdata/browser/run.mjs", out, paths, lanes).CombinedOutput()
+	// If it hangs, what it did until then is told.
+	ctx, cancel := context.WithTimeout(t.Context(), 8*time.Minute)
+	defer cancel()
+	said, err := exec.CommandContext(ctx, "node", "testdata/browser/run.mjs", out, paths, lanes).CombinedOutput()
 	require.NoError(t, err, string(said))
 	require.Equal(t, 17, strings.Count(string(said), "ok - "), string(said))
 	t.Logf("%s", said)

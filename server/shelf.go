@@ -262,6 +262,9 @@ func readBolt(f *form.Form, view page.BoltEdit) store.Bolt {
 		}
 		bolt.Length = f.LengthNeededIn("length", view.Units.System.Long(), batch.BoltLengths, view.Units)
 	} else {
+		if f.Text("length") == "" {
+			f.Wrong("length", "Write the length that is on it; 0 if it is used up.")
+		}
 		bolt.Length, bolt.Reason = f.LengthIn("length", view.Units.System.Long(), batch.BoltLengths, view.Units), f.Line("reason")
 	}
 	if f.Text("full_width") != "" {

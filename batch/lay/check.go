@@ -19,6 +19,9 @@ type InputError struct {
 
 func (e *InputError) Error() string { return e.Field + ": " + e.Message }
 
+// Place is the field or line that is wrong.
+func (e *InputError) Place() string { return e.Field }
+
 // InputFault tells commands and pages that the error is one of the input.
 func (e *InputError) InputFault() bool { return true }
 

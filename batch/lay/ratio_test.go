@@ -195,7 +195,7 @@ func TestReadRatioProblem(t *testing.T) {
 		{"money without prices", `{"unit":"yd","sizes":["S"],"demand":[1],"length_per_garment":[3],"max_plies":4,"objective":"money"}`, "prices: money needs prices"},
 		{"price", `{"unit":"yd","sizes":["S"],"demand":[1],"length_per_garment":[3],"max_plies":4,"objective":"money","prices":{"cloth":-1}}`, "prices.cloth: "},
 		{"typing error", "{\"sizes\":[\"S\"],\n\"demands\":[1]}", `line 2: unknown field "demands"`},
-		{"kind", "{\"sizes\":[\"S\"],\n\"demand\":[1.5]}", "line 2: the number 1.5 stands here where a whole number"},
+		{"kind", "{\"sizes\":[\"S\"],\n\"demand\":[1.5]}", "line 2: demand: the number 1.5 stands here where a whole number"},
 		{"syntax", "{\"sizes\":[\"S\"],\n\"demand\":[}", "line 2: not valid JSON"},
 		{"over-cut", `{"sizes":["S"],"demand":[1],"max_plies":4,"over_cut_allowed":-2}`, "over_cut_allowed: "},
 	}

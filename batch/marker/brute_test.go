@@ -273,6 +273,22 @@ func TestValueAgainstBruteForce(t *testing.T) {
 	require.Greater(t, 10*found, 7*tried, "the best value is seldom found")
 }
 
+// TestPiecesOfAGroupLeftOut: one of the group can only lie turned, where its match point leaves it no
+// room; the other can lie upright if the first is left out. So the value of one piece can be had.
+func TestPiecesOfAGroupLeftOut(t *testing.T) {
+	t.Parallel()
+	in := Instance{Width: 4, MaxLength: 2, Repeat: Repeat{Length: 3}, Pieces: []Piece{
+		{Copies: 1, Width: 1, Length: 1, Turns: []Turn{180}, NapGroup: 1, Match: &Point{}},
+		{Copies: 1, Width: 1, Length: 1, Turns: []Turn{0, 180}, NapGroup: 1, Match: &Point{}},
+	}}
+	r, err := Solve(context.Background(), in, Params{Seed: 1, Iterations: 400})
+	require.NoError(t, err)
+	requireValid(t, in, r)
+	require.Equal(t, []int{1, 0}, r.Left)
+	require.Equal(t, int64(1), r.Value)
+	require.GreaterOrEqual(t, r.ValueBound, r.Value)
+}
+
 // bestValue returns the most value that fits on the longest length, and whether all copies fit;
 // −1 if there are too many ways to try.
 func bestValue(in Instance) (best int64, all bool) {

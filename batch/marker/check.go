@@ -109,7 +109,7 @@ func (c *checker) faults() {
 		good = c.amount(field+".y", f.Y, MaxClothLength) && good
 		good = c.size(field+".width", f.Width, MaxClothWidth) && good
 		good = c.size(field+".length", f.Length, MaxClothLength) && good
-		if good && f.X+f.Width > c.in.Width {
+		if good && c.in.Width > 0 && f.X+f.Width > c.in.Width {
 			c.add(field, "the fault ends %s from the left selvage, beside the cloth, which is %s wide; give the part that lies on the cloth",
 				need(f.X+f.Width), room(c.in.Width))
 		}

@@ -270,8 +270,8 @@ func alignDown(v, at, repeat int64) int64 {
 }
 
 // napChoice says, of each nap group, which way up its pieces lie: settled (true for turned by
-// a half) if the other way cannot hold all of them or offers no box that this one does not, else
-// an index to choose by.
+// a half) if the other way offers no box that this one does not or, without a longest length, cannot
+// hold all of them; else an index to choose by.
 type napChoice struct {
 	settled map[int]bool
 	index   map[int]int
@@ -280,6 +280,7 @@ type napChoice struct {
 func (m *model) napChoices() napChoice {
 	choice := napChoice{map[int]bool{}, map[int]int{}}
 	groups, pieces := []int{}, map[int][]*Piece{}
+	all := m.cap >= noCap
 	for i := range m.in.Pieces {
 		p := &m.in.Pieces[i]
 		if p.NapGroup == 0 {
@@ -292,9 +293,9 @@ func (m *model) napChoices() napChoice {
 	}
 	for _, group := range groups {
 		switch up, down := m.boxesOf(pieces[group], 0), m.boxesOf(pieces[group], 180); {
-		case up.cover(down):
+		case up.cover(down, all):
 			choice.settled[group] = false
-		case down.cover(up):
+		case down.cover(up, all):
 			choice.settled[group] = true
 		default:
 			choice.index[group] = len(choice.index)
@@ -319,9 +320,11 @@ func (b boxesByPiece) possible() bool {
 	return !slices.ContainsFunc(b, func(own []option) bool { return len(own) == 0 })
 }
 
-// cover tells whether the other way has nothing to offer beside this one.
-func (b boxesByPiece) cover(other boxesByPiece) bool {
-	if !b.possible() || !other.possible() {
+// cover tells whether the other way has nothing to offer beside this one. Where all pieces are
+// to be laid, a way that cannot hold them all offers nothing; where some may be left out, what it
+// offers the others counts.
+func (b boxesByPiece) cover(other boxesByPiece, all bool) bool {
+	if all && (!b.possible() || !other.possible()) {
 		return b.possible()
 	}
 	for i := range b {

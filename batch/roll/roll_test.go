@@ -349,7 +349,7 @@ func TestReadProblem(t *testing.T) {
 		{"length of stock", `{"unit":"cm","stock":[{"length":-1}],"cuts":[{"length":1,"count":1}]}`, "stock[0].length"},
 		{"length missing", `{"unit":"cm","stock":[{"count":1}],"cuts":[{"length":1,"count":1}]}`, "stock[0].length: the length is missing"},
 		{"count", `{"unit":"cm","stock":[{"length":1}],"cuts":[{"length":1,"count":-1}]}`, "cuts[0].count"},
-		{"count of a kind", "{\"unit\":\"cm\",\n\"stock\":[{\"length\":1}],\n\"cuts\":[{\"length\":1,\"count\":1.5}]}", "cuts.count: line 3: the number 1.5 stands here where a whole number"},
+		{"count of a kind", "{\"unit\":\"cm\",\n\"stock\":[{\"length\":1}],\n\"cuts\":[{\"length\":1,\"count\":1.5}]}", "line 3: cuts.count: the number 1.5 stands here where a whole number"},
 		{"typing error", "{\"unit\":\"cm\",\n\"stok\":[]}", `line 2: unknown field "stok"`},
 		{"syntax", "{\"unit\":\"cm\",\n\"stock\":[}", "line 2: not valid JSON"},
 		{"too early", `{"unit":"cm",`, "line 1: "},

@@ -25,25 +25,25 @@ func runLayplan(ctx context.Context, args []string, stdin io.Reader, stdout, std
 	if !ok {
 		return code
 	}
-	data, err := readInput(flags.file, stdin)
+	in, err := readInput(flags.file, stdin)
 	if err != nil {
-		return failSolve("layplan", err, stderr)
+		return failSolve("layplan", in, err, stderr)
 	}
-	p, unit, err := lay.ReadRatioProblem(bytes.NewReader(data))
+	p, unit, err := lay.ReadRatioProblem(bytes.NewReader(in.data))
 	if err != nil {
-		return failSolve("layplan", err, stderr)
+		return failSolve("layplan", in, err, stderr)
 	}
 	ctx, cancel := flags.limit(ctx)
 	defer cancel()
 	plan, err := lay.SolveRatio(ctx, p, lay.Params{Seed: flags.seed, Iterations: flags.iterations})
 	if err != nil {
-		return failSolve("layplan", err, stderr)
+		return failSolve("layplan", in, err, stderr)
 	}
 	if err := lay.WriteRatioPlan(stdout, p, unit, plan); err != nil {
-		return failSolve("layplan", err, stderr)
+		return failSolve("layplan", in, err, stderr)
 	}
 	if err := flags.draw(func(w io.Writer) error { return lay.DrawRatioPlan(w, p, unit, plan) }); err != nil {
-		return failSolve("layplan", err, stderr)
+		return failSolve("layplan", in, err, stderr)
 	}
 	_, _ = fmt.Fprintln(stderr, ratioSummary(plan))
 	return exitGood

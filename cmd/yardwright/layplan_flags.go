@@ -7,7 +7,6 @@ import (
 	"flag"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
 	"time"
 )
@@ -35,8 +34,8 @@ func readSolveFlags(name, usage string, args []string, stderr io.Writer) (f solv
 	if code, ok := parseFlags(flags, args, 1, stderr); !ok {
 		return f, code, false
 	}
-	if !(f.seconds >= 0 && f.seconds <= 1e6) || f.iterations < 0 {
-		_, _ = fmt.Fprintf(stderr, "yardwright %s: give no limit below zero or above 1000000 s\n", name)
+	if fault := limitFault(f.seconds, f.iterations); fault != "" {
+		_, _ = fmt.Fprintf(stderr, "yardwright %s: %s\n", name, fault)
 		return f, exitBadInput, false
 	}
 	f.file = flags.Arg(0)
@@ -70,28 +69,10 @@ func (f solveFlags) draw(drawing func(io.Writer) error) error {
 	return nil
 }
 
-// badFile is a file that cannot be read at all.
-type badFile struct{ error }
-
-func readInput(name string, stdin io.Reader) ([]byte, error) {
-	if name == "-" {
-		return io.ReadAll(stdin)
-	}
-	data, err := os.ReadFile(name)
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil, badFile{fmt.Errorf("there is no file %s", name)}
-	}
-	return data, err
-}
-
-// inputFault is an error at a field or line of the input.
-type inputFault interface{ InputFault() bool }
-
 // failSolve writes an error and returns the exit code for it.
-func failSolve(name string, err error, stderr io.Writer) int {
-	_, _ = fmt.Fprintf(stderr, "yardwright %s: %v\n", name, err)
-	var fault inputFault
-	if errors.As(err, &fault) || errors.As(err, &badFile{}) {
+func failSolve(name string, in input, err error, stderr io.Writer) int {
+	_, _ = fmt.Fprintf(stderr, "yardwright %s: %s\n", name, in.describe(err))
+	if len(faultsOf(err)) > 0 || errors.As(err, &badFile{}) {
 		return exitBadInput
 	}
 	return exitFailed

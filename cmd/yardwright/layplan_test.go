@@ -61,12 +61,15 @@ func TestLayplanCommandBadInput(t *testing.T) {
 		code        int
 		want        string
 	}{
-		{"field", strings.Replace(layplanFile, `"max_plies":10`, `"max_plies":0`, 1), []string{"-"}, 2, "max_plies: give"},
+		{"field", strings.Replace(layplanFile, `"max_plies":10`, `"max_plies":0`, 1), []string{"-"}, 2, "line 1: max_plies: give"},
 		{"line", "{\n\"unit\": }", []string{"-"}, 2, "line 2"},
 		{"no file named", "", nil, 2, "one FILE is needed"},
+		{"field on its line", strings.Replace(layplanFile, `"max_garments_per_marker":4`, `"max_garments_per_marker":-4`, 1), []string{"-"}, 2, "line 2: max_garments_per_marker: "},
+		{"wrong kind", "{\n\"sizes\": [{}]}", []string{"-"}, 2, "line 2: sizes: a group in braces stands here where text is needed"},
+		{"a folder", "", []string{t.TempDir()}, 2, "is a folder; name a file"},
 		{"no such file", "", []string{"/nowhere/plan.json"}, 2, "there is no file"},
 		{"flag", "", []string{"--colour", "-"}, 2, "colour"},
-		{"seconds", "", []string{"--seconds", "-1", "-"}, 2, "no limit below zero"},
+		{"seconds", "", []string{"--seconds", "-1", "-"}, 2, "--seconds: give 0"},
 		{"no plan", strings.Replace(layplanFile, `"max_plies":10`, `"max_plies":10,"min_plies":9`, 1), []string{"-"}, 1, "cut beyond the demand"},
 		{"drawing", layplanFile, []string{"--svg", "/nowhere/at/all.svg", "-"}, 1, "the drawing cannot be written"},
 	}

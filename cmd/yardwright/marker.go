@@ -2,13 +2,13 @@ package main
 
 import (
 	"bufio"
+	"bytes"
 	"cmp"
 	"context"
 	"errors"
 	"flag"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
 	"time"
 
@@ -51,8 +51,8 @@ func runMarker(ctx context.Context, args []string, stdin io.Reader, stdout, stde
 	if code, ok := parseFlags(flags, args, 1, stderr); !ok {
 		return code
 	}
-	if !(*seconds >= 0 && *seconds <= 1e6) || *iterations < 0 {
-		fmt.Fprintln(stderr, "yardwright marker: give no limit below zero or above 1000000 s")
+	if fault := limitFault(*seconds, *iterations); fault != "" {
+		fmt.Fprintln(stderr, "yardwright marker: "+fault)
 		return exitBadInput
 	}
 	in, unit, err := readMarkerFile(flags.Arg(0), stdin)
@@ -80,26 +80,22 @@ func runMarker(ctx context.Context, args []string, stdin io.Reader, stdout, stde
 
 // exitCode tells bad input from a job that failed for another reason.
 func exitCode(err error) int {
-	if input := (*marker.InputError)(nil); errors.As(err, &input) || errors.Is(err, fs.ErrNotExist) {
+	if input := (*marker.InputError)(nil); errors.As(err, &input) || errors.As(err, &badFile{}) {
 		return exitBadInput
 	}
 	return exitFailed
 }
 
 func readMarkerFile(name string, stdin io.Reader) (marker.Instance, marker.FileUnit, error) {
-	if name == "-" {
-		return marker.ReadInstance(stdin)
-	}
-	file, err := os.Open(name)
+	read, err := readInput(name, stdin)
 	if err != nil {
 		return marker.Instance{}, marker.FileUnit{}, err
 	}
-	defer file.Close()
-	in, unit, err := marker.ReadInstance(file)
-	if err != nil {
-		return in, unit, fmt.Errorf("%s:\n%w", name, err)
+	in, unit, err := marker.ReadInstance(bytes.NewReader(read.data))
+	if err != nil && name != "-" {
+		err = fmt.Errorf("%s:\n%w", name, err)
 	}
-	return in, unit, nil
+	return in, unit, err
 }
 
 // solveMarker lays, writes the answer and the drawing, and says how it went on stderr. It

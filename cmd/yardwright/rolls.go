@@ -27,25 +27,25 @@ func runRolls(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 	if !ok {
 		return code
 	}
-	data, err := readInput(flags.file, stdin)
+	in, err := readInput(flags.file, stdin)
 	if err != nil {
-		return failSolve("rolls", err, stderr)
+		return failSolve("rolls", in, err, stderr)
 	}
-	p, unit, err := roll.ReadProblem(bytes.NewReader(data))
+	p, unit, err := roll.ReadProblem(bytes.NewReader(in.data))
 	if err != nil {
-		return failSolve("rolls", err, stderr)
+		return failSolve("rolls", in, err, stderr)
 	}
 	ctx, cancel := flags.limit(ctx)
 	defer cancel()
 	plan, err := roll.Solve(ctx, p, roll.Params{Seed: flags.seed, Iterations: flags.iterations})
 	if err != nil {
-		return failSolve("rolls", err, stderr)
+		return failSolve("rolls", in, err, stderr)
 	}
 	if err := roll.WritePlan(stdout, p, unit, plan); err != nil {
-		return failSolve("rolls", err, stderr)
+		return failSolve("rolls", in, err, stderr)
 	}
 	if err := flags.draw(func(w io.Writer) error { return roll.DrawPlan(w, p, unit, plan) }); err != nil {
-		return failSolve("rolls", err, stderr)
+		return failSolve("rolls", in, err, stderr)
 	}
 	_, _ = fmt.Fprintln(stderr, rollsSummary(p, unit, plan))
 	if plan.Status == roll.StatusShort {

@@ -40,10 +40,13 @@ func TestRollsCommandTellsWhatIsShort(t *testing.T) {
 
 func TestRollsCommandBadInput(t *testing.T) {
 	t.Parallel()
-	code, _, stderr := runPlanOn(runRolls, `{"unit":"cm","stock":[{"length":0}],"cuts":[{"length":48.5,"count":-1}]}`, "-")
+	name := filepath.Join(t.TempDir(), "rolls.json")
+	require.NoError(t, os.WriteFile(name, []byte("{\"unit\":\"cm\",\n\"stock\":[{\"length\":0}],\n\"cuts\":[{\"length\":48.5,\n\"count\":-1}]}"), 0o600))
+	code, _, stderr := runPlanOn(runRolls, "", name)
 	require.Equal(t, 2, code)
-	require.Contains(t, stderr, "stock[0].length")
-	require.Contains(t, stderr, "cuts[0].count", "every fault is named")
+	require.Contains(t, stderr, name+":\n", "the file is named")
+	require.Contains(t, stderr, "line 2: stock[0].length")
+	require.Contains(t, stderr, "line 4: cuts[0].count", "every fault is named, with its line")
 	code, _, stderr = runPlanOn(runRolls, "{", "-")
 	require.Equal(t, 2, code)
 	require.Contains(t, stderr, "line 1")

@@ -77,7 +77,7 @@ func TestParseTypedAmount(t *testing.T) {
 		require.Equal(t, tt.want, got.String())
 	}
 	_, err := ParseTypedAmount("€12.50", usd)
-	require.ErrorContains(t, err, "does not belong")
+	require.ErrorContains(t, err, "has no place")
 }
 
 // The places of symbols and marks are CLDR's, as the formatting library carries them.

@@ -69,7 +69,7 @@ func notPlain(text string) string {
 		case r == ',':
 			return "write the decimals after a point, as in 12.50"
 		default:
-			return fmt.Sprintf("%q does not belong in a number", r)
+			return fmt.Sprintf("%q has no place in a number; write only digits, as in 12.50", r)
 		}
 	}
 	switch {

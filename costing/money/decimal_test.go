@@ -37,12 +37,12 @@ func TestParseErrors(t *testing.T) {
 		{"empty", "", "write digits"},
 		{"only a sign", "-", "write digits"},
 		{"decimal comma", "12,50", "after a point, as in 12.50"},
-		{"letters", "twelve", `'t' does not belong`},
+		{"letters", "twelve", `'t' has no place`},
 		{"two points", "1.2.3", "more than one point"},
-		{"exponent", "1e3", `'e' does not belong`},
-		{"sign inside", "1-2", `'-' does not belong`},
-		{"not a number", "NaN", `'N' does not belong`},
-		{"space", "1 000", "does not belong"},
+		{"exponent", "1e3", `'e' has no place`},
+		{"sign inside", "1-2", `'-' has no place`},
+		{"not a number", "NaN", `'N' has no place`},
+		{"space", "1 000", "has no place"},
 		{"20 digits", "12345678901234567890", "more than 19 digits"},
 		{"20 digits behind the point", "0.12345678901234567891", "more than 19 digits"},
 	} {
@@ -75,7 +75,7 @@ func TestParseTyped(t *testing.T) {
 		{"could be either", "1,234", "", "1234 or 1.234"},
 		{"wrong groups", "1,23,456", "", "three digits"},
 		{"mixed up", "1.234,567.8", "", "mixed"},
-		{"words", "about 5", "", "does not belong"},
+		{"words", "about 5", "", "has no place"},
 		{"nothing", "  ", "", "write digits"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {

@@ -171,6 +171,9 @@ func (f *Form) LengthNeededIn(field string, bare length.Measure, within length.B
 	return value
 }
 
+// largest is above every amount, rate and count that a small workshop writes, in any currency.
+var largest = money.MustParse("1000000000")
+
 // Decimal reads a number that may be zero; an empty field is zero.
 func (f *Form) Decimal(field string) money.Decimal {
 	text := strings.TrimSuffix(strings.TrimSpace(f.Text(field)), "%")
@@ -180,6 +183,9 @@ func (f *Form) Decimal(field string) money.Decimal {
 	value, err := money.ParseTyped(strings.TrimSpace(text))
 	if err != nil {
 		f.Wrong(field, sentence(err.Error()))
+	}
+	if largest.Less(value) || value.Less(largest.Neg()) {
+		f.Wrong(field, "Write a number of at most 1,000,000,000.")
 	}
 	return value
 }

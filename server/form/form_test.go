@@ -64,6 +64,7 @@ func TestSlipsAreSaidAtTheField(t *testing.T) {
 		{"negative length", "-2 in", func(f *form.Form) { f.Length("x", length.Inches) }, "0 or more"},
 		{"no length", "0", func(f *form.Form) { f.LengthNeeded("x", length.Inches) }, "such as 44 in"},
 		{"number in words", "lots", func(f *form.Form) { f.Decimal("x") }, "lots"},
+		{"number too large", "9999999999", func(f *form.Form) { f.Decimal("x") }, "at most 1,000,000,000"},
 		{"ambiguous number", "1,234", func(f *form.Form) { f.Decimal("x") }, "1,234"},
 		{"too large", "21", func(f *form.Form) { f.Int("x", 1, 20) }, "from 1 to 20"},
 		{"not whole", "1.5", func(f *form.Form) { f.Int("x", 1, 20) }, "from 1 to 20"},

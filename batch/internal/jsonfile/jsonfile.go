@@ -52,7 +52,11 @@ func faultOf(err error, data []byte, at int64) *Fault {
 	case errors.As(err, &syntax):
 		return &Fault{lineAt(data, syntax.Offset), "not valid JSON: " + syntax.Error()}
 	case errors.As(err, &kind):
-		return &Fault{kind.Field, fmt.Sprintf("%s: %s stands here where %s is needed", lineAt(data, kind.Offset), found(kind.Value), needed(kind.Type))}
+		message := fmt.Sprintf("%s stands here where %s is needed", found(kind.Value), needed(kind.Type))
+		if kind.Field != "" {
+			message = kind.Field + ": " + message
+		}
+		return &Fault{lineAt(data, kind.Offset), message}
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
 		return &Fault{lineAt(data, int64(len(data))), "the file ends too early"}
 	}

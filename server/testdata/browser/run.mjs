@@ -48,8 +48,8 @@ async function accessible(page, where) {
   if (!await page.evaluate(() => "axe" in window)) await page.evaluate(axe.source);
   const { violations, passes } = await page.evaluate(async () => {
     // A button half way to its other colour has no contrast that counts.
-    for (let frame = 0; frame < 2; frame++) await new Promise(requestAnimationFrame);
-    await Promise.allSettled(document.getAnimations().filter((a) => a instanceof CSSTransition).map((a) => a.finished));
+    const moving = () => document.getAnimations().some((a) => a instanceof CSSTransition && a.playState === "running");
+    for (let wait = 0; wait < 40 && (wait < 1 || moving()); wait++) await new Promise((done) => setTimeout(done, 50));
     const found = await window.axe.run(document, { resultTypes: ["violations"] });
     return { violations: found.violations, passes: found.passes.length };
   });
