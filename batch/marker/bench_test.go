@@ -201,11 +201,15 @@ func BenchmarkFill(b *testing.B) {
 					f.search(1)
 				}
 			})
-			beam := newFillBeam(newFill(m, int64(p.least[variant])*int64(unit), false, rand.New(rand.NewPCG(1, 2))))
+			beam := newFillBeam(m, false, rand.New(rand.NewPCG(1, 2)))
 			b.Run(p.name+"/"+variant+"/beam", func(b *testing.B) {
 				b.ReportAllocs()
+				done := true
 				for b.Loop() {
-					beam.search(1)
+					if done {
+						beam.begin(int64(p.least[variant]) * int64(unit))
+					}
+					done, _ = beam.step()
 				}
 			})
 		}

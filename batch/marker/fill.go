@@ -14,29 +14,35 @@ import (
 // where the same pieces were left on the same skyline before. (Lesh, Marks, McMahon and
 // Mitzenmacher 2004 searched perfect packings in this way.)
 type fill struct {
+	cover
+	frames       []fillFrame
+	found        []fillSpot
+	steps        []skyStep // of all frames, one after the other
+	tries        []fillTry // likewise
+	failed       []uint64  // hashes of states that lead nowhere
+	nodes, limit int       // since the last beginning
+	rounds       int
+	exhausted    bool
+}
+
+// cover is what the searches that cover the cloth piece by piece share: sizes in the units that all
+// of them are multiples of, the copies left, and which sums their sizes come to.
+type cover struct {
 	m             *model
 	across        bool
 	rng           *rand.Rand
 	unitW, unitL  int64
-	width, target int64 // in units
-	w, l          []int64
-	left          []int32 // copies left, by kind
-	rest          int     // copies left of all kinds
-	frames        []fillFrame
-	found         []fillSpot
-	steps         []skyStep // of all frames, one after the other
-	tries         []fillTry // likewise
-	failed        []uint64  // hashes of states that lead nowhere
-	pieceHash     []uint64  // by kind
-	left0         []int32
+	width, target int64    // in units
+	total         int64    // area of all copies
+	w, l          []int64  // by option
+	left0, left   []int32  // copies, and copies left, by kind
+	rest          int      // copies left of all kinds
+	pieceHash     []uint64 // by kind
 	sums          []uint64
 	byLength      []int32 // kinds, the one that is longest at least first
 	byWidth       []int32 // kinds, the one that is narrowest first
 	least, narrow []int64 // by kind: of its options, the least length and width
 	spots         []spot
-	nodes, limit  int // since the last beginning
-	rounds        int
-	exhausted     bool
 }
 
 type fillFrame struct {
@@ -64,46 +70,62 @@ const (
 	maxFillCopies = 250
 )
 
-// newFill returns nil if the cloth up to the target cannot be covered wholly or is not for
-// this search. Across it fills from the left selvage on.
-func newFill(m *model, target int64, across bool, rng *rand.Rand) *fill {
-	if !m.plain || m.groups > 0 || target >= noCap || m.copies > maxFillCopies {
+// newCover returns nil if the instance is not for these searches. Across they fill from the left
+// selvage on.
+func newCover(m *model, across bool, rng *rand.Rand) *cover {
+	if !m.plain || m.groups > 0 || m.copies > maxFillCopies {
 		return nil
 	}
-	f := &fill{m: m, across: across, rng: rng, width: m.width, target: target}
-	if across {
-		f.width, f.target = target, m.width
-	}
+	c := &cover{m: m, across: across, rng: rng, sums: make([]uint64, maxFillSums/64)}
 	for _, o := range m.options {
 		w, l := o.w, o.l
 		if across {
 			w, l = l, w
 		}
-		f.unitW, f.unitL = gcd(f.unitW, w), gcd(f.unitL, l)
-		f.w, f.l = append(f.w, w), append(f.l, l)
+		c.unitW, c.unitL = gcd(c.unitW, w), gcd(c.unitL, l)
+		c.w, c.l = append(c.w, w), append(c.l, l)
 	}
-	f.width, f.target = f.width/f.unitW, f.target/f.unitL
-	total := int64(0)
-	for i := range f.w {
-		f.w[i], f.l[i] = f.w[i]/f.unitW, f.l[i]/f.unitL
-	}
-	for _, k := range m.kinds {
-		total += f.w[k.first] * f.l[k.first] * int64(k.copies)
-		f.left0 = append(f.left0, int32(k.copies))
-		f.pieceHash = append(f.pieceHash, rng.Uint64())
-	}
-	if total != f.width*f.target || max(f.width, f.target) >= maxFillSums {
-		return nil
+	for i := range c.w {
+		c.w[i], c.l[i] = c.w[i]/c.unitW, c.l[i]/c.unitL
 	}
 	for k, kd := range m.kinds {
-		f.byLength = append(f.byLength, int32(k))
-		f.least, f.narrow = append(f.least, slices.Min(f.l[kd.first:kd.last])), append(f.narrow, slices.Min(f.w[kd.first:kd.last]))
+		c.total += c.w[kd.first] * c.l[kd.first] * int64(kd.copies)
+		c.left0 = append(c.left0, int32(kd.copies))
+		c.pieceHash = append(c.pieceHash, rng.Uint64())
+		c.byLength = append(c.byLength, int32(k))
+		c.least, c.narrow = append(c.least, slices.Min(c.l[kd.first:kd.last])), append(c.narrow, slices.Min(c.w[kd.first:kd.last]))
 	}
-	slices.SortFunc(f.byLength, func(a, b int32) int { return cmp.Compare(f.least[b], f.least[a]) })
-	f.byWidth = slices.Clone(f.byLength)
-	slices.SortFunc(f.byWidth, func(a, b int32) int { return cmp.Compare(f.narrow[a], f.narrow[b]) })
-	f.sums = make([]uint64, maxFillSums/64)
-	return f
+	slices.SortFunc(c.byLength, func(a, b int32) int { return cmp.Compare(c.least[b], c.least[a]) })
+	c.byWidth = slices.Clone(c.byLength)
+	slices.SortFunc(c.byWidth, func(a, b int32) int { return cmp.Compare(c.narrow[a], c.narrow[b]) })
+	return c
+}
+
+// aim sets the end that all pieces must keep; it returns false if they cannot, or if it is too far
+// away for the table of sums.
+func (c *cover) aim(target int64) bool {
+	if target >= noCap {
+		return false
+	}
+	width := c.m.width
+	if c.across {
+		width, target = target, width
+	}
+	c.width, c.target = width/c.unitW, target/c.unitL
+	return max(c.width, c.target) < maxFillSums && c.waste() >= 0
+}
+
+// waste returns how much area the pieces leave free.
+func (c *cover) waste() int64 { return c.width*c.target - c.total }
+
+// newFill returns nil if the cloth up to the target cannot be covered wholly or is not for
+// this search.
+func newFill(m *model, target int64, across bool, rng *rand.Rand) *fill {
+	c := newCover(m, across, rng)
+	if c == nil || !c.aim(target) || c.waste() != 0 {
+		return nil
+	}
+	return &fill{cover: *c}
 }
 
 // begin starts the search from the top.
@@ -142,7 +164,7 @@ func (f *fill) open(step0 int, rows uint64) {
 }
 
 // roomAlong tells whether the pieces left that can lie only side by side fit beside each other.
-func (f *fill) roomAlong(steps []skyStep) bool {
+func (f *cover) roomAlong(steps []skyStep) bool {
 	low := f.target
 	for _, s := range steps {
 		low = min(low, s.y)
@@ -172,7 +194,7 @@ func (f *fill) roomAlong(steps []skyStep) bool {
 
 // narrowestValley returns the step between two higher ones with the fewest tries and how many they
 // are, or −1 if one has none.
-func (f *fill) narrowestValley(steps []skyStep) (best, fewest int) {
+func (f *cover) narrowestValley(steps []skyStep) (best, fewest int) {
 	best, fewest = -1, math.MaxInt
 	for i := range len(steps) - 1 {
 		if i > 0 && steps[i-1].y < steps[i].y || steps[i+1].y < steps[i].y {
@@ -195,7 +217,7 @@ func (f *fill) narrowestValley(steps []skyStep) (best, fewest int) {
 
 // countTries returns how many options may begin to fill a valley of width g, whose sums are marked,
 // or enough if there are as many.
-func (f *fill) countTries(g, room int64, enough int) int {
+func (f *cover) countTries(g, room int64, enough int) int {
 	n := 0
 	for _, k := range f.byWidth {
 		if f.narrow[k] > g {
@@ -217,7 +239,7 @@ func (f *fill) countTries(g, room int64, enough int) int {
 
 // fills marks the sums of widths up to g of the pieces left that have room along, and tells whether
 // g is one of them.
-func (f *fill) fills(g, room int64) bool {
+func (f *cover) fills(g, room int64) bool {
 	if g >= 64 {
 		f.reach(g, f.w, f.l, room)
 		return f.sums[g>>6]>>(g&63)&1 == 1
@@ -249,7 +271,7 @@ func (f *fill) fills(g, room int64) bool {
 
 // reach marks the sums up to limit of sizes of pieces left, in the options whose other size has
 // room.
-func (f *fill) reach(limit int64, sizes, others []int64, room int64) {
+func (f *cover) reach(limit int64, sizes, others []int64, room int64) {
 	n := int(limit>>6) + 1
 	s := f.sums[:n]
 	clear(s)
@@ -408,7 +430,7 @@ func (f *fill) search(nodes int) bool {
 		f.left[k]--
 		f.rest--
 		if f.rest == 0 {
-			f.take()
+			f.take(f.found)
 			return true
 		}
 		f.steps = append(f.steps, skyStep{}) // room
@@ -420,9 +442,10 @@ func (f *fill) search(nodes int) bool {
 	return false
 }
 
-func (f *fill) take() {
+// take turns what is found into spots.
+func (f *cover) take(found []fillSpot) {
 	f.spots = f.spots[:0]
-	for _, p := range f.found {
+	for _, p := range found {
 		at := spot{p.option, p.x * f.unitW, p.y * f.unitL}
 		if f.across {
 			at.x, at.y = at.y, at.x

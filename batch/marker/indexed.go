@@ -258,7 +258,11 @@ func (q *indexed) lay(p plan, g goal) outcome {
 		wide := s[i+1].x - s[i].x
 		row := -1
 		if !(skipping && len(s) > 2 && skip(&skips, len(q.spots))) && wide >= q.narrowest {
-			row = q.pick(wide, left, right)
+			if p.rule.even {
+				row = q.pickEven(wide, left, right)
+			} else {
+				row = q.pick(wide, left, right)
+			}
 		}
 		if row < 0 {
 			lower := min(left, right)
@@ -404,6 +408,54 @@ func (q *indexed) pick(width, left, right int64) int {
 			if s := q.worthIts(tight, i, width, left, right); s != 0 {
 				row, score = i<<6+bits.TrailingZeros64(s), -1
 			}
+		}
+	}
+	return row
+}
+
+// pickEven is pick by an even rule.
+func (q *indexed) pickEven(width, left, right int64) int {
+	n := q.words
+	at := q.widths.upTo(width)
+	fitting := q.upTo[int(at)*n:][:n]
+	pending := q.pending[:n]
+	var exact, byLeft, byRight []uint64
+	if q.widths.values[at] == width {
+		exact = q.ofWidth[int(at)*n:][:n]
+	}
+	if c := q.lengths.of(left); c >= 0 {
+		byLeft = q.ofLength[int(c)*n:][:n]
+	}
+	if left == right {
+		byRight = byLeft
+	} else if c := q.lengths.of(right); c >= 0 {
+		byRight = q.ofLength[int(c)*n:][:n]
+	}
+	row, score := -1, -1
+	for i, free := range pending {
+		free &= fitting[i]
+		if free == 0 {
+			continue
+		}
+		var e, a, b uint64
+		if exact != nil {
+			e = exact[i] & free
+		}
+		if byLeft != nil {
+			a = byLeft[i] & free
+		}
+		if byRight != nil {
+			b = byRight[i] & free
+		}
+		if v := e & a & b; v != 0 {
+			return i<<6 + bits.TrailingZeros64(v)
+		}
+		if v := e&(a|b) | a&b; v != 0 && score < 2 {
+			row, score = i<<6+bits.TrailingZeros64(v), 2
+		} else if v := e | a | b; v != 0 && score < 1 {
+			row, score = i<<6+bits.TrailingZeros64(v), 1
+		} else if score < 0 {
+			row, score = i<<6+bits.TrailingZeros64(free), 0
 		}
 	}
 	return row

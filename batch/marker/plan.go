@@ -41,6 +41,8 @@ type entry struct {
 type rule struct {
 	// fit prefers matching edges; without it the sequence alone decides.
 	fit bool
+	// even makes the skyline engine count every matching edge alike and care for no slivers.
+	even bool
 	// left makes the skyline engine put a piece that does not fill its step against the left
 	// wall; otherwise it goes to the taller one.
 	left bool

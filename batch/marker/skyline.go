@@ -137,9 +137,9 @@ func (r rule) goesLeft(left, right int64) bool { return r.left || left >= right 
 func (s *skyline) scan(i int, r rule, best *choice) {
 	left, right := s.walls(i)
 	width := s.x[i+1] - s.x[i]
-	row, score := s.bestRow(0, s.reserved, width, left, right, r.fit)
+	row, score := s.bestRow(0, s.reserved, width, left, right, r)
 	if row < 0 {
-		row, score = s.bestRow(s.reserved, s.rows, width, left, right, r.fit)
+		row, score = s.bestRow(s.reserved, s.rows, width, left, right, r)
 	}
 	if row < 0 {
 		return
@@ -158,20 +158,24 @@ func (s *skyline) scan(i int, r rule, best *choice) {
 
 // bestRow returns the first of the rows with the most matching edges on a step, and its score:
 // 2 for the width and 1 for each wall, 1 less where a sliver is left that nothing fits. A piece
-// whose sliver wastes more than giving up the step does is passed over. It returns −1 if none
-// is left.
-func (s *skyline) bestRow(from, to int, width, left, right int64, fit bool) (row, score int) {
+// whose sliver wastes more than giving up the step does is passed over. By an even rule each edge
+// counts 1, and slivers are not looked at. It returns −1 if none is left.
+func (s *skyline) bestRow(from, to int, width, left, right int64, r rule) (row, score int) {
 	row, score = -1, -2
 	w := s.w[from:to]
 	l := s.l[from:to][:len(w)]
 	window, lower, tight := len(w), min(left, right), width-s.m.narrowest
+	whole, most := 2, 4 // what filling the width counts, and all
+	if r.even {
+		whole, most, tight = 1, 3, width-1
+	}
 	for k, wide := range w {
 		if wide > width {
 			continue
 		}
 		value := 0
 		if wide > tight {
-			value = 2
+			value = whole
 			if wide < width {
 				value = -1
 				if least := min(l[k], right); lower < least && (width-wide)*least > width*lower {
@@ -187,7 +191,7 @@ func (s *skyline) bestRow(from, to int, width, left, right int64, fit bool) (row
 		}
 		if value > score {
 			row, score = from+k, value
-			if value == 4 || !fit {
+			if value == most || !r.fit {
 				return
 			}
 			window = min(window, k+scanWindow)
