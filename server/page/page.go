@@ -225,7 +225,9 @@ func (b Base) MinutesInput(d time.Duration) string {
 func (b Base) Percent(share float64) string { return strconv.FormatFloat(100*share, 'f', 1, 64) + " %" }
 
 // AtMost is Percent rounded up, for what a bound says: 0.01 % is "0.1 %", never "0.0 %".
-func (b Base) AtMost(share float64) string { return b.Percent(math.Ceil(1000*share-1e-9) / 1000) }
+func (b Base) AtMost(share float64) string {
+	return b.Percent(math.Ceil(max(0, 1000*share-1e-9)) / 1000)
+}
 
 // InCoins writes an amount for its box, with the decimals of the currency's coins or more: 8.90.
 // No money is shown to who may see none.

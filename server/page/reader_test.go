@@ -45,3 +45,10 @@ func TestDaysAndTimesInTheReadersManner(t *testing.T) {
 	}
 	require.Equal(t, "no day", page.Base{}.Day(time.Time{}))
 }
+
+func TestAtMostIsNeverLess(t *testing.T) {
+	t.Parallel()
+	for share, want := range map[float64]string{0: "0.0 %", 0.0001: "0.1 %", 0.02: "2.0 %", 0.0201: "2.1 %"} {
+		require.Equal(t, want, page.Base{}.AtMost(share))
+	}
+}
