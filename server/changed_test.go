@@ -57,24 +57,38 @@ func formOf(t *testing.T, text, action, field string) url.Values {
 	return nil
 }
 
+// find is the first match of a pattern on a page.
+func (s site) find(t *testing.T, page, pattern string) string {
+	t.Helper()
+	found := regexp.MustCompile(pattern).FindString(s.get(t, page, http.StatusOK))
+	require.NotEmpty(t, found, page)
+	return found
+}
+
+// postFrom posts a form as the page that it stands on does, and follows where it leads.
+func (s site) postFrom(t *testing.T, page, action string, values url.Values, status int) string {
+	t.Helper()
+	request, err := http.NewRequestWithContext(t.Context(), http.MethodPost, s.URL+action, strings.NewReader(values.Encode()))
+	require.NoError(t, err)
+	request.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	request.Header.Set("Referer", s.URL+page)
+	response, err := s.Client().Do(request)
+	require.NoError(t, err)
+	return s.read(t, response, status, action)
+}
+
 // Every form that changes something tells the second of two people what the first has saved,
 // keeps what was typed, and never overwrites unseen: not even after a slip of the second.
 func TestTheSecondOfTwoIsTold(t *testing.T) {
 	t.Parallel()
 	s := serveDemo(t)
-	find := func(page, pattern string) string {
-		t.Helper()
-		found := regexp.MustCompile(pattern).FindString(s.get(t, page, http.StatusOK))
-		require.NotEmpty(t, found, page)
-		return found
-	}
-	style, order := find("/styles", `/styles/\d+`), find("/orders", `/orders/\d+`)
-	way, price := find(style, style+`/colourways/\d+`), find("/prices", `/prices/\d+`)
-	chart := find("/styles", `/charts/\d+`)
+	style, order := s.find(t, "/styles", `/styles/\d+`), s.find(t, "/orders", `/orders/\d+`)
+	way, price := s.find(t, style, style+`/colourways/\d+`), s.find(t, "/prices", `/prices/\d+`)
+	chart := s.find(t, "/styles", `/charts/\d+`)
 	edit := s.post(t, chart+"/copy", url.Values{"name": {"Our copy"}}, http.StatusOK)
 	chart = regexp.MustCompile(`action="(/charts/\d+)"`).FindStringSubmatch(edit)[1]
-	cloth, bolt, notion := find("/shelf", `/shelf/cloths/\d+`), find("/shelf", `/shelf/bolts/\d+`), find("/shelf", `/shelf/notions/\d+`)
-	channel := find("/workshop", `/workshop/channels/\d+`)
+	cloth, bolt, notion := s.find(t, "/shelf", `/shelf/cloths/\d+`), s.find(t, "/shelf", `/shelf/bolts/\d+`), s.find(t, "/shelf", `/shelf/notions/\d+`)
+	channel := s.find(t, "/workshop", `/workshop/channels/\d+`)
 	seams := formOf(t, s.get(t, style+"/seams", http.StatusOK), style+"/seams", "seam.0.name")
 	seams.Set("seam.0.name", "side seams")
 	seams.Set("seam.0.class", "301")
@@ -124,13 +138,7 @@ func TestTheSecondOfTwoIsTold(t *testing.T) {
 			}
 			post := func(values url.Values, status int) string {
 				t.Helper()
-				request, err := http.NewRequestWithContext(t.Context(), http.MethodPost, s.URL+test.action, strings.NewReader(values.Encode()))
-				require.NoError(t, err)
-				request.Header.Set("Content-Type", "application/x-www-form-urlencoded")
-				request.Header.Set("Referer", s.URL+test.page)
-				response, err := s.Client().Do(request)
-				require.NoError(t, err)
-				return s.read(t, response, status, test.action)
+				return s.postFrom(t, test.page, test.action, values, status)
 			}
 			post(with(test.theirs), http.StatusOK)
 

@@ -4,7 +4,6 @@ import (
 	"net/http"
 	"net/url"
 	"regexp"
-	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -15,16 +14,10 @@ import (
 func TestEveryFormIsTakenBack(t *testing.T) {
 	t.Parallel()
 	s := serveDemo(t)
-	find := func(page, pattern string) string {
-		t.Helper()
-		found := regexp.MustCompile(pattern).FindString(s.get(t, page, http.StatusOK))
-		require.NotEmpty(t, found, page)
-		return found
-	}
-	style, order, price := find("/styles", `/styles/\d+`), find("/orders", `/orders/\d+`), find("/prices", `/prices/\d+`)
-	edit := s.post(t, find("/styles", `/charts/\d+`)+"/copy", url.Values{"name": {"Our copy"}}, http.StatusOK)
+	style, order, price := s.find(t, "/styles", `/styles/\d+`), s.find(t, "/orders", `/orders/\d+`), s.find(t, "/prices", `/prices/\d+`)
+	edit := s.post(t, s.find(t, "/styles", `/charts/\d+`)+"/copy", url.Values{"name": {"Our copy"}}, http.StatusOK)
 	chart := regexp.MustCompile(`action="(/charts/\d+)"`).FindStringSubmatch(edit)[1]
-	channel := find("/workshop", `/workshop/channels/\d+`)
+	channel := s.find(t, "/workshop", `/workshop/channels/\d+`)
 	worth := regexp.MustCompile(`worth\.\d+`).FindString(s.get(t, "/prices/cloth", http.StatusOK))
 	box := regexp.MustCompile(`q\.\d+\.104`).FindString(s.get(t, order+"/edit", http.StatusOK))
 	for _, test := range []struct{ name, page, action, field, typed string }{
@@ -59,13 +52,7 @@ func TestEveryFormIsTakenBack(t *testing.T) {
 				typed.Set("seam.0.class", "301")
 				typed.Set("seam.0.length", "2*waist")
 			}
-			request, err := http.NewRequestWithContext(t.Context(), http.MethodPost, s.URL+test.action, strings.NewReader(typed.Encode()))
-			require.NoError(t, err)
-			request.Header.Set("Content-Type", "application/x-www-form-urlencoded")
-			request.Header.Set("Referer", s.URL+test.page)
-			response, err := s.Client().Do(request)
-			require.NoError(t, err)
-			text := s.read(t, response, http.StatusOK, test.action)
+			text := s.postFrom(t, test.page, test.action, typed, http.StatusOK)
 			changed := form()
 			require.Equal(t, test.typed, changed.Get(test.field))
 			text = s.undo(t, text)

@@ -194,7 +194,7 @@ func (f *cover) roomAlong(steps []skyStep) bool {
 
 // narrowestValley returns the step between two higher ones with the fewest tries and how many they
 // are, or −1 if one has none.
-func (f *cover) narrowestValley(steps []skyStep) (best, fewest int) {
+func (f *fill) narrowestValley(steps []skyStep) (best, fewest int) {
 	best, fewest = -1, math.MaxInt
 	for i := range len(steps) - 1 {
 		if i > 0 && steps[i-1].y < steps[i].y || steps[i+1].y < steps[i].y {
@@ -217,7 +217,7 @@ func (f *cover) narrowestValley(steps []skyStep) (best, fewest int) {
 
 // countTries returns how many options may begin to fill a valley of width g, whose sums are marked,
 // or enough if there are as many.
-func (f *cover) countTries(g, room int64, enough int) int {
+func (f *fill) countTries(g, room int64, enough int) int {
 	n := 0
 	for _, k := range f.byWidth {
 		if f.narrow[k] > g {

@@ -2,6 +2,7 @@ package marker
 
 import (
 	"cmp"
+	"math"
 	"math/bits"
 	"math/rand/v2"
 	"slices"
@@ -80,6 +81,9 @@ const (
 	fewLeft, fewMore   = 20, 16
 	// So many times more children than are kept stay on the list, and are looked at closely.
 	listMore, lookMore = 16, 2
+	// With at most so many pieces left the room above a piece is looked at, too; before, it costs
+	// more than it saves.
+	lookAbove = 12
 )
 
 // newFillBeam returns nil if the instance is not for this search.
@@ -259,25 +263,12 @@ func (b *fillBeam) list(f *filled) bool {
 
 // listTries finds the options that may begin to fill the chosen valley of a filling.
 func (b *fillBeam) listTries(f *filled) {
-	b.tries = b.tries[:0]
 	g, depth := b.valley(f.steps, f.at)
 	room := b.target - f.steps[f.at].y
 	b.fills(g, room)
 	lost := f.lost - depth*(g-b.sumUpTo(g))
-	for _, k := range b.byWidth {
-		if b.narrow[k] > g {
-			break
-		}
-		if b.left[k] == 0 {
-			continue
-		}
-		for o := b.m.kinds[k].first; o < b.m.kinds[k].last; o++ {
-			if b.w[o] <= g && b.l[o] <= room && b.affords(o, g, depth, lost) {
-				b.tries = append(b.tries, o)
-			}
-		}
-	}
-	if b.still > 12 || len(b.tries) == 0 {
+	b.beginners(g, depth, room, lost, math.MaxInt)
+	if b.still > lookAbove || len(b.tries) == 0 {
 		return
 	}
 	b.reach(room, b.l, b.w, b.width)
@@ -289,6 +280,27 @@ func (b *fillBeam) listTries(f *filled) {
 		}
 	}
 	b.tries = kept
+}
+
+// beginners puts into tries up to enough of the options that may begin to fill a valley of width g,
+// whose sums are marked.
+func (b *fillBeam) beginners(g, depth, room, lost int64, enough int) {
+	b.tries = b.tries[:0]
+	for _, k := range b.byWidth {
+		if b.narrow[k] > g {
+			break
+		}
+		if b.left[k] == 0 {
+			continue
+		}
+		for o := b.m.kinds[k].first; o < b.m.kinds[k].last; o++ {
+			if b.w[o] <= g && b.l[o] <= room && b.affords(o, g, depth, lost) {
+				if b.tries = append(b.tries, o); len(b.tries) >= enough {
+					return
+				}
+			}
+		}
+	}
 }
 
 // affords tells whether an option in a valley whose sums are marked leaves no more to be lost there
@@ -342,7 +354,7 @@ func (b *fillBeam) look(f *filled, choices *int) (dead int) {
 	for i := range len(steps) - 1 {
 		f.lost += (steps[i+1].x - steps[i].x) * steps[i].y
 	}
-	fewest := int(^uint(0) >> 1)
+	fewest := math.MaxInt
 	for i := range len(steps) - 1 {
 		if i > 0 && steps[i-1].y < steps[i].y || steps[i+1].y < steps[i].y {
 			continue
@@ -362,34 +374,14 @@ func (b *fillBeam) look(f *filled, choices *int) (dead int) {
 		if f.lost > b.budget {
 			return -1
 		}
-		n := b.countChoices(g, depth, room, f.lost-(g-sum)*depth, fewest)
+		b.beginners(g, depth, room, f.lost-(g-sum)*depth, fewest)
+		n := len(b.tries)
 		if n < fewest {
 			f.at, fewest = i, n
 		}
 	}
 	*choices = fewest
 	return -1
-}
-
-// countChoices returns how many options may begin to fill a valley, or enough if there are as many.
-func (b *fillBeam) countChoices(g, depth, room, lost int64, enough int) int {
-	n := 0
-	for _, k := range b.byWidth {
-		if b.narrow[k] > g {
-			break
-		}
-		if b.left[k] == 0 {
-			continue
-		}
-		for o := b.m.kinds[k].first; o < b.m.kinds[k].last; o++ {
-			if b.w[o] <= g && b.l[o] <= room && b.affords(o, g, depth, lost) {
-				if n++; n >= enough {
-					return n
-				}
-			}
-		}
-	}
-	return n
 }
 
 // make makes a child and looks at it closely.

@@ -323,46 +323,51 @@ func (q *indexed) lay(p plan, g goal) outcome {
 	return out
 }
 
-// pick returns the first row that matches a step best; see skyline.bestRow.
-func (q *indexed) pick(width, left, right int64) int {
+// stepMatches are sets of rows, one bit each, for a step: those not laid yet, those that fit its
+// width, and those with an edge that matches the width, the left or the right wall. A nil set is empty.
+type stepMatches struct{ pending, fitting, exact, byLeft, byRight []uint64 }
+
+// matches looks up the rows for a step at least as wide as the narrowest row.
+func (q *indexed) matches(width, left, right int64) stepMatches {
 	n := q.words
 	at := q.widths.upTo(width)
-	fitting := q.upTo[int(at)*n:][:n]
-	pending := q.pending[:n]
-	var exact, loose, byLeft, byRight []uint64
+	m := stepMatches{pending: q.pending[:n], fitting: q.upTo[int(at)*n:][:n]}
 	if q.widths.values[at] == width {
-		exact = q.ofWidth[int(at)*n:][:n]
-	}
-	if c := q.widths.upTo(width - q.narrowest); c >= 0 {
-		loose = q.upTo[int(c)*n:][:n]
+		m.exact = q.ofWidth[int(at)*n:][:n]
 	}
 	if c := q.lengths.of(left); c >= 0 {
-		byLeft = q.ofLength[int(c)*n:][:n]
+		m.byLeft = q.ofLength[int(c)*n:][:n]
 	}
 	if left == right {
-		byRight = byLeft
+		m.byRight = m.byLeft
 	} else if c := q.lengths.of(right); c >= 0 {
-		byRight = q.ofLength[int(c)*n:][:n]
+		m.byRight = q.ofLength[int(c)*n:][:n]
+	}
+	return m
+}
+
+// rowsIn returns those of the rows of word i that are in a set.
+func rowsIn(set []uint64, i int, rows uint64) uint64 {
+	if set == nil {
+		return 0
+	}
+	return set[i] & rows
+}
+
+// pick returns the first row that matches a step best; see skyline.bestRow.
+func (q *indexed) pick(width, left, right int64) int {
+	m := q.matches(width, left, right)
+	var loose []uint64
+	if c := q.widths.upTo(width - q.narrowest); c >= 0 {
+		loose = q.upTo[int(c)*q.words:][:q.words]
 	}
 	row, score := -1, -2
-	for i, free := range pending {
-		free &= fitting[i]
+	for i, free := range m.pending {
+		free &= m.fitting[i]
 		if free == 0 {
 			continue
 		}
-		var e, t, a, b uint64
-		if exact != nil {
-			e = exact[i] & free
-		}
-		if loose != nil {
-			t = loose[i] & free
-		}
-		if byLeft != nil {
-			a = byLeft[i] & free
-		}
-		if byRight != nil {
-			b = byRight[i] & free
-		}
+		e, t, a, b := rowsIn(m.exact, i, free), rowsIn(loose, i, free), rowsIn(m.byLeft, i, free), rowsIn(m.byRight, i, free)
 		one, both := a|b, a&b
 		if v := e & both; v != 0 {
 			return i<<6 + bits.TrailingZeros64(v)
@@ -413,40 +418,16 @@ func (q *indexed) pick(width, left, right int64) int {
 	return row
 }
 
-// pickEven is pick by an even rule.
+// pickEven is pick by an even rule: see rule.even.
 func (q *indexed) pickEven(width, left, right int64) int {
-	n := q.words
-	at := q.widths.upTo(width)
-	fitting := q.upTo[int(at)*n:][:n]
-	pending := q.pending[:n]
-	var exact, byLeft, byRight []uint64
-	if q.widths.values[at] == width {
-		exact = q.ofWidth[int(at)*n:][:n]
-	}
-	if c := q.lengths.of(left); c >= 0 {
-		byLeft = q.ofLength[int(c)*n:][:n]
-	}
-	if left == right {
-		byRight = byLeft
-	} else if c := q.lengths.of(right); c >= 0 {
-		byRight = q.ofLength[int(c)*n:][:n]
-	}
+	m := q.matches(width, left, right)
 	row, score := -1, -1
-	for i, free := range pending {
-		free &= fitting[i]
+	for i, free := range m.pending {
+		free &= m.fitting[i]
 		if free == 0 {
 			continue
 		}
-		var e, a, b uint64
-		if exact != nil {
-			e = exact[i] & free
-		}
-		if byLeft != nil {
-			a = byLeft[i] & free
-		}
-		if byRight != nil {
-			b = byRight[i] & free
-		}
+		e, a, b := rowsIn(m.exact, i, free), rowsIn(m.byLeft, i, free), rowsIn(m.byRight, i, free)
 		if v := e & a & b; v != 0 {
 			return i<<6 + bits.TrailingZeros64(v)
 		}

@@ -70,11 +70,11 @@ func (in input) describe(err error) string {
 
 // faultsOf are the errors of the input inside an error, in their order.
 func faultsOf(err error) []inputFault {
-	if fault, ok := err.(inputFault); ok { //nolint:errorlint // each level is looked at by itself
+	if fault, ok := err.(inputFault); ok { // each level is looked at by itself
 		return []inputFault{fault}
 	}
 	var all []inputFault
-	switch outer := err.(type) { //nolint:errorlint // likewise
+	switch outer := err.(type) { // likewise
 	case interface{ Unwrap() []error }:
 		for _, inner := range outer.Unwrap() {
 			all = append(all, faultsOf(inner)...)
