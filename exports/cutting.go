@@ -110,20 +110,17 @@ func (c *cutting) overview(p *page) {
 		fact("Cost of the cloth", numberCell(c.options.amountOf(c.plan.ClothCost()).Number().Float64(), c.options.moneyFormat(0)).aligned("left"))
 		fact("To spend on shopping", c.cost.cell(c.options.moneyFormat(0)))
 	}
-	drawMinutes := c.minutes(p, fact)
+	c.minutes(p, fact)
 	if c.plan.Stopped {
 		p.wide("Planning was stopped early: this is the best plan found until then.", lookWarning)
 	}
 	c.late(p)
 	c.uncut(p)
 	c.cautions(p)
-	drawMinutes()
 }
 
-// minutes adds all work, at standard pace and at the workroom's own, then by stage; it returns
-// what draws the stages below all that matters more.
-func (c *cutting) minutes(p *page, fact func(string, cell)) (draw func()) {
-	draw = func() {}
+// minutes adds all work, at standard pace and at the workroom's own, then by stage, drawn beside.
+func (c *cutting) minutes(p *page, fact func(string, cell)) {
 	fact("Standard minutes", c.work.cell(minutesFormat))
 	all := cellName(2, len(p.rows))
 	pace := 1.0
@@ -153,13 +150,13 @@ func (c *cutting) minutes(p *page, fact func(string, cell)) (draw func()) {
 	if len(c.plan.Stages) > 0 {
 		last := p.next() - 1
 		p.sums(textCell("All"), formulaCell(fmt.Sprintf("SUM(%s:%s)", cellName(2, first), cellName(2, last)), minutes(c.plan.Minutes), minutesFormat), cell{})
-		draw = func() {
-			p.draw(chart{kind: excelize.Bar, title: "Standard minutes by stage", categories: 1, from: first, to: last, series: []chartSeries{{column: 2, nameColumn: 2, nameRow: first - 1}}, format: "#,##0", level: true})
-		}
+		p.drawBeside(chart{kind: excelize.Bar, title: "Standard minutes by stage", categories: 1, from: first, to: last, series: []chartSeries{{column: 2, nameColumn: 2, nameRow: first - 1}}, format: "#,##0", level: true}, 5, factsTop)
 	}
 	p.blank()
-	return draw
 }
+
+// factsTop is the row of the first fact of a batch.
+const factsTop = 4
 
 // stageColumn is a column of the steps.
 func (c *cutting) stageColumn(column int) string {
@@ -264,9 +261,10 @@ func boltWords(planned batch.ClothPlan, at int) (name, lot, place string) {
 }
 
 func (c *cutting) lays() {
-	p := c.page("Lays", column{12, 18}, column{4.5, 4.5}, column{11, 11}, column{7, 12}, column{7, 10}, column{9, 12}, column{9, 9}, column{6, 6}, column{8, 8}, column{9, 9},
-		column{8, 8}, column{9, 9}, column{9, 9}, column{8, 8}, column{8, 8}, column{9, 9}, column{7, 7}, column{24, 36})
-	p.landscape = true
+	p := c.page("Lays", column{12, 16}, column{5, 5}, column{9, 9}, column{6, 11}, column{6, 9}, column{8, 11}, column{8, 8}, column{6, 6}, column{8, 8}, column{8, 8},
+		column{8, 8}, column{8, 8}, column{8, 8}, column{8, 8}, column{24, 36}, column{8, 8}, column{9, 9}, column{7, 7})
+	// How good the markers are is for the screen: on paper it would make what is cut from small.
+	p.landscape, p.onScreen = true, laysColumns-garmentsColumn
 	small, long := c.options.small().Symbol, c.options.long().Symbol
 	p.titles("Lays: what to spread and cut", c.about())
 	if c.plan.Lays() == 0 {
@@ -274,7 +272,7 @@ func (c *cutting) lays() {
 		return
 	}
 	head := p.headings("Cloth", "Lay", "Spread", "Bolt", "Lot", "Place", "First ply begins at, "+long, "Plies", "Marker, "+small, "End loss each end, "+small, "Ply, "+small,
-		"Mark each ply at, "+small, "Mark each ply at, "+c.options.system().Other().Small().Symbol, "Cloth, "+long, "Used by pieces", "Shortest possible, "+small, "Gap to it", "Garments per ply")
+		"Mark each ply at, "+small, "Mark each ply at, "+c.options.system().Other().Small().Symbol, "Cloth, "+long, "Garments per ply", "Used by pieces", "Shortest possible, "+small, "Gap to it")
 	plies, taken := 0, length.Length(0)
 	c.eachLay(func(planned batch.ClothPlan, at int, l lay.Lay) {
 		for _, draw := range l.Draws {
@@ -298,13 +296,14 @@ func (c *cutting) lays() {
 
 // The columns of the lays that formulas use.
 const (
-	pliesColumn  = 8
-	markerColumn = 9
-	endColumn    = 10
-	plyColumn    = 11
-	clothColumn  = 14
-	boundColumn  = 16
-	laysColumns  = 18
+	pliesColumn    = 8
+	markerColumn   = 9
+	endColumn      = 10
+	plyColumn      = 11
+	clothColumn    = 14
+	garmentsColumn = 15 // the last one that is printed
+	boundColumn    = 17
+	laysColumns    = 18
 )
 
 func (c *cutting) layRow(p *page, planned batch.ClothPlan, at int, l lay.Lay, draw lay.Draw) {
@@ -323,7 +322,7 @@ func (c *cutting) layRow(p *page, planned batch.ClothPlan, at int, l lay.Lay, dr
 	}
 	p.body(textCell(planned.Cloth.Name), countCell(at+1), textCell(string(wayOf(l))), textCell(name), textCell(lot), textCell(place), c.options.clothCell(draw.From), countCell(draw.Plies),
 		c.options.exactCell(l.Marker.Length), c.options.exactCell(end), ply, c.markAt(l.PlyLength, row, c.options.system()), c.markAt(l.PlyLength, row, c.options.system().Other()), taken,
-		used, c.options.exactCell(l.Marker.Bound), gap, textCell(perPly(planned, l)))
+		textCell(perPly(planned, l)), used, c.options.exactCell(l.Marker.Bound), gap)
 }
 
 // wayOf is how a lay is spread.
@@ -336,7 +335,7 @@ func wayOf(l lay.Lay) lay.Spread {
 
 // layNotes explain the table of lays.
 func (c *cutting) layNotes() []string {
-	notes := []string{"The gap says how far a marker may at most be above the shortest possible one."}
+	notes := []string{"The columns at the right, for the screen alone, say how good each marker is; the gap says how far it may at most be above the shortest possible one."}
 	ways := map[lay.Spread]bool{}
 	var pitched []string
 	c.eachLay(func(planned batch.ClothPlan, at int, l lay.Lay) {

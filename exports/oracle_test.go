@@ -30,6 +30,9 @@ import (
 // 200 by make recompute.
 var randomWorkshops = flag.Uint64("workshops", 20, "how many made-up workshops are recomputed by other programs")
 
+// firstWorkshop is the seed of the first of them, so that a run can try others than the last one did.
+var firstWorkshop = flag.Uint64("first-workshop", 0, "seed of the first made-up workshop that is recomputed by other programs")
+
 // installOracles is what a machine without the spreadsheet programs is told.
 const installOracles = "this test recomputes workbooks: apt-get install --no-install-recommends libreoffice-calc-nogui gnumeric"
 
@@ -413,13 +416,13 @@ func editedCutting(t *testing.T, folder string, w testWorkshop, plan batch.Plan,
 
 // TestWorkbooksRecomputed gives both workbooks of random workshops, and the same with changed
 // inputs, to LibreOffice and gnumeric, which compute every formula anew: each must come to what
-// costing and batch worked out. -workshops says of how many.
+// costing and batch worked out. -workshops says of how many, -first-workshop which one is first.
 func TestWorkbooksRecomputed(t *testing.T) {
 	t.Parallel()
 	folder := t.TempDir()
 	planted := plantWrongValue(t, folder)
 	wants, tried := map[string]string{}, map[string]int{}
-	for seed := range *randomWorkshops {
+	for seed := *firstWorkshop; seed < *firstWorkshop+*randomWorkshops; seed++ {
 		w := newTestWorkshop(t, seed)
 		plan, priced := w.plan(t), w.prices(t)
 		cutting := keepBook(t, folder, fmt.Sprintf("cutting-%02d.xlsx", seed), func(b *bytes.Buffer) error { return CuttingWorkbook(b, plan, w.options) })
@@ -438,7 +441,7 @@ func TestWorkbooksRecomputed(t *testing.T) {
 			wants[shared] = shared
 		}
 	}
-	t.Logf("%d workshops; changed in their files: %v", *randomWorkshops, tried)
+	t.Logf("%d workshops from seed %d; changed in their files: %v", *randomWorkshops, *firstWorkshop, tried)
 	for _, name := range append([]string{"marker and ends", "minutes and pace"}, asked...) {
 		require.Positive(t, tried[name], "no workbook was tried with another %s", name)
 	}

@@ -158,12 +158,16 @@ const keyHigh = 15.0
 // total is the length that is drawn: the marker with its end losses.
 func (p *paperLay) total() float64 { return onPaper(p.long + 2*p.EndLoss) }
 
-// choosesLying tells whether the drawing comes out larger on a lying page.
+// ampleScale is one at which an upright page shows all that a lying one would.
+const ampleScale = 0.11
+
+// choosesLying tells whether the drawing comes out larger on a lying page, and needs to: a lying
+// page has no room for the table of pieces below it.
 func (p *paperLay) choosesLying() bool {
 	facts := 52 + 5*float64(min(len(p.lay.Draws), 8))
 	upright, _, _ := p.bestFit(p.upright.Wd-2*pageEdge, p.upright.Ht-pageTop-pageEdge-facts-14)
 	lying, _, _ := p.bestFit(p.upright.Ht-2*pageEdge, p.upright.Wd-pageTop-pageEdge-facts-4)
-	return lying > 1.12*upright
+	return lying > 1.12*upright && upright < ampleScale
 }
 
 // bestFit chooses direction and number of strips for an area on the page. Another strip must

@@ -47,12 +47,14 @@ func (p *pricing) writeCosts() {
 // drawSizes draws columns of a page by size, one chart for each style and colourway; first is the
 // row of the first size.
 func (p *pricing) drawSizes(page *page, first int, what string, kind excelize.ChartType, series []chartSeries) {
-	for i, drawn := 0, 0; i < len(p.priced) && drawn < mostCharts; drawn++ {
+	var charts []chart
+	for i := 0; i < len(p.priced) && len(charts) < mostCharts; {
 		j := i + 1
 		for j < len(p.priced) && p.sameGarment(i, j) {
 			j++
 		}
-		page.draw(chart{kind: kind, title: p.garmentName(i) + ": " + what, categories: 3, from: first + i, to: first + j - 1, series: series, format: p.paid()})
+		charts = append(charts, chart{kind: kind, title: p.garmentName(i) + ": " + what, categories: 3, from: first + i, to: first + j - 1, series: series, format: p.paid()})
 		i = j
 	}
+	page.drawAll(charts)
 }

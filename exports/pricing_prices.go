@@ -50,8 +50,10 @@ func (p *pricing) writeWorking() {
 	}
 	p.workingPage = p.page("Working", columns...)
 	w := p.workingPage
-	w.landscape, w.across, w.side = true, 2, 4
+	w.landscape, w.side, w.onScreen, w.rowsOnScreen = true, 4, len(workingHeads)-wholeCostCol, true
 	w.titles("How the prices come about", p.options.Workshop)
+	w.wide("Exact price: "+costing.PriceFormula+". The wanted price is that rounded up to the smallest coin; the price is the higher of wanted and floor price, rounded up to the steps.", lookFaint)
+	w.wide("The steps below are for the screen. To print them too, clear the print area of this sheet.", lookFaint)
 	if len(p.channels) == 0 {
 		none(w, "No channels.")
 		return
@@ -76,8 +78,6 @@ func (p *pricing) writeWorking() {
 		}
 	}
 	w.tabled(head, len(workingHeads))
-	w.blank()
-	w.wide("Exact price: "+costing.PriceFormula+". The wanted price is that rounded up to the smallest coin; the price is the higher of wanted and floor price, rounded up to the steps.", lookFaint)
 }
 
 // workingCells are what the rows of the working differ in.

@@ -31,6 +31,7 @@ const (
 
 func (p *pricing) writeSheets() {
 	p.sheets = p.page("Cost sheet", column{11, 11}, column{26, 40}, column{9, 9}, column{10, 10}, column{9, 9}, column{10, 10}, column{6, 10}, column{12, 12}, column{6, 10}, column{12, 12}, column{12, 12})
+	p.sheets.together = 2
 	p.sheets.titles("Cost sheets", p.options.Workshop)
 	p.sheets.wide("Each amount is quantity × price, rounded to the smallest coin; totals add the rounded amounts. Framed cells may be changed.", lookFaint)
 	p.sheets.blank()

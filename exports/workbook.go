@@ -50,8 +50,13 @@ type page struct {
 	headRows int
 	// side is the last column that is repeated on each printed page; 0 for none.
 	side int
-	// across is how many printed pages the columns take; 0 means one.
-	across    int
+	// onScreen is how many columns, the last ones, and rowsOnScreen whether all rows from the head
+	// on, are for the screen alone: the print area leaves them out.
+	onScreen     int
+	rowsOnScreen bool
+	// together is how many of what is kept together shall find room on a printed page, if it
+	// needn't be shrunk too far for that.
+	together  int
 	landscape bool
 	// locked pages can be filled in only where a look is open.
 	locked bool
@@ -203,10 +208,13 @@ func (p *page) next() int { return len(p.rows) + 1 }
 // blank adds an empty row.
 func (p *page) blank() { p.add() }
 
-// wide adds a row with one text over all columns.
+// printed is how many columns are printed.
+func (p *page) printed() int { return len(p.columns) - p.onScreen }
+
+// wide adds a row with one text over all columns that are printed.
 func (p *page) wide(text string, k kind) (row int) {
 	row = p.add(cell{value: text, look: look{kind: k, wrap: true}})
-	p.merge(1, len(p.columns), row)
+	p.merge(1, p.printed(), row)
 	return row
 }
 
@@ -397,6 +405,11 @@ func (p *page) write() error {
 			return err
 		}
 	}
+	if margin := p.margin(); margin > 0 {
+		if err := stream.SetColWidth(len(widths)+1, len(widths)+1, margin); err != nil {
+			return err
+		}
+	}
 	if p.head > 0 {
 		if err := stream.SetPanes(&excelize.Panes{Freeze: true, YSplit: p.head, TopLeftCell: cellName(1, p.head+1), ActivePane: "bottomLeft"}); err != nil {
 			return err
@@ -511,20 +524,67 @@ func (p *page) addBreaks() {
 
 // room is how many points of rows a printed page holds, when it is shrunk to its width.
 func (p *page) room(widths []float64) float64 {
-	const inch, spare = 72.0, 0.96
-	wide, high := 595.0, 842.0
+	wide, high := p.paperRoom()
+	sum := columnPoints(p.margin())
+	for _, width := range widths[:p.printed()] {
+		sum += columnPoints(width)
+	}
+	return high / min(1, wide/sum)
+}
+
+// paperRoom is how wide and how high the part of a printed page is that holds cells, in points.
+func (p *page) paperRoom() (wide, high float64) {
+	const spare = 0.96
+	wide, high = 595.0, 842.0
 	if p.book.options.paper() == Letter {
 		wide, high = 612, 792
 	}
 	if p.landscape {
 		wide, high = high, wide
 	}
-	sum := 0.0
-	for _, width := range widths {
-		sum += (width*pixelsOfLetter + pixelsOfEdge) * inch / 96
+	return wide - 2*printSide*inchPoints, (high - 2*printEnd*inchPoints) * spare
+}
+
+const inchPoints = 72.0
+
+// columnPoints is how wide a column of so many letters is, in points.
+func columnPoints(letters float64) float64 {
+	if letters == 0 {
+		return 0
 	}
-	shrunk := min(1, (wide-2*printSide*inch)*float64(max(1, p.across))/sum)
-	return (high - 2*printEnd*inch) / shrunk * spare
+	return (letters*pixelsOfLetter + pixelsOfEdge) * inchPoints / 96
+}
+
+// leastShrunk is how far a page is shrunk at most so that more finds room on it.
+const leastShrunk = 0.62
+
+// margin is how wide the empty column is that a page is printed with, in letters: a page is
+// shrunk until its columns fit across the paper, so that a wider one holds more rows.
+func (p *page) margin() float64 {
+	if p.together == 0 || len(p.kept) < p.together {
+		return 0
+	}
+	widths := p.widths()
+	sum, rows, need := 0.0, 0.0, 0.0
+	for _, width := range widths[:p.printed()] {
+		sum += columnPoints(width)
+	}
+	for row := p.head - max(0, p.headRows-1); row <= p.head; row++ {
+		rows += p.heightOf(row, widths)
+	}
+	for i := range p.kept[:len(p.kept)-p.together+1] {
+		group := 0.0
+		for row := p.kept[i].top; row <= p.kept[i+p.together-1].bottom; row++ {
+			group += p.heightOf(row, widths)
+		}
+		need = max(need, rows+group)
+	}
+	wide, high := p.paperRoom()
+	shrunk := 0.995 * high / need // a little more than it takes: programs round
+	if wide/sum <= shrunk || shrunk < leastShrunk {
+		return 0
+	}
+	return ((wide/shrunk-sum)*96/inchPoints - pixelsOfEdge) / pixelsOfLetter
 }
 
 // The margins of a printed page, in inches.
@@ -586,10 +646,23 @@ func linesIn(text string, width float64) int {
 func lettersWide(text string) float64 {
 	wide := 0.0
 	for _, line := range strings.Split(text, "\n") {
-		wide = max(wide, float64(textWidth(line, letterOfText))/100)
+		broad := strings.Count(line, "m") + strings.Count(line, "w") + strings.Count(line, "M") + strings.Count(line, "W")
+		wide = max(wide, float64(textWidth(line, letterOfText))/100+0.6*float64(broad))
 	}
 	return wide
 }
+
+// longestWord is how many letters of a column the longest word of a text takes.
+func longestWord(text string) float64 {
+	wide := 0.0
+	for _, word := range strings.Fields(text) {
+		wide = max(wide, lettersWide(word))
+	}
+	return wide
+}
+
+// headingRoom is what a heading needs beside its longest word; a table's own buttons lie over it.
+const headingRoom = 1.5
 
 // widths returns the width of each column.
 func (p *page) widths() []float64 {
@@ -600,10 +673,14 @@ func (p *page) widths() []float64 {
 	for i, row := range p.rows {
 		for j, c := range row {
 			text, ok := c.value.(string)
-			if !ok || j >= len(widths) || c.look.kind == lookHeading || p.merged(j+1, i+1) {
+			if !ok || j >= len(widths) || p.merged(j+1, i+1) {
 				continue
 			}
-			widths[j] = min(max(widths[j], lettersWide(text)+2.5), max(p.columns[j].most, p.columns[j].least))
+			if c.look.kind == lookHeading { // no word of ours is broken
+				widths[j] = max(widths[j], longestWord(text)/boldRoom+headingRoom)
+				continue
+			}
+			widths[j] = max(widths[j], min(lettersWide(text)+2.5, max(p.columns[j].most, p.columns[j].least)))
 		}
 	}
 	return widths
@@ -620,7 +697,7 @@ func (p *page) setUpPrint() error {
 	if err := file.SetSheetProps(p.name, &excelize.SheetPropsOptions{FitToPage: &fit}); err != nil {
 		return err
 	}
-	size, orientation, across, down := 9, "portrait", max(1, p.across), 0 // 0 pages down: as many as it takes
+	size, orientation, across, down := 9, "portrait", 1, 0 // 0 pages down: as many as it takes
 	if p.book.options.paper() == Letter {
 		size = 1
 	}
@@ -637,7 +714,14 @@ func (p *page) setUpPrint() error {
 	if err := file.SetHeaderFooter(p.name, p.headerFooter()); err != nil {
 		return err
 	}
-	area := fmt.Sprintf("'%s'!%s:%s", p.name, fixed(1, 1), fixed(len(p.columns), max(1, len(p.rows))))
+	right, bottom := p.printed(), max(1, len(p.rows))
+	if p.margin() > 0 {
+		right++
+	}
+	if p.rowsOnScreen && p.head > 1 {
+		bottom = p.head - 1
+	}
+	area := fmt.Sprintf("'%s'!%s:%s", p.name, fixed(1, 1), fixed(right, bottom))
 	if err := file.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Area", RefersTo: area, Scope: p.name}); err != nil {
 		return err
 	}

@@ -14,6 +14,10 @@ type chart struct {
 	title string
 	// row is the first row that it covers, of so many.
 	row, rows int
+	// left is the first column that it covers; it goes to the last one that is printed. With
+	// half it covers the left or the right half of the page alone.
+	left int
+	half half
 	// categories is the column of the names, from row to row.
 	categories, from, to int
 	series               []chartSeries
@@ -22,6 +26,15 @@ type chart struct {
 	// format is the number format of its axis.
 	format string
 }
+
+// half says which half of its page a chart covers.
+type half int
+
+const (
+	bothHalves half = iota
+	leftHalf
+	rightHalf
+)
 
 // chartSeries is one column of numbers with the cell that names it: charts know names by their
 // cells alone, so that no text of a maker's is ever read as a formula.
@@ -47,7 +60,7 @@ const chartRows = 13
 // draw adds a chart below what the page holds already.
 func (p *page) draw(c chart) {
 	p.blank()
-	c.row, c.rows = p.next(), chartRows
+	c.row, c.rows, c.left = p.next(), chartRows, 1
 	for range c.rows {
 		p.blank()
 	}
@@ -55,13 +68,65 @@ func (p *page) draw(c chart) {
 	p.keep(c.row)
 }
 
+// drawBeside adds a chart at the right of what the rows from top on hold, from a column on.
+func (p *page) drawBeside(c chart, left, top int) {
+	c.row, c.rows, c.left = top, chartRows, left
+	p.charts = append(p.charts, c)
+}
+
+// widePage is from how many pixels on two charts stand side by side.
+const widePage = 900
+
+// drawAll adds charts below what the page holds already, two in a row where it is wide.
+func (p *page) drawAll(charts []chart) {
+	beside := p.pixelsWide(1, p.printed()) >= widePage
+	for i, c := range charts {
+		switch {
+		case !beside:
+			p.draw(c)
+		case i%2 == 0:
+			c.half = leftHalf
+			p.draw(c)
+		default:
+			c.half = rightHalf
+			p.drawBeside(c, 1, p.charts[len(p.charts)-1].row)
+		}
+	}
+}
+
 var axisFont = excelize.Font{Size: 10, Color: inkColour, Family: "Calibri"}
 
-func (p *page) writeChart(c chart) error {
-	width := 0
-	for _, w := range p.widths() {
-		width += int(w)*pixelsOfLetter + pixelsOfEdge
+// columnPixels is how wide a column of so many letters is on the screen.
+func columnPixels(letters float64) int { return int(letters)*pixelsOfLetter + pixelsOfEdge }
+
+// pixelsWide is how wide the columns from left to right are on the screen.
+func (p *page) pixelsWide(left, right int) int {
+	sum := 0
+	for _, width := range p.widths()[left-1 : right] {
+		sum += columnPixels(width)
 	}
+	return sum
+}
+
+// chartPlace is the first column that a chart covers, and how wide it is, in pixels.
+func (p *page) chartPlace(c chart) (left, width int) {
+	last := p.printed()
+	width = p.pixelsWide(c.left, last)
+	if c.half == bothHalves {
+		return c.left, width
+	}
+	middle := c.left
+	for middle < last && p.pixelsWide(c.left, middle) < width/2 {
+		middle++
+	}
+	if c.half == leftHalf {
+		return c.left, p.pixelsWide(c.left, middle)
+	}
+	return middle + 1, p.pixelsWide(min(middle+1, last), last)
+}
+
+func (p *page) writeChart(c chart) error {
+	left, width := p.chartPlace(c)
 	whole := func(column int) string { return p.quoted() + fixed(column, c.from) + ":" + fixed(column, c.to) }
 	drawn := excelize.Chart{
 		Type:      c.kind,
@@ -84,7 +149,7 @@ func (p *page) writeChart(c chart) error {
 			Name: p.ref(s.nameColumn, s.nameRow), Categories: whole(c.categories), Values: whole(s.column), Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{colour}},
 		})
 	}
-	if err := p.book.file.AddChart(p.name, cellName(1, c.row), &drawn); err != nil {
+	if err := p.book.file.AddChart(p.name, cellName(left, c.row), &drawn); err != nil {
 		return fmt.Errorf("chart %s: %w", strings.TrimSpace(c.title), err)
 	}
 	return nil

@@ -315,6 +315,6 @@ func (s *Server) cuttingWorkbook(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return s.download(w, "cutting.xlsx", func(out io.Writer) error {
-		return s.service.CuttingWorkbookFor(r.Context(), out, s.workshop, number, whoOf(r.Context()).Role != store.Helper)
+		return s.service.CuttingWorkbookFor(r.Context(), out, s.workshop, number, paperOf(r), whoOf(r.Context()).Role != store.Helper)
 	})
 }

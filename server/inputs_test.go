@@ -304,7 +304,7 @@ func TestClothsAndBoltsThatNobodyHas(t *testing.T) {
 	s.refuses(t, cloth, cloth, "full_width", "Write a length between ½ in and 10⅞ yd.", change{"full_width", "1000 m"})
 	s.refuses(t, cloth, cloth, "content", "Write at most 200 letters.", change{"content", strings.Repeat("w", 201)})
 	s.refuses(t, cloth, cloth, "name", "Write at most 80 letters.", change{"name", strings.Repeat("w", 81)})
-	s.refuses(t, bolt, bolt, "length", "Write a length between 0 and 10936⅛ yd.", change{"length", "10001 m"}, change{"reason", "measured"})
+	s.refuses(t, bolt, bolt, "length", "Write a length between 0 and 10900 yd.", change{"length", "10001 m"}, change{"reason", "measured"})
 	s.refuses(t, bolt, bolt, "length", "Write the length that is on it; 0 if it is used up.", change{"length", ""})
 	s.refuses(t, bolt, bolt, "price", "Write a number of at most 1,000,000,000.", change{"price", "9999999999"})
 	s.refuses(t, bolt, bolt, "lot", "Write at most 80 letters.", change{"lot", strings.Repeat("w", 81)})

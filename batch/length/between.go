@@ -28,9 +28,22 @@ func (b Between) Words(s Style) string {
 
 func (b Between) write(s Style, l Length, mode Rounding) string {
 	if l >= longEnd || l <= -longEnd {
-		return s.Cloth(l, mode)
+		return s.Cloth(l.RoundTo(roundEnd(s, l), mode), mode)
 	}
 	return s.PieceRounded(l, mode)
+}
+
+// roundEnd is the step of a long end of a range: nobody is helped by the eighths of ten thousand
+// yards.
+func roundEnd(s Style, l Length) Length {
+	one := s.System.Long().Size
+	switch {
+	case l >= 1000*one || l <= -1000*one:
+		return 100 * one
+	case l >= 100*one || l <= -100*one:
+		return one
+	}
+	return s.ClothStep()
 }
 
 // cutUnit parts `17⅜ in` into its number and its unit with the space before it.

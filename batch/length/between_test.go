@@ -19,6 +19,8 @@ func TestBetween(t *testing.T) {
 		{"from nothing", length.Between{Most: 3 * length.Inch}, "between 0 and 3 in", "between 0 and 7.6 cm"},
 		{"rounded inwards", length.Between{Least: length.Centimetre, Most: length.Metre}, "between ½ and 39¼ in", "between 1.0 and 100.0 cm"},
 		{"from small to cloth", length.Between{Least: length.Centimetre, Most: 10 * length.Metre}, "between ½ in and 10⅞ yd", "between 1.0 cm and 10.00 m"},
+		{"as nobody measures to the eighth", length.Between{Most: 10_000 * length.Metre}, "between 0 and 10900 yd", "between 0 and 10000.00 m"},
+		{"a hundred metres", length.Between{Most: 100 * length.Metre}, "between 0 and 109 yd", "between 0 and 100.00 m"},
 		{"below zero", length.Between{Least: -2 * length.Inch, Most: 2 * length.Inch}, "between −2 and 2 in", "between −5.0 and 5.0 cm"},
 	} {
 		t.Run(test.name, func(t *testing.T) {

@@ -99,9 +99,10 @@ func (s Style) PieceBoth(l Length) string {
 	return s.Piece(l) + " (" + s.OtherPiece(l) + ")"
 }
 
-// ClothBoth writes a length of cloth in both systems: `1⅜ yd (1.26 m)`.
+// ClothBoth writes a length of cloth in both systems: `1⅜ yd (1.26 m)`. As with OtherPiece, the
+// other system has the length that is written in the workshop's own, so that the two agree.
 func (s Style) ClothBoth(l Length, mode Rounding) string {
-	return s.Cloth(l, mode) + " (" + s.other().Cloth(l, mode) + ")"
+	return s.Cloth(l, mode) + " (" + s.other().Cloth(l.RoundTo(s.ClothStep(), mode), mode) + ")"
 }
 
 func (s Style) other() Style { return Style{System: s.System.Other(), Fraction: s.Fraction} }

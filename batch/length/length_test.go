@@ -108,6 +108,9 @@ func TestFormat(t *testing.T) {
 		{"metres up", "0.46 m", metric.Cloth(18*length.Inch, length.Up)},
 		{"both", "20½ in (52.1 cm)", inches.PieceBoth(41 * length.Inch / 2)},
 		{"both cloth", "0.46 m (½ yd)", metric.ClothBoth(18*length.Inch, length.Nearest)},
+		// 1.96 m are 2.1435 yd; 2¼ yd are 2.0574 m, 2⅛ yd 1.9431 m.
+		{"both agree, up", "2¼ yd (2.06 m)", length.Style{}.ClothBoth(196*length.Centimetre, length.Up)},
+		{"both agree, down", "2⅛ yd (1.94 m)", length.Style{}.ClothBoth(196*length.Centimetre, length.Down)},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			t.Parallel()

@@ -180,7 +180,7 @@ func (a *app) writeDemo(ctx context.Context, workshopID, batchID int64, out stri
 		write func(io.Writer) error
 	}{
 		{"cutting.xlsx", func(w io.Writer) error { return a.service.CuttingWorkbook(ctx, w, workshopID, batchID) }},
-		{"pricing.xlsx", func(w io.Writer) error { return a.service.PricingWorkbook(ctx, w, workshopID, 0) }},
+		{"pricing.xlsx", func(w io.Writer) error { return a.service.PricingWorkbook(ctx, w, workshopID, 0, "") }},
 	} {
 		path := filepath.Join(out, book.name)
 		if err := writeFile(path, book.write); err != nil {

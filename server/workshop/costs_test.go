@@ -245,7 +245,7 @@ func TestOnePriceForAllSizes(t *testing.T) {
 		require.GreaterOrEqual(t, prices.OnePrices[1].Mix.Profit.Sign(), 0)
 		require.Positive(t, prices.Asked[0][1].Sale.Hourly.Number().Cmp(prices.Asked[last][1].Sale.Hourly.Number()), "small sizes earn more an hour")
 		var book bytes.Buffer
-		require.NoError(t, b.PricingWorkbook(ctx, &book, b.id, way.ID))
+		require.NoError(t, b.PricingWorkbook(ctx, &book, b.id, way.ID, ""))
 		id, err := b.IssuePriceList(ctx, b.id, prices.Channels[0].ID, []int64{way.ID})
 		require.NoError(t, err)
 		list, err := b.PriceList(ctx, b.id, id)
@@ -479,7 +479,7 @@ func TestOtherCurrencies(t *testing.T) {
 			}
 		}
 		var book bytes.Buffer
-		require.NoError(t, b.PricingWorkbook(ctx, &book, b.id, 0))
+		require.NoError(t, b.PricingWorkbook(ctx, &book, b.id, 0, ""))
 	}
 }
 

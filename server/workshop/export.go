@@ -17,11 +17,11 @@ func (s *Service) exportOptions(w store.Workshop) (exports.Options, error) {
 
 // CuttingWorkbook writes the workbook of a batch's newest plan.
 func (s *Service) CuttingWorkbook(ctx context.Context, out io.Writer, workshop, batchID int64) error {
-	return s.CuttingWorkbookFor(ctx, out, workshop, batchID, true)
+	return s.CuttingWorkbookFor(ctx, out, workshop, batchID, "", true)
 }
 
-// CuttingWorkbookFor is CuttingWorkbook with or without money.
-func (s *Service) CuttingWorkbookFor(ctx context.Context, out io.Writer, workshop, batchID int64, money bool) error {
+// CuttingWorkbookFor is CuttingWorkbook for a paper, "" for the usual one, with or without money.
+func (s *Service) CuttingWorkbookFor(ctx context.Context, out io.Writer, workshop, batchID int64, paper exports.Paper, money bool) error {
 	plan, err := s.MadePlan(ctx, workshop, batchID)
 	if err != nil {
 		return err
@@ -37,13 +37,13 @@ func (s *Service) CuttingWorkbookFor(ctx context.Context, out io.Writer, worksho
 	if err != nil {
 		return err
 	}
-	options.WithoutMoney = !money
+	options.WithoutMoney, options.Paper = !money, paper
 	return exports.CuttingWorkbook(out, *plan, options)
 }
 
 // PricingWorkbook writes the cost sheets and prices of a colourway, or of all that are not put
-// away, one behind the other, if it is 0.
-func (s *Service) PricingWorkbook(ctx context.Context, out io.Writer, workshop, colourway int64) error {
+// away, one behind the other, if it is 0; to be printed on a paper, "" for the usual one.
+func (s *Service) PricingWorkbook(ctx context.Context, out io.Writer, workshop, colourway int64, paper exports.Paper) error {
 	all, err := s.stockOf(ctx, workshop)
 	if err != nil {
 		return err
@@ -70,6 +70,6 @@ func (s *Service) PricingWorkbook(ctx context.Context, out io.Writer, workshop, 
 	if err != nil {
 		return err
 	}
-	options.OnePrices = shared
+	options.OnePrices, options.Paper = shared, paper
 	return exports.PricingWorkbook(out, priced, ChannelSettings(all.Channels), options)
 }
