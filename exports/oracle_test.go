@@ -49,7 +49,10 @@ const recalcProfile = `<?xml version="1.0" encoding="UTF-8"?>
 const booksOfRun = 61
 
 // inLibreOffice recomputes workbooks and returns the folder of the results.
-func inLibreOffice(t *testing.T, files []string) string {
+func inLibreOffice(t *testing.T, files []string) string { return convert(t, files, "xlsx") }
+
+// convert has LibreOffice write workbooks in another format, recomputed, and returns the folder.
+func convert(t *testing.T, files []string, format string) string {
 	t.Helper()
 	program, err := exec.LookPath("soffice")
 	require.NoError(t, err, installOracles)
@@ -58,11 +61,11 @@ func inLibreOffice(t *testing.T, files []string) string {
 	require.NoError(t, os.WriteFile(filepath.Join(home, "user", "registrymodifications.xcu"), []byte(recalcProfile), 0o644))
 	out := t.TempDir()
 	for some := range slices.Chunk(files, booksOfRun) {
-		arguments := append([]string{"-env:UserInstallation=file://" + home, "--headless", "--norestore", "--convert-to", "xlsx", "--outdir", out}, some...)
+		arguments := append([]string{"-env:UserInstallation=file://" + home, "--headless", "--norestore", "--convert-to", format, "--outdir", out}, some...)
 		message, err := exec.CommandContext(t.Context(), program, arguments...).CombinedOutput()
 		require.NoError(t, err, string(message))
 		for _, file := range some {
-			require.FileExists(t, filepath.Join(out, filepath.Base(file)), string(message))
+			require.FileExists(t, filepath.Join(out, strings.TrimSuffix(filepath.Base(file), ".xlsx")+"."+format), string(message))
 		}
 	}
 	return out

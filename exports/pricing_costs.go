@@ -25,7 +25,6 @@ func (p *pricing) writeCosts() {
 		columns = append(columns, column{13, 13})
 	}
 	page := p.page("Cost by size", columns...)
-	page.landscape = true
 	page.titles("What each size costs", p.options.Workshop)
 	head := page.headings(append(append([]string{"Style", "Colourway", "Size"}, costParts[:]...), "Cost")...)
 	for i := range p.priced {

@@ -502,6 +502,7 @@ func (p *page) addBreaks() {
 		head = sum(p.head-max(0, p.headRows-1), p.head+1)
 	}
 	onPage, above := 1, 0.0 // the row that the page begins with, and what is repeated above it
+	before := 0             // the last row of the group before
 	for _, group := range p.kept {
 		for _, row := range p.breaks {
 			if row > onPage && row <= group.top {
@@ -515,10 +516,14 @@ func (p *page) addBreaks() {
 			}
 			onPage, above = max(row, onPage+1), head
 		}
-		if group.top > onPage && above+sum(onPage, group.bottom+1) > room {
+		// Where but empty rows stand before it, the page was full to the brim, and another
+		// program may find room there for a row more.
+		brim := onPage > max(1, before) && onPage < group.top && !slices.ContainsFunc(p.rows[onPage-1:group.top-1], func(row []cell) bool { return len(row) > 0 })
+		if group.top > onPage && (brim || above+sum(onPage, group.bottom+1) > room) {
 			p.breaks = append(p.breaks, group.top)
 			onPage, above = group.top, head
 		}
+		before = group.bottom
 	}
 }
 
@@ -574,7 +579,11 @@ func (p *page) margin() float64 {
 	}
 	for i := range p.kept[:len(p.kept)-p.together+1] {
 		group := 0.0
-		for row := p.kept[i].top; row <= p.kept[i+p.together-1].bottom; row++ {
+		last := p.kept[i+p.together-1].bottom
+		if i+p.together < len(p.kept) {
+			last = p.kept[i+p.together].top - 1
+		}
+		for row := p.kept[i].top; row <= last; row++ {
 			group += p.heightOf(row, widths)
 		}
 		need = max(need, rows+group)

@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"path/filepath"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -269,6 +271,56 @@ func TestWorkbooksPrint(t *testing.T) {
 				require.Len(t, slices.Compact(slices.Clone(heads)), len(heads), "columns of a table have different names: %s", heads)
 			}
 		})
+	}
+}
+
+// TestWorkbooksOnPaper prints both workbooks by LibreOffice: the pages are told apart by their
+// headers, and hold what a maker wants on paper, whole, and no helpers.
+func TestWorkbooksOnPaper(t *testing.T) {
+	t.Parallel()
+	w := sampleWorkshop(t)
+	plan, priced := w.plan(t), w.prices(t)
+	folder := t.TempDir()
+	var files []string
+	for _, paper := range []Paper{A4, Letter} {
+		options := w.options
+		options.Paper = paper
+		files = append(files,
+			keepBook(t, folder, "cutting-"+string(paper)+".xlsx", func(b *bytes.Buffer) error { return CuttingWorkbook(b, plan, options) }),
+			keepBook(t, folder, "pricing-"+string(paper)+".xlsx", func(b *bytes.Buffer) error { return PricingWorkbook(b, priced, w.channels, options) }))
+	}
+	out := convert(t, files, "pdf")
+	for _, file := range files {
+		name := strings.TrimSuffix(filepath.Base(file), ".xlsx")
+		pages := map[string][]string{}
+		for _, page := range strings.Split(strings.TrimSuffix(string(poppler(t, "pdftotext", "-layout", filepath.Join(out, name+".pdf"), "-")), "\f"), "\f") {
+			head, _, _ := strings.Cut(strings.TrimLeft(page, "\n"), "\n")
+			parts := regexp.MustCompile(` {2,}`).Split(strings.TrimSpace(head), -1) // workshop, sheet, subject
+			require.Len(t, parts, 3, "%s: %q", name, head)
+			pages[parts[1]] = append(pages[parts[1]], page)
+		}
+		if strings.HasPrefix(name, "cutting") {
+			require.NotEmpty(t, pages["Lays"], name)
+			for _, page := range pages["Lays"] {
+				require.Contains(t, page, "Garments per ply", "one page holds all columns that are printed")
+				require.NotContains(t, page, "Shortest")
+			}
+			continue
+		}
+		require.Len(t, pages["Working"], 1, "the steps are for the screen")
+		require.NotContains(t, pages["Working"][0], "Handling")
+		require.Contains(t, pages["Working"][0], "clear the print area")
+		sheets := 0
+		for i, page := range pages["Cost sheet"] {
+			begun, ended := strings.Count(page, ", size "), strings.Count(page, "Cost, ready to sell")
+			require.Equal(t, begun, ended, "%s: a cost sheet is torn", name)
+			if i < len(pages["Cost sheet"])-1 {
+				require.GreaterOrEqual(t, begun, 2, "%s: two cost sheets share a page", name)
+			}
+			sheets += begun
+		}
+		require.Equal(t, len(priced), sheets)
+		require.Len(t, pages["Prices"], 1+len(priced)/40, name)
 	}
 }
 

@@ -432,9 +432,13 @@ func (s *Server) pricingWorkbook(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.download(w, "pricing.xlsx", func(out io.Writer) error { return s.service.PricingWorkbook(r.Context(), out, s.workshop, number, paperOf(r)) })
+	return s.download(w, "pricing.xlsx", func(out io.Writer) error {
+		return s.service.PricingWorkbook(r.Context(), out, s.workshop, number, paperOf(r))
+	})
 }
 
 func (s *Server) wholeWorkbook(w http.ResponseWriter, r *http.Request) error {
-	return s.download(w, "pricing.xlsx", func(out io.Writer) error { return s.service.PricingWorkbook(r.Context(), out, s.workshop, 0, paperOf(r)) })
+	return s.download(w, "pricing.xlsx", func(out io.Writer) error {
+		return s.service.PricingWorkbook(r.Context(), out, s.workshop, 0, paperOf(r))
+	})
 }
