@@ -496,6 +496,19 @@ func TestClothsAndStylesComeFromTables(t *testing.T) {
 	}
 	text = take("styles", rows)
 	require.Contains(t, text, "Cut-out apron")
+
+	// Every mistake of a table is said at once, each cell once.
+	name := regexp.MustCompile(`(?m)^Puddle skirt,([^,]+),`).FindStringSubmatch(s.get(t, "/styles.csv", http.StatusOK))[1]
+	text, _ = s.upload(t, "/imports/styles", "styles.csv", "style,chart,piece,cloth,copies,grain,size,width,length\n"+
+		"Odd bag,"+name+",side,body,2,lengthwise,98,10 in,12 in\n"+
+		"Odd bag,"+name+",side,lining,3,sideways,98,x,0 in\n"+
+		"Odd bag,"+name+",side,,x,crosswise,1000,10 in,12 in\n"+
+		"Odd bag,"+name+",side,body,2,lengthwise,104,10 in,12 in\n", http.StatusOK)
+	for _, want := range []string{"line 3, cloth", "line 3, copies", "line 3, grain", "line 3, size", "line 3, width", "line 3, length", "line 4, copies", "line 4, grain", "line 4, size"} {
+		require.Equal(t, 1, strings.Count(text, "<strong>"+want+"</strong>"), want)
+	}
+	require.NotContains(t, text, "<strong>line 2")
+	require.NotContains(t, text, "<strong>line 5")
 	text, _ = s.upload(t, "/imports/styles", "styles.csv", rows, http.StatusOK)
 	require.Contains(t, text, "1 that is here already")
 }

@@ -183,17 +183,16 @@ func (im *importer) same(row, first ImportRow) {
 
 func (im *importer) addLine(draft *OrderDraft, row ImportRow) {
 	style, colourway := row.fields["style"], row.fields["colourway"]
-	way, ok := im.ways[[2]string{strings.ToLower(style), strings.ToLower(colourway)}]
-	if !ok {
-		im.wrong(row, "colourway", fmt.Sprintf("There is no colourway %q of a style %q.", colourway, style))
-		return
-	}
+	way, known := im.ways[[2]string{strings.ToLower(style), strings.ToLower(colourway)}]
 	size := row.fields["size"]
-	if !slices.Contains(im.sizes[way], size) {
+	switch {
+	case !known:
+		im.wrong(row, "colourway", fmt.Sprintf("There is no colourway %q of a style %q.", colourway, style))
+	case !slices.Contains(im.sizes[way], size):
 		im.wrong(row, "size", fmt.Sprintf("%q is not a size of %s; its sizes are %s.", size, style, strings.Join(im.sizes[way], ", ")))
 	}
 	quantity, ok := im.whole(row, "quantity", 1, 10_000)
-	if !ok {
+	if !known || !ok {
 		return
 	}
 	for _, line := range draft.Lines {

@@ -185,6 +185,9 @@ var stylesKind = ImportKind{
 type tableStyle struct {
 	first ImportRow
 	style store.Style
+	sizes []string
+	// pieces are the rows that its pieces begin with.
+	pieces []ImportRow
 }
 
 func (im *importer) takeStyles(ctx context.Context, rows []ImportRow) error {
@@ -250,7 +253,7 @@ func (im *importer) styleRow(read []*tableStyle, row ImportRow, charts []store.C
 			im.wrong(row, "chart", fmt.Sprintf("There is no size chart %q.", row.fields["chart"]))
 			return read
 		}
-		made := &tableStyle{first: row}
+		made := &tableStyle{first: row, sizes: charts[chart].SizeNames()}
 		made.style.ChartID, made.style.Name, made.style.Chart, made.style.Wearer = charts[chart].ID, name, charts[chart].Name, charts[chart].Wearer
 		read, at = append(read, made), len(read)
 	}
@@ -263,9 +266,17 @@ func (im *importer) styleRow(read []*tableStyle, row ImportRow, charts []store.C
 	if _, twice := piece.Table[size]; twice {
 		im.wrong(row, "size", "The same piece and size stands twice.")
 	}
+	if !slices.Contains(made.sizes, size) {
+		im.wrong(row, "size", fmt.Sprintf("%q is not a size of %s; its sizes are %s.", size, made.style.Chart, strings.Join(made.sizes, ", ")))
+	}
 	cut := garment.Cut{Width: im.length(row, "width"), Length: im.length(row, "length")}
-	if cut.Width == 0 || cut.Length == 0 {
-		im.wrong(row, "width", "Write the width and the length of the piece, such as 20½ in or 52 cm.")
+	for _, side := range []struct {
+		column string
+		long   length.Length
+	}{{"width", cut.Width}, {"length", cut.Length}} {
+		if side.long == 0 {
+			im.wrong(row, side.column, "Write the width and the length of the piece, such as 20½ in or 52 cm.")
+		}
 	}
 	piece.Table[size] = cut
 	return read
@@ -283,10 +294,36 @@ func (im *importer) stylePiece(made *tableStyle, row ImportRow) *garment.Piece {
 		if row.fields["copies"] != "" {
 			piece.Copies, _ = im.whole(row, "copies", 1, 100)
 		}
-		piece.Grain = garment.Grain(im.choice(row, "grain", string(garment.Lengthwise), string(garment.Crosswise), string(garment.AnyGrain), string(garment.Bias)))
-		*pieces, at = append(*pieces, piece), len(*pieces)
+		piece.Grain = im.grain(row)
+		*pieces, made.pieces = append(*pieces, piece), append(made.pieces, row)
+		return &(*pieces)[len(*pieces)-1]
 	}
+	im.samePiece(row, made.pieces[at].line, &(*pieces)[at])
 	return &(*pieces)[at]
+}
+
+// samePiece finds rows of one piece that disagree about it.
+func (im *importer) samePiece(row ImportRow, first int, piece *garment.Piece) {
+	differs := func(column string, before any) {
+		im.wrong(row, column, fmt.Sprintf("Line %d has %v for the same piece.", first, before))
+	}
+	if role := strings.ToLower(row.fields["cloth"]); role != "" && garment.Role(role) != piece.Role {
+		differs("cloth", piece.Role)
+	}
+	if row.fields["copies"] != "" {
+		if copies, ok := im.whole(row, "copies", 1, 100); ok && copies != piece.Copies {
+			differs("copies", piece.Copies)
+		}
+	}
+	if row.fields["grain"] != "" {
+		if grain := im.grain(row); grain != piece.Grain {
+			differs("grain", piece.Grain)
+		}
+	}
+}
+
+func (im *importer) grain(row ImportRow) garment.Grain {
+	return garment.Grain(im.choice(row, "grain", string(garment.Lengthwise), string(garment.Crosswise), string(garment.AnyGrain), string(garment.Bias)))
 }
 
 // samePieces tells whether two styles cut the same pieces by the same tables.

@@ -264,8 +264,13 @@ func (im *importer) checkTexts(rows []ImportRow) {
 	}
 }
 
+// wrong notes what is wrong with a cell; the first that is said of one is enough.
 func (im *importer) wrong(row ImportRow, column, message string) {
-	im.fault.Problems = append(im.fault.Problems, store.Problem{Field: fmt.Sprintf("line %d, %s", row.line, column), Message: message})
+	field := fmt.Sprintf("line %d, %s", row.line, column)
+	if n := len(im.fault.Problems); slices.ContainsFunc(im.fault.Problems[max(0, n-len(row.fields)-1):], func(p store.Problem) bool { return p.Field == field }) {
+		return
+	}
+	im.fault.Problems = append(im.fault.Problems, store.Problem{Field: field, Message: message})
 }
 
 // atLine names the line of the file that a refused record begins on.

@@ -131,7 +131,7 @@ func trimmed(record []string) []string {
 func csvFault(err error) error {
 	var broken *csv.ParseError
 	if errors.As(err, &broken) {
-		return store.Wrong(fmt.Sprintf("line %d", broken.Line), "The quotation marks of this row don't fit together.")
+		return store.Wrong(fmt.Sprintf("line %d", broken.StartLine), "The quotation marks of this row don't fit together.")
 	}
 	return store.Wrong("file", "The file can't be read as a table.")
 }

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 	"time"
+	"unicode/utf16"
 
 	"github.com/jackc/pgx/v5/pgxpool"
 	"github.com/stretchr/testify/require"
@@ -443,6 +444,7 @@ func TestImportOrders(t *testing.T) {
 		{"unknown customer", heading + "C-1,Stranger,2030-06-01,Puddle skirt,Meadow on slate,98,1\n", "line 2, customer", "no customer"},
 		{"no day", heading + "C-1,Web orders,1 June,Puddle skirt,Meadow on slate,98,1\n", "line 2, due", "2026-12-24"},
 		{"unknown style", heading + "C-1,Web orders,2030-06-01,Pudle skirt,Meadow on slate,98,1\n", "line 2, colourway", "Pudle skirt"},
+		{"unknown style and no quantity", heading + "C-1,Web orders,2030-06-01,Pudle skirt,Meadow on slate,98,-3\n", "line 2, quantity", `"-3" is not a quantity`},
 		{"unknown size", heading + "C-1,Web orders,2030-06-01,Puddle skirt,Meadow on slate,97,1\n", "line 2, size", "its sizes are 86"},
 		{"half a skirt", heading + "C-1,Web orders,2030-06-01,Puddle skirt,Meadow on slate,98,0.5\n", "line 2, quantity", "whole number"},
 		{"size twice", heading + "C-1,Web orders,2030-06-01,Puddle skirt,Meadow on slate,98,1\nC-1,Web orders,2030-06-01,Puddle skirt,Meadow on slate,98,1\n", "line 3, size", "stands twice"},
@@ -458,6 +460,74 @@ func TestImportOrders(t *testing.T) {
 			after, err := b.Orders(ctx, b.id, "open", 100)
 			require.NoError(t, err)
 			require.Len(t, after, before, "nothing is half-saved")
+		})
+	}
+}
+
+// TestReadTable reads what RFC 4180, section 2, allows (the number of its rule stands before a
+// case), and what spreadsheets write all the same.
+func TestReadTable(t *testing.T) {
+	t.Parallel()
+	wide := func(text string, big bool) string {
+		out := []byte{0xff, 0xfe}
+		if big {
+			out = []byte{0xfe, 0xff}
+		}
+		for _, unit := range utf16.Encode([]rune(text)) {
+			if big {
+				out = append(out, byte(unit>>8), byte(unit))
+			} else {
+				out = append(out, byte(unit), byte(unit>>8))
+			}
+		}
+		return string(out)
+	}
+	want := [][]string{{"size", "note"}, {"98", "Rook; \"Söhne\", 🧵"}, {"104", "two\nlines"}}
+	plain := "size,note\r\n98,\"Rook; \"\"Söhne\"\", 🧵\"\r\n104,\"two\nlines\"\r\n"
+	semicolons := "size;note\n98;\"Rook; \"\"Söhne\"\", 🧵\"\n104;\"two\nlines\"\n"
+	for _, test := range []struct {
+		name, content string
+		want          [][]string
+		guessed       bool
+	}{
+		{"1, 5, 6, 7: rows end in CR LF, quotes hold commas, line ends and quotes", plain, want, false},
+		{"2: the last row has no end", strings.TrimSuffix(plain, "\r\n"), want, false},
+		{"1, as elsewhere: rows end in LF", strings.ReplaceAll(plain, "\r\n", "\n"), want, false},
+		{"4: spaces are no part of a value here, nor are rows of nothing", "size , note\r\n 98, x \r\n,\r\n\r\n", [][]string{{"size", "note"}, {"98", "x"}}, false},
+		{"5: any value may be quoted", "\"size\",\"note\"\r\n\"98\",\"\"\r\n", [][]string{{"size", "note"}, {"98", ""}}, false},
+		{"a byte order mark", "\ufeff" + plain, want, false},
+		{"semicolons", semicolons, want, false},
+		{"semicolons, a byte order mark, the heading quoted", "\ufeff\"size\";\"note\"\r\n98;1,5\r\n", [][]string{{"size", "note"}, {"98", "1,5"}}, false},
+		{"tabs", "size\tnote\n98\tRook; Söhne, x\n", [][]string{{"size", "note"}, {"98", "Rook; Söhne, x"}}, false},
+		{"UTF-16, small end first", wide(plain, false), want, false},
+		{"UTF-16, big end first", wide(plain, true), want, false},
+		{"Windows-1252", "size;note\r\n98;S\xf6hne \x80 5\r\n", [][]string{{"size", "note"}, {"98", "Söhne € 5"}}, true},
+		{"the apostrophe before a formula", "size,note\r\n98,'=1+1\r\n104,'tis\r\n", [][]string{{"size", "note"}, {"98", "=1+1"}, {"104", "'tis"}}, false},
+		{"rows of other lengths", "size,note\n98\n104,x,y\n", [][]string{{"size", "note"}, {"98"}, {"104", "x", "y"}}, false},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			t.Parallel()
+			table, err := workshop.ReadTable([]byte(test.content))
+			require.NoError(t, err)
+			got := [][]string{table.Heading}
+			for _, row := range table.Rows {
+				got = append(got, row.Cells)
+			}
+			require.Equal(t, test.want, got)
+			require.Equal(t, test.guessed, table.Guessed)
+		})
+	}
+	for name, wrong := range map[string]struct{ content, field, message string }{
+		"a quote inside a value":   {"size,note\n98,a\"b\n", "line 2", "quotation marks"},
+		"a quote that isn't ended": {"size,note\n98,\"b\n104,c\n", "line 2", "quotation marks"},
+		"a workbook":               {"PK\x03\x04", "file", "Save the sheet as CSV"},
+		"a NUL":                    {"size,note\n98,a\x00b\n", "line 2", "can't be shown"},
+		"rows without end":         {"size\n" + strings.Repeat("1\n", 100_001), "file", "100000 rows"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			_, err := workshop.ReadTable([]byte(wrong.content))
+			requireFault(t, err, wrong.field, wrong.message)
 		})
 	}
 }
