@@ -450,7 +450,7 @@ func (p *page) writeRow(stream *excelize.StreamWriter, number int, cells []cell,
 	}
 	var options []excelize.RowOpts
 	if height := p.heightOf(number, widths); height > lineOfText {
-		options = append(options, excelize.RowOpts{Height: min(height, excelize.MaxRowHeight)})
+		options = append(options, excelize.RowOpts{Height: height})
 	}
 	return stream.SetRow(cellName(1, number), values, options...)
 }
@@ -475,7 +475,7 @@ func (p *page) heightOf(number int, widths []float64) float64 {
 	if lines == 1 {
 		return lineOfText
 	}
-	return float64(lines)*lineOfText + 2
+	return min(float64(lines)*lineOfText+2, excelize.MaxRowHeight)
 }
 
 // keep keeps the rows from first to the last so far on one printed page, if they fit on one.
@@ -509,9 +509,9 @@ func (p *page) addBreaks() {
 				onPage, above = row, head
 			}
 		}
-		for above+sum(onPage, group.top) > room { // a page that runs over by itself
+		for onPage < group.top && above+sum(onPage, group.top) > room { // a page that runs over by itself
 			row := onPage
-			for above+sum(onPage, row+1) <= room {
+			for row < group.top && above+sum(onPage, row+1) <= room {
 				row++
 			}
 			onPage, above = max(row, onPage+1), head
@@ -673,6 +673,9 @@ func longestWord(text string) float64 {
 // headingRoom is what a heading needs beside its longest word; a table's own buttons lie over it.
 const headingRoom = 1.5
 
+// longestHeading is how far a heading widens its column, so that no word of ours is broken.
+const longestHeading = 16.0
+
 // widths returns the width of each column.
 func (p *page) widths() []float64 {
 	widths := make([]float64, len(p.columns))
@@ -685,8 +688,8 @@ func (p *page) widths() []float64 {
 			if !ok || j >= len(widths) || p.merged(j+1, i+1) {
 				continue
 			}
-			if c.look.kind == lookHeading { // no word of ours is broken
-				widths[j] = max(widths[j], longestWord(text)/boldRoom+headingRoom)
+			if c.look.kind == lookHeading {
+				widths[j] = max(widths[j], min(longestWord(text)/boldRoom+headingRoom, max(p.columns[j].most, longestHeading)))
 				continue
 			}
 			widths[j] = max(widths[j], min(lettersWide(text)+2.5, max(p.columns[j].most, p.columns[j].least)))

@@ -1,7 +1,9 @@
 package exports
 
 import (
+	"archive/zip"
 	"bytes"
+	"encoding/xml"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -11,6 +13,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/stretchr/testify/require"
 	"github.com/xuri/excelize/v2"
@@ -212,6 +216,83 @@ func TestTextIsNeverAFormula(t *testing.T) {
 	}
 	for _, sign := range []byte("=+-@") {
 		require.True(t, found[sign], "no workbook has a text that begins with %c: the test sees nothing", sign)
+	}
+}
+
+// TestStrangeNamesInWorkbooks: whatever a maker types, the parts of both workbooks are XML to an
+// independent reader, another program opens them, and names that can be shown come back as typed.
+func TestStrangeNamesInWorkbooks(t *testing.T) {
+	t.Parallel()
+	folder := t.TempDir()
+	var files []string
+	for i, name := range strangeNames {
+		plan, _, _, _, options := named(name)
+		w := newTestWorkshop(t, 4)
+		for i := range w.pricing {
+			in := &w.pricing[i]
+			in.Style, in.Colourway, in.Size = name, name, fmt.Sprintf("%d %s", i, name)
+			in.Cloths = slices.Clone(in.Cloths)
+			for j := range in.Cloths {
+				in.Cloths[j].Name, in.Cloths[j].Role = name, name
+			}
+			in.Notions = slices.Clone(in.Notions)
+			for j := range in.Notions {
+				in.Notions[j].Name = name
+			}
+		}
+		for i := range w.channels {
+			w.channels[i].Name = name
+		}
+		w.options.Workshop, options.Workshop = name, name
+		priced := w.prices(t)
+		for kind, write := range map[string]func(*bytes.Buffer) error{
+			"cutting": func(b *bytes.Buffer) error { return CuttingWorkbook(b, plan, options) },
+			"pricing": func(b *bytes.Buffer) error { return PricingWorkbook(b, priced, w.channels, w.options) },
+		} {
+			file := keepBook(t, folder, fmt.Sprintf("%s-%02d.xlsx", kind, i), write)
+			wellFormed(t, file)
+			if kind == "cutting" && utf8.ValidString(name) && len(name) < 100 && !strings.ContainsFunc(name, func(r rune) bool {
+				return r < ' ' || r == 0x7f || unicode.Is(unicode.Zl, r) || unicode.Is(unicode.Zp, r)
+			}) {
+				value, err := openBook(t, file).GetCellValue("Garments", "A5")
+				require.NoError(t, err)
+				require.Equal(t, strings.TrimSpace(name), strings.TrimSpace(value))
+			}
+			if len(name) < 100 && (i%5 == 2 || kind == "cutting" && i%5 == 4) { // opening one takes the other program seconds
+				files = append(files, file)
+			}
+		}
+	}
+	require.Greater(t, len(files), 4)
+	slices.Sort(files)
+	out := inLibreOffice(t, files)
+	for _, file := range files {
+		ours, theirs := openBook(t, file), openBook(t, filepath.Join(out, filepath.Base(file)))
+		require.Equal(t, ours.GetSheetList(), theirs.GetSheetList())
+		for _, sheet := range ours.GetSheetList() {
+			rows, err := ours.GetRows(sheet)
+			require.NoError(t, err)
+			again, err := theirs.GetRows(sheet)
+			require.NoError(t, err)
+			require.Len(t, again, len(rows), "%s, %s", filepath.Base(file), sheet)
+		}
+	}
+}
+
+// wellFormed reads every part of a workbook as XML.
+func wellFormed(t *testing.T, file string) {
+	t.Helper()
+	archive, err := zip.OpenReader(file)
+	require.NoError(t, err)
+	defer func() { require.NoError(t, archive.Close()) }()
+	for _, part := range archive.File {
+		opened, err := part.Open()
+		require.NoError(t, err)
+		decoder := xml.NewDecoder(opened)
+		for err == nil {
+			_, err = decoder.Token()
+		}
+		require.ErrorIs(t, err, io.EOF, "%s: %s", filepath.Base(file), part.Name)
 	}
 }
 

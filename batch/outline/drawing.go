@@ -120,7 +120,7 @@ func (p *parser) read() error {
 		}
 	}
 	if !p.root {
-		return errors.New("this file is empty")
+		return errors.New("this is not an SVG drawing: it holds no drawing at all")
 	}
 	return nil
 }

@@ -179,8 +179,8 @@ func TestFilesThatAreNoDrawingsAreRefused(t *testing.T) {
 	t.Parallel()
 	bomb := `<!DOCTYPE svg [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;">]><svg><path d="&b;"/></svg>`
 	for _, c := range []struct{ name, content, message string }{
-		{"nothing", "", "empty"},
-		{"text", "hello", "empty"},
+		{"nothing", "", "holds no drawing"},
+		{"text", "hello", "holds no drawing"},
 		{"a page", "<html></html>", "doesn't begin with svg"},
 		{"cut off", `<svg><path d="M0 0H9V9Z"/>`, "not an SVG drawing"},
 		{"entities", bomb, "entities"},
