@@ -28,7 +28,7 @@ func TestAPieceTakesItsOutlineFromADrawing(t *testing.T) {
 	require.Contains(t, s.get(t, fmt.Sprintf("/styles/%d", style.ID), http.StatusOK), `href="`+path+`"`)
 	require.Contains(t, s.get(t, path, http.StatusOK), `accept=".svg`)
 	for content, message := range map[string]string{
-		"hello": "This file is empty", "<svg/>": "no path in this drawing", `<!DOCTYPE svg [<!ENTITY a "b">]><svg/>`: "defines entities",
+		"hello": "holds no drawing at all", "<svg/>": "no path in this drawing", `<!DOCTYPE svg [<!ENTITY a "b">]><svg/>`: "defines entities",
 		strings.Repeat("x", 11<<20): "The drawing has 11 MB; at most 10 MB are read",
 	} {
 		text, _ := s.upload(t, path, "x.svg", content, http.StatusUnprocessableEntity)

@@ -19,6 +19,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/emersion/go-ical"
 	"github.com/jackc/pgx/v5/pgxpool"
 	"github.com/jba/templatecheck"
 	"github.com/stretchr/testify/require"
@@ -526,6 +527,41 @@ func TestCalendarFeed(t *testing.T) {
 	s.post(t, "/workshop/calendar", nil, http.StatusOK)
 	s.get(t, address, http.StatusNotFound)
 	s.get(t, feed.FindString(s.get(t, "/workshop", http.StatusOK)), http.StatusOK)
+}
+
+// TestWorkingDaysInTheFeed reads the feed of a planned batch with an independent parser: each order
+// on its due day, and each day that the batch is worked on, with as many hours as the plan books.
+func TestWorkingDaysInTheFeed(t *testing.T) {
+	t.Parallel()
+	s := servePlanned(t)
+	address := regexp.MustCompile(`/calendar/[0-9a-f]{64}\.ics`).FindString(s.get(t, "/workshop", http.StatusOK))
+	calendar, err := ical.NewDecoder(strings.NewReader(s.get(t, address, http.StatusOK))).Decode()
+	require.NoError(t, err)
+	plan, err := s.service.MadePlan(t.Context(), s.id, 1)
+	require.NoError(t, err)
+	due, worked, seen := 0, time.Duration(0), map[string]bool{}
+	for _, event := range calendar.Events() {
+		summary, err := event.Props.Text(ical.PropSummary)
+		require.NoError(t, err)
+		if strings.HasPrefix(summary, "Due: ") {
+			due++
+			continue
+		}
+		day, err := event.DateTimeStart(time.UTC)
+		require.NoError(t, err)
+		require.False(t, seen[day.String()], "one day of a batch is one event")
+		require.False(t, day.Before(plan.Start), summary)
+		require.False(t, day.After(plan.DoneBy), summary)
+		seen[day.String()] = true
+		for _, part := range regexp.MustCompile(`(\d+) (h|min)`).FindAllStringSubmatch(summary, -1) {
+			spent, err := time.ParseDuration(part[1] + part[2][:1])
+			require.NoError(t, err)
+			worked += spent
+		}
+	}
+	require.Equal(t, 20, due)
+	require.NotEmpty(t, seen)
+	require.InDelta(t, plan.Worked.Minutes(), worked.Minutes(), float64(len(seen)), "the days hold all the work, each to the minute")
 }
 
 func TestRefusals(t *testing.T) {
