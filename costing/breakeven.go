@@ -19,20 +19,23 @@ const BreakEvenFormula = "(fixed costs + wanted profit) ÷ (price − variable c
 // BreakEvenOf returns how many must be sold at a price to cover fixed costs and a wanted
 // profit, which may be nothing. The price must exceed the variable cost.
 func BreakEvenOf(fixed, profit, price, variable money.Amount) (BreakEven, error) {
+	var check checker
+	check.same("variable", variable, price)
+	check.same("fixed", fixed, price)
+	check.same("profit", profit, price)
+	if err := check.err(); err != nil {
+		return BreakEven{}, err
+	}
 	var c calc
 	contribution := c.minus(price, variable)
 	target := c.plus(fixed, profit)
 	if c.err != nil {
 		return BreakEven{}, c.err
 	}
-	var check checker
 	check.notNegative("fixed", fixed.Number())
 	check.notNegative("profit", profit.Number())
 	if contribution.Sign() <= 0 {
 		check.fail("price", "is %s, but each one costs %s: selling more never covers the fixed costs", price, variable)
-	}
-	if _, err := target.Cmp(contribution); err != nil {
-		check.fail("fixed", "is in %s, but the price is in %s", target.Currency(), contribution.Currency())
 	}
 	if err := check.err(); err != nil {
 		return BreakEven{}, err

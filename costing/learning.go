@@ -59,7 +59,7 @@ func (l Learning) Check() error {
 	var c checker
 	c.notNegative("first", l.First)
 	if l.Rate.Fraction().Cmp(money.New(5, 1)) <= 0 || l.Rate.Fraction().Cmp(one) > 0 {
-		c.fail("rate", "must be more than 50 %% and at most 100 %%, but is %s", l.Rate)
+		c.fail("rate", "must be more than 50 %% and at most 100 %%, but is %s", written(l.Rate))
 	}
 	return c.err()
 }
@@ -174,7 +174,7 @@ func (l Learned) check(c *checker, garments money.Decimal) {
 		return
 	}
 	if err := (Learning{Rate: l.Rate}).Check(); err != nil {
-		c.fail("learning.rate", "must be more than 50 %% and at most 100 %%, but is %s", l.Rate)
+		c.fail("learning.rate", "must be more than 50 %% and at most 100 %%, but is %s", written(l.Rate))
 	}
 	if l.At < 0 || l.At > longestRun {
 		c.fail("learning.at", "must be from 1 to %d, but is %d", longestRun, l.At)

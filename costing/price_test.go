@@ -151,7 +151,7 @@ func TestUnreachablePricesAreRefused(t *testing.T) {
 		{"fees on both bases", "fees", "no price can pay", func(ch *Channel) {
 			ch.Fees = []Fee{{Name: "a", Rate: percent("50")}, {Name: "b", Rate: percent("40"), On: OnNet}}
 		}},
-		{"margin above what fees leave", "target.rate", "no price can reach a margin of 90%", func(ch *Channel) { ch.Target.Rate = percent("90") }},
+		{"margin above what fees leave", "target.rate", "no price can reach a margin of 90 %", func(ch *Channel) { ch.Target.Rate = percent("90") }},
 		{"margin of everything", "target.rate", "below 100 %", func(ch *Channel) { ch.Target.Rate = percent("100") }},
 		{"fee of everything", "fees[1].rate", "below 100 %", func(ch *Channel) { ch.Fees[1].Rate = percent("100") }},
 		{"nameless fee", "fees[0].name", "missing", func(ch *Channel) { ch.Fees[0].Name = "" }},

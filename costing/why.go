@@ -66,6 +66,9 @@ func (q Quote) Why(locale string) string {
 	if err != nil {
 		return show(q.Price) // an amount too large to add up was refused when it was priced
 	}
+	if len(parts) == 0 {
+		text.WriteString("nothing at all")
+	}
 	for i, part := range parts {
 		switch {
 		case i > 0 && i == len(parts)-1:
@@ -88,7 +91,11 @@ func (q Quote) Why(locale string) string {
 	case q.Price != q.Wanted:
 		text.WriteString("; that needs " + show(q.Wanted) + ", rounded up to the next price point")
 	}
-	text.WriteString(": it pays " + show(q.Sale.Hourly) + " for each hour of work.")
+	if q.Sale.Minutes.IsZero() {
+		text.WriteString(": no work of yours is in it.")
+	} else {
+		text.WriteString(": it pays " + show(q.Sale.Hourly) + " for each hour of work.")
+	}
 	return text.String()
 }
 
@@ -105,6 +112,9 @@ func (q Quote) handlingMinutes(locale string) string {
 func (q Quote) aim(locale string) string {
 	switch t := q.Target; t.Kind {
 	case TargetMarkup:
+		if t.Rate.IsZero() {
+			return "you want it to pay for itself"
+		}
 		return "you want to keep the cost and " + t.Rate.Format(locale) + " of it on top"
 	case TargetMargin:
 		return "you want a margin of " + t.Rate.Format(locale)
