@@ -94,7 +94,7 @@ func (s *Server) listPrices(w http.ResponseWriter, r *http.Request) error {
 		}
 		view.Lines = append(view.Lines, pricedLine(line))
 	}
-	if view.Steps, err = s.firstSteps(r.Context(), whole); err != nil {
+	if view.Steps, err = s.firstSteps(r.Context(), base, whole); err != nil {
 		return err
 	}
 	return s.showOrRefuse(w, r, view.Problems, view)

@@ -333,6 +333,17 @@ func TestClothValues(t *testing.T) {
 		require.NoError(t, err)
 		return values[slices.IndexFunc(values, func(v workshop.ClothValue) bool { return v.Cloth.Name == "Rust linen" })]
 	}
+	values, err := b.ClothValues(ctx, b.id)
+	require.NoError(t, err)
+	for _, v := range values {
+		var parts []money.Amount
+		for _, bolt := range v.Bolts {
+			parts = append(parts, bolt.Value)
+		}
+		sum, err := money.SumAmounts(parts...)
+		require.NoError(t, err)
+		require.Equal(t, v.Value.Number(), sum.Number(), "the bolts of %s sum to what they are worth together", v.Cloth.Name)
+	}
 	v := linen()
 	require.Equal(t, "125.6", v.Value.Number().String(), "5 yd at 13.60 and 4 1/2 yd at 12.80")
 	require.Equal(t, "13.6", v.NextFirstIn.Number().String())
