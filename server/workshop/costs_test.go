@@ -508,6 +508,24 @@ func TestBatchSizes(t *testing.T) {
 		require.GreaterOrEqual(t, p.Total.Number().Cmp(sizes.Cheapest.Total.Number()), 0)
 	}
 	require.Greater(t, sizes.Cheapest.Garments, int64(1))
+	lays := 0
+	for _, planned := range prices.Use.Plans {
+		lays += len(planned.Plan.Lays)
+	}
+	setUp := int64(5 * lays) // each lay of the demo takes 5 minutes to set up
+	for _, o := range prices.Style.Operations {
+		setUp += int64(o.SetUp.Minutes())
+	}
+	require.Equal(t, money.Int(setUp), sizes.Cost.SetUpMinutes, "setting up the lays and the steps")
+	half, err := b.PriceStyle(ctx, b.id, way.ID, costing.Change{Batch: money.MustParse("0.5")})
+	require.NoError(t, err)
+	cutting := func(p workshop.StylePrices) costing.Line {
+		lines := p.Pricings[0].Sheet.Lines
+		return lines[slices.IndexFunc(lines, isCutting)]
+	}
+	more, err := cutting(half).Quantity.Sub(cutting(prices).Quantity)
+	require.NoError(t, err)
+	require.InDelta(t, float64(5*lays)/24/0.9, more.Float64(), 1e-9, "half the batch bears twice the set-up of the lays, at a pace of 90 %")
 	tried, err := prices.TryPrice(prices.Channels[0].ID, prices.Pricings[0].Quotes[0].Floor)
 	require.NoError(t, err)
 	require.GreaterOrEqual(t, tried.Sales[0].Profit.Sign(), 0)
