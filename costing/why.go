@@ -18,6 +18,7 @@ const (
 	partHandling = "for your own work on the sale"
 	partTax      = "tax"
 	partProfit   = "profit"
+	partLoss     = "loss"
 	partRounding = "rounding"
 )
 
@@ -45,7 +46,11 @@ func (q Quote) Parts() ([]Part, error) {
 		}
 		put(name, taken.Amount)
 	}
-	put(partProfit, q.Sale.Profit)
+	if q.Sale.BelowCost() {
+		put(partLoss, q.Sale.Profit)
+	} else {
+		put(partProfit, q.Sale.Profit)
+	}
 	put(partRounding, rest)
 	return parts, c.err
 }
@@ -81,8 +86,13 @@ func (q Quote) Why(locale string) string {
 			text.WriteString(" (" + q.handlingMinutes(locale) + " min)")
 		}
 	}
-	text.WriteString(", because " + q.aim(locale))
+	text.WriteString(", because ")
+	if q.SharedBy != "" {
+		text.WriteString("every size sells at what " + q.SharedBy + " needs, and ")
+	}
+	text.WriteString(q.aim(locale))
 	switch {
+	case q.SharedBy != "":
 	case q.RaisedToFloor():
 		text.WriteString("; that alone would lose money, so the price is raised to the floor of " + show(q.Floor))
 		if q.Price != q.Floor {

@@ -236,6 +236,15 @@ func TestOnePriceForAllSizes(t *testing.T) {
 		for i := range prices.Sizes {
 			for c := range prices.Channels {
 				require.Equal(t, prices.Asked[0][c].Price, prices.Asked[i][c].Price)
+				tagged := prices.Tagged(i)[c]
+				require.Equal(t, prices.Asked[i][c].Price, tagged.Price)
+				why := tagged.Why("en-US")
+				require.Contains(t, why, prices.Asked[i][c].Price.Format("en-US"))
+				require.Contains(t, why, "because every size sells at what")
+				if tagged.Target.Kind == costing.TargetWholesale {
+					require.Contains(t, why, "the wholesale price of "+prices.Asked[i][1].Price.Format("en-US"), "a multiple of the one price to shops")
+				}
+				requireAddsUp(t, tagged)
 				if rule == costing.EverySizePays.String() {
 					require.Equal(t, own.Asked[last][c].Price, prices.Asked[i][c].Price, "the largest size is the dearest")
 					require.GreaterOrEqual(t, prices.Asked[i][c].Sale.Profit.Sign(), 0)

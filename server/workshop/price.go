@@ -484,10 +484,19 @@ func (s *Service) IssueCosts(ctx context.Context, workshop, colourway int64) (in
 func (p StylePrices) tagged() []costing.Pricing {
 	tagged := slices.Clone(p.Pricings)
 	for i := range tagged {
-		tagged[i].Quotes = slices.Clone(tagged[i].Quotes)
-		for c, asked := range p.Asked[i] {
-			tagged[i].Quotes[c].Price, tagged[i].Quotes[c].Sale = asked.Price, asked.Sale
-		}
+		tagged[i].Quotes = p.Tagged(i)
 	}
 	return tagged
+}
+
+// Tagged are the quotes of a size, by channel, with what is really asked.
+func (p StylePrices) Tagged(size int) []costing.Quote {
+	if !p.Shared() {
+		return p.Pricings[size].Quotes
+	}
+	quotes := make([]costing.Quote, len(p.OnePrices))
+	for c, one := range p.OnePrices {
+		quotes[c] = one.Asked(size)
+	}
+	return quotes
 }
