@@ -247,6 +247,7 @@ func TestOnePrice(t *testing.T) {
 	require.Equal(t, every.Quotes[1].Floor, mix.Floor)
 	require.Equal(t, every.Price.Format("en-US")+" is $20.78 to make it, $0.88 Card fee and $8.34 profit, because every size sells at what size 140 needs, and you want $22.00 for each hour of work: it pays $33.16 for each hour of work.",
 		every.Asked(0).Why("en-US"))
+	require.Equal(t, every.Quotes[1], every.Asked(1), "the dearest size sets the price by its own need")
 	dear := mix.Asked(1)
 	require.Equal(t, mix.Price.Format("en-US")+" is $24.78 to make it, $0.78 Card fee and $0.44 profit, because every size sells at what the usual mix of sizes needs, and you want $22.00 for each hour of work: it pays $16.80 for each hour of work.",
 		dear.Why("en-US"))

@@ -255,7 +255,8 @@ func TestQuestionsOfPrices(t *testing.T) {
 
 	text := s.change(t, price, url.Values{"one_price": {"every size pays"}}, http.StatusOK)
 	require.Contains(t, text, "One price is asked for all sizes")
-	require.Contains(t, text, "is asked for every size. By itself: ")
+	require.Contains(t, text, "because every size sells at what size 158 needs, and you want to keep the cost and 25 % of it on top")
+	require.NotContains(t, text, "what size 86 needs", "a multiple of the price to shops needs no size")
 	require.Contains(t, s.change(t, price, url.Values{"one_price": {"dearest"}}, http.StatusUnprocessableEntity), "Choose each size its own")
 
 	minutes := s.get(t, price+"/minutes", http.StatusOK)

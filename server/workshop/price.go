@@ -209,7 +209,7 @@ func asFault(err error) error {
 		fault.Problems = append(fault.Problems, store.Problem{Field: wrong.Field, Message: wrong.Message})
 	case errors.As(err, &inputs):
 		for _, e := range inputs {
-			fault.Problems = append(fault.Problems, store.Problem{Field: e.Field, Message: e.Message})
+			fault.Problems = append(fault.Problems, store.Problem{Field: e.Field, Message: "This " + e.Message + "."})
 		}
 	case errors.As(err, &problems):
 		for _, p := range problems {
