@@ -9,8 +9,12 @@ type BreakEven struct {
 	// Exact is (fixed + profit) ÷ contribution to 19 digits; Units is that rounded up.
 	Exact money.Decimal `json:"exact"`
 	Units int64         `json:"units"`
-	// Revenue is Units × price.
-	Revenue money.Amount `json:"revenue"`
+	// Revenue is Units × price; ExactRevenue is what must be sold for where parts of one can be
+	// sold, (fixed + profit) ÷ Ratio, to 19 digits.
+	Revenue      money.Amount `json:"revenue"`
+	ExactRevenue money.Amount `json:"exact_revenue"`
+	// Ratio is contribution ÷ price: what each unit of money that is taken in leaves.
+	Ratio money.Rate `json:"ratio"`
 }
 
 // BreakEvenFormula is how break-even comes about, as it is shown.
@@ -43,7 +47,9 @@ func BreakEvenOf(fixed, profit, price, variable money.Amount) (BreakEven, error)
 	units := c.cycles(target.Number(), contribution.Number())
 	return BreakEven{
 		Contribution: contribution, Exact: units.Exact, Units: units.Count,
-		Revenue: c.times(price, money.Int(units.Count)),
+		Revenue:      c.times(price, money.Int(units.Count)),
+		ExactRevenue: c.over(c.times(price, target.Number()), contribution.Number()),
+		Ratio:        money.Fraction(c.div(contribution.Number(), price.Number())),
 	}, c.err
 }
 

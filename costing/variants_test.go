@@ -158,6 +158,50 @@ func TestVariantsOfACostSheet(t *testing.T) {
 	}
 }
 
+// Break-even in money: fixed ÷ (contribution ÷ price), with the numbers of example P-08.
+func TestVariantsOfBreakEven(t *testing.T) {
+	t.Parallel()
+	even, err := BreakEvenOf(dollars("20000"), usd.Zero(), dollars("400"), dollars("250"))
+	require.NoError(t, err)
+	require.Equal(t, percent("37.5"), even.Ratio)
+	require.Equal(t, dollars("53333.33"), even.ExactRevenue.Round(money.HalfUp), "20,000 ÷ 0.375")
+	require.Equal(t, dollars("53600"), even.Revenue, "134 whole ones")
+	with, err := BreakEvenOf(dollars("20000"), dollars("10000"), dollars("400"), dollars("250"))
+	require.NoError(t, err)
+	require.Equal(t, int64(200), with.Units)
+	require.Equal(t, dollars("80000"), with.ExactRevenue)
+	none, err := BreakEvenOf(usd.Zero(), usd.Zero(), dollars("400"), dollars("250"))
+	require.NoError(t, err)
+	require.Zero(t, none.Units)
+}
+
+// The curve through two timed garments is the one that examples L-10 were taken from.
+func TestLearningBetween(t *testing.T) {
+	t.Parallel()
+	curve, err := LearningBetween(Timed{4, num("64000")}, Timed{32, num("32768")})
+	require.NoError(t, err)
+	require.Equal(t, percent("80"), curve.Rate.Round(6))
+	require.Equal(t, num("100000"), curve.First.Round(2, money.HalfUp))
+	same, err := LearningBetween(Timed{1, num("20")}, Timed{9, num("20")})
+	require.NoError(t, err)
+	require.Equal(t, percent("100"), same.Rate)
+	for _, test := range []struct {
+		name, field string
+		early, late Timed
+	}{
+		{"the wrong way round", "late.n", Timed{8, num("20")}, Timed{2, num("30")}},
+		{"the same one twice", "late.n", Timed{8, num("20")}, Timed{8, num("20")}},
+		{"slower and slower", "rate", Timed{1, num("20")}, Timed{2, num("21")}},
+		{"in no time", "late.minutes", Timed{1, num("20")}, Timed{2, num("0")}},
+		{"half at each doubling", "rate", Timed{1, num("20")}, Timed{2, num("10")}},
+	} {
+		_, err := LearningBetween(test.early, test.late)
+		var found InputErrors
+		require.ErrorAs(t, err, &found, test.name)
+		require.Equal(t, test.field, found[0].Field, test.name)
+	}
+}
+
 // A price says why, also where there is no work in it, or nothing at all.
 func TestWhyWithoutWork(t *testing.T) {
 	t.Parallel()
