@@ -266,13 +266,21 @@ func TestQuestionsOfPrices(t *testing.T) {
 	learned := s.get(t, price+"/minutes?learn_minutes=30&learn_at=1&learn_rate=80&learn_model=cumulative+average&learn_run=8", http.StatusOK)
 	require.Contains(t, learned, "average of the first n")
 	require.Contains(t, learned, ">15.36<", "30 × 0.8³")
+	late := s.get(t, price+"/minutes?learn_minutes=30&learn_at=1&learn_rate=95&learn_model=unit&learn_run=8&late_minutes=19.2&late_at=4", http.StatusOK)
+	require.Contains(t, late, "unit curve at 80 %", "30 × 0.8² = 19.2")
 	for query, want := range map[string]string{
-		"learn_minutes=0&learn_at=1&learn_rate=80&learn_model=unit&learn_run=8":   "above 0",
-		"learn_minutes=30&learn_at=0&learn_rate=80&learn_model=unit&learn_run=8":  "from 1 to",
-		"learn_minutes=30&learn_at=1&learn_rate=40&learn_model=unit&learn_run=8":  "more than 50",
-		"learn_minutes=30&learn_at=1&learn_rate=80&learn_model=magic&learn_run=8": "Choose what gets shorter",
+		"learn_minutes=0&learn_at=1&learn_rate=80&learn_model=unit&learn_run=8":                            "above 0",
+		"learn_minutes=30&learn_at=0&learn_rate=80&learn_model=unit&learn_run=8":                           "from 1 to",
+		"learn_minutes=30&learn_at=1&learn_rate=40&learn_model=unit&learn_run=8":                           "more than 50",
+		"learn_minutes=30&learn_at=1&learn_rate=80&learn_model=magic&learn_run=8":                          "Choose what gets shorter",
+		"learn_minutes=30&learn_at=4&learn_rate=80&learn_model=unit&learn_run=8&late_minutes=20&late_at=2": "Write a number after 4",
+		"learn_minutes=30&learn_at=1&learn_rate=80&learn_model=unit&learn_run=8&late_minutes=31&late_at=4": "No curve of learning",
+		"learn_minutes=30&learn_at=1&learn_rate=80&learn_model=unit&learn_run=8&late_minutes=0&late_at=4":  "above 0",
+		"learn_minutes=30&learn_at=1&learn_rate=80&learn_model=unit&learn_run=8&late_minutes=20":           "whole number",
 	} {
-		require.Contains(t, s.get(t, price+"/minutes?"+query, http.StatusUnprocessableEntity), want)
+		refused := s.get(t, price+"/minutes?"+query, http.StatusUnprocessableEntity)
+		require.Contains(t, refused, want)
+		require.Contains(t, refused, "Something in the question is wrong")
 	}
 	require.Contains(t, s.change(t, price, url.Values{"year_sales": {"lots"}}, http.StatusUnprocessableEntity), "whole number")
 	require.Contains(t, s.change(t, price, url.Values{"year_sales": {""}}, http.StatusOK), "Say how many sell in a year")

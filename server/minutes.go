@@ -3,6 +3,7 @@ package server
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"html/template"
 	"net/http"
@@ -192,7 +193,9 @@ func fillLearning(view *page.Minutes, f *form.Form) error {
 		if learning.First.Sign() <= 0 || money.Int(100_000).Less(learning.First) {
 			f.Wrong("learn_minutes", "Write minutes above 0.")
 		}
-		if err := learning.Check(); err != nil && f.OK() {
+		if view.Late = f.Text("late_minutes") != "" || f.Text("late_at") != ""; view.Late {
+			readLate(f, &learning, int64(at))
+		} else if err := learning.Check(); err != nil && f.OK() {
 			f.Wrong("learn_rate", "Write more than 50 % and at most 100 %.")
 		}
 		if !f.OK() {
@@ -215,6 +218,27 @@ func fillLearning(view *page.Minutes, f *form.Form) error {
 		view.Learned = append(view.Learned, row)
 	}
 	return nil
+}
+
+// readLate takes the rate of learning from a later garment that was timed.
+func readLate(f *form.Form, learning *costing.Learning, at int64) {
+	late := costing.Timed{N: int64(f.Int("late_at", 1, longestLearned)), Minutes: f.Decimal("late_minutes")}
+	if !f.OK() {
+		return
+	}
+	curve, err := costing.LearningBetween(costing.Timed{N: at, Minutes: learning.First}, late)
+	var wrong costing.InputErrors
+	switch {
+	case err == nil:
+		learning.Rate, learning.Model = curve.Rate, costing.UnitCurve
+		return
+	case errors.As(err, &wrong) && wrong[0].Field == "late.n":
+		f.Wrong("late_at", fmt.Sprintf("Write a number after %d.", at))
+	case errors.As(err, &wrong) && wrong[0].Field == "rate":
+		f.Wrong("late_minutes", "No curve of learning goes through these two: the minutes must fall, but by less than half at each doubling.")
+	default:
+		f.Wrong("late_minutes", "Write minutes above 0.")
+	}
 }
 
 // startOfLearning is the curve that the page begins with: that of the style where it learns, or

@@ -357,6 +357,8 @@ type Minutes struct {
 	Learning   costing.Learning
 	Models     []Option
 	Learned    []LearnedRow
+	// Late tells that the rate was asked for from a later garment that was timed.
+	Late bool
 	// LearnedRun is the last row's count.
 	LearnedRun int64
 	Defaults   LearningDefaults
