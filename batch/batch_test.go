@@ -583,6 +583,11 @@ func TestUsualUse(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, 8, usual.Garments)
 	require.Positive(t, usual.Cutting)
+	var lays int
+	for _, planned := range usual.Plans {
+		lays += len(planned.Plan.Lays)
+	}
+	require.Equal(t, time.Duration(lays)*in.Workroom.Rates.SetUp, usual.SetUp, "each lay is set up once")
 	require.Equal(t, 4*time.Minute, usual.Bundling)
 	for c, planned := range usual.Plans {
 		var laid, shared length.Length
@@ -598,6 +603,14 @@ func TestUsualUse(t *testing.T) {
 		}
 		require.GreaterOrEqual(t, shared, laid)
 		require.Less(t, shared, laid+100, "rounded up by single units only")
+		share := usual.Shares[c]
+		require.Equal(t, laid, share.Markers+share.Losses)
+		require.Len(t, share.Sizes, 4)
+		for n, size := range share.Sizes {
+			use := usual.Uses[size.Size][c]
+			require.Equal(t, 2, size.Garments)
+			require.InDelta(t, size.Area.SquareMetres()/share.Sizes[0].Area.SquareMetres(), float64(use.Marker)/float64(usual.Uses[share.Sizes[0].Size][c].Marker), 1e-4, "by area, size %d", n)
+		}
 	}
 	require.Equal(t, garment.Body, usual.Uses["98"][0].Role)
 	require.Equal(t, garment.Band, usual.Uses["98"][1].Role)

@@ -24,13 +24,32 @@ type Usual struct {
 	// Uses by size name, one for each cloth; roles that share a cloth are one use under the
 	// first role.
 	Uses map[string][]Use
-	// Cutting is the minutes of all lays at standard pace, Garments how many they cut.
-	Cutting  time.Duration
-	Garments int
+	// SetUp is the minutes to set up all lays, which a smaller batch takes too; Cutting those to
+	// spread and cut them, at standard pace. Garments is how many they cut.
+	SetUp, Cutting time.Duration
+	Garments       int
 	// Bundling is the minutes to tie and ticket their bundles.
 	Bundling time.Duration
-	// Plans by cloth, for showing the costing markers.
-	Plans []ClothPlan
+	// Plans by cloth, for showing the costing markers, and how each cloth is shared.
+	Plans  []ClothPlan
+	Shares []ClothShare
+}
+
+// ClothShare is how one cloth of a usual batch is shared among its garments.
+type ClothShare struct {
+	// Markers is the length of all markers, once for each ply; Losses is what the plies take
+	// besides.
+	Markers, Losses length.Length
+	// Sizes bear both by the area of their pieces, as Use.Marker and Use.Losses say.
+	Sizes []SizeShare
+}
+
+// SizeShare is the part of one size.
+type SizeShare struct {
+	Size     string
+	Garments int
+	// Area is that of all pieces of its garments in the cloth.
+	Area length.Area
 }
 
 // PlanUsual lays a colourway in its usual mix of sizes on whole cloth, as if it were all
@@ -100,7 +119,8 @@ func (u *Usual) addCloth(plan Plan, planned ClothPlan, role garment.Role) error 
 	for _, l := range planned.Plan.Lays {
 		markers += l.Marker.Length * length.Length(l.Plies)
 		losses += (l.PlyLength - l.Marker.Length) * length.Length(l.Plies)
-		u.Cutting += l.SetUp + l.Spread + l.Cut
+		u.SetUp += l.SetUp
+		u.Cutting += l.Spread + l.Cut
 	}
 	ownMarker, err := length.Share(markers, areas)
 	if err != nil {
@@ -110,13 +130,16 @@ func (u *Usual) addCloth(plan Plan, planned ClothPlan, role garment.Role) error 
 	if err != nil {
 		return err
 	}
+	shared := ClothShare{Markers: markers, Losses: losses}
 	for at, i := range planned.Garments {
 		g := plan.Garments[i]
 		count := length.Length(g.Quantity)
+		shared.Sizes = append(shared.Sizes, SizeShare{Size: g.Size, Garments: g.Quantity, Area: areas[at]})
 		u.Uses[g.Size] = append(u.Uses[g.Size], Use{
 			Role: role, Cloth: planned.Cloth, Marker: ceilDivide(ownMarker[at], count), Losses: ceilDivide(ownLosses[at], count),
 		})
 	}
+	u.Shares = append(u.Shares, shared)
 	return nil
 }
 

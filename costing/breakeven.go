@@ -9,8 +9,12 @@ type BreakEven struct {
 	// Exact is (fixed + profit) ÷ contribution to 19 digits; Units is that rounded up.
 	Exact money.Decimal `json:"exact"`
 	Units int64         `json:"units"`
-	// Revenue is Units × price.
-	Revenue money.Amount `json:"revenue"`
+	// Revenue is Units × price; ExactRevenue is what must be sold for where parts of one can be
+	// sold, (fixed + profit) ÷ Ratio, to 19 digits.
+	Revenue      money.Amount `json:"revenue"`
+	ExactRevenue money.Amount `json:"exact_revenue"`
+	// Ratio is contribution ÷ price: what each unit of money that is taken in leaves.
+	Ratio money.Rate `json:"ratio"`
 }
 
 // BreakEvenFormula is how break-even comes about, as it is shown.
@@ -19,20 +23,23 @@ const BreakEvenFormula = "(fixed costs + wanted profit) ÷ (price − variable c
 // BreakEvenOf returns how many must be sold at a price to cover fixed costs and a wanted
 // profit, which may be nothing. The price must exceed the variable cost.
 func BreakEvenOf(fixed, profit, price, variable money.Amount) (BreakEven, error) {
+	var check checker
+	check.same("variable", variable, price)
+	check.same("fixed", fixed, price)
+	check.same("profit", profit, price)
+	if err := check.err(); err != nil {
+		return BreakEven{}, err
+	}
 	var c calc
 	contribution := c.minus(price, variable)
 	target := c.plus(fixed, profit)
 	if c.err != nil {
 		return BreakEven{}, c.err
 	}
-	var check checker
 	check.notNegative("fixed", fixed.Number())
 	check.notNegative("profit", profit.Number())
 	if contribution.Sign() <= 0 {
 		check.fail("price", "is %s, but each one costs %s: selling more never covers the fixed costs", price, variable)
-	}
-	if _, err := target.Cmp(contribution); err != nil {
-		check.fail("fixed", "is in %s, but the price is in %s", target.Currency(), contribution.Currency())
 	}
 	if err := check.err(); err != nil {
 		return BreakEven{}, err
@@ -40,7 +47,9 @@ func BreakEvenOf(fixed, profit, price, variable money.Amount) (BreakEven, error)
 	units := c.cycles(target.Number(), contribution.Number())
 	return BreakEven{
 		Contribution: contribution, Exact: units.Exact, Units: units.Count,
-		Revenue: c.times(price, money.Int(units.Count)),
+		Revenue:      c.times(price, money.Int(units.Count)),
+		ExactRevenue: c.over(c.times(price, target.Number()), contribution.Number()),
+		Ratio:        money.Fraction(c.div(contribution.Number(), price.Number())),
 	}, c.err
 }
 

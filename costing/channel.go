@@ -226,8 +226,11 @@ func (ch Channel) Check() error {
 	if ch.Currency.IsZero() {
 		c.fail("currency", "is missing: choose the currency of the channel")
 	}
+	known(&c, "kind", ch.Kind, channelKindNames)
 	for i, fee := range ch.Fees {
 		c.enter("fees", i)
+		known(&c, "on", fee.On, feeBaseNames)
+		known(&c, "per", fee.Per, feePerNames)
 		if fee.Name == "" {
 			c.fail("name", "is missing: say what the fee is for")
 		}
@@ -282,10 +285,10 @@ func (ch *Channel) checkReachable(c *checker) {
 	case left.Sign() <= 0:
 		c.fail("fees", "no price can pay: tax of %s and fees of %s of the price with tax and %s of the price without take all of it; "+
 			"fees on the price with tax must stay below 1 ÷ (1 + tax)",
-			ch.Tax.Rate, money.Fraction(ch.feeRate(&arithmetic, OnGross)), money.Fraction(ch.feeRate(&arithmetic, OnNet)))
+			written(ch.Tax.Rate), written(money.Fraction(ch.feeRate(&arithmetic, OnGross))), written(money.Fraction(ch.feeRate(&arithmetic, OnNet))))
 	case ch.Target.Kind == TargetMargin && left.Cmp(ch.Target.Rate.Fraction()) <= 0:
 		c.fail("target.rate", "no price can reach a margin of %s: after fees only %s of the price without tax is left",
-			ch.Target.Rate, money.Fraction(left))
+			written(ch.Target.Rate), written(money.Fraction(left).Round(2)))
 	}
 }
 

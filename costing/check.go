@@ -80,7 +80,8 @@ func (c *checker) price(field string, a money.Amount, currency money.Currency) {
 	if a == (money.Amount{}) {
 		return
 	}
-	if a.Currency() != currency {
+	// That the currency itself is missing is said once, at its own field.
+	if a.Currency() != currency && !currency.IsZero() {
 		c.fail(field, "is in %s, but must be in %s", a.Currency(), currency)
 	}
 	c.notNegative(field, a.Number())
@@ -89,13 +90,45 @@ func (c *checker) price(field string, a money.Amount, currency money.Currency) {
 // share wants a rate from 0 % to below 100 %.
 func (c *checker) share(field string, r money.Rate) {
 	if r.Sign() < 0 || r.Fraction().Cmp(one) >= 0 {
-		c.fail(field, "must be from 0 %% to below 100 %%, but is %s", r)
+		c.fail(field, "must be from 0 %% to below 100 %%, but is %s", written(r))
 	}
 }
 
 // addition wants a rate from 0 %; it may exceed 100 %.
 func (c *checker) addition(field string, r money.Rate) {
 	if r.Sign() < 0 {
-		c.fail(field, "must not be less than 0 %%, but is %s", r)
+		c.fail(field, "must not be less than 0 %%, but is %s", written(r))
 	}
 }
+
+// loss wants a mark-up: it may be negative, for what sells below its cost, but not below −100 %,
+// where the price would be negative.
+func (c *checker) loss(field string, r money.Rate) {
+	if r.Fraction().Cmp(one.Neg()) < 0 {
+		c.fail(field, "must be -100 %% or more, but is %s", written(r))
+	}
+}
+
+// below wants a share of a price below 100 %; it may be negative, for what sells below its cost.
+func (c *checker) below(field string, r money.Rate) {
+	if r.Fraction().Cmp(one) >= 0 {
+		c.fail(field, "must be below 100 %%, but is %s", written(r))
+	}
+}
+
+// same wants two amounts in one currency.
+func (c *checker) same(field string, a, b money.Amount) {
+	if _, err := a.Cmp(b); err != nil {
+		c.fail(field, "is in %s, but must be in %s", a.Currency(), b.Currency())
+	}
+}
+
+// known wants one of the first count values of an enumeration.
+func known[T ~int](c *checker, field string, value T, names []string) {
+	if value < 0 || int(value) >= len(names) {
+		c.fail(field, "isn't known: choose %s", strings.Join(names, ", "))
+	}
+}
+
+// written writes a rate as the messages do.
+func written(r money.Rate) string { return r.Percent().String() + " %" }

@@ -99,6 +99,7 @@ func (in Inputs) Check() error {
 	c.price("overhead", in.Overhead, in.Currency)
 	c.addition("efficiency", in.Efficiency)
 	in.Learning.check(&c, in.Garments)
+	in.Settings.check(&c)
 	for i := range in.Cloths {
 		f := &in.Cloths[i]
 		c.enter("cloths", i)

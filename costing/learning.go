@@ -59,7 +59,7 @@ func (l Learning) Check() error {
 	var c checker
 	c.notNegative("first", l.First)
 	if l.Rate.Fraction().Cmp(money.New(5, 1)) <= 0 || l.Rate.Fraction().Cmp(one) > 0 {
-		c.fail("rate", "must be more than 50 %% and at most 100 %%, but is %s", l.Rate)
+		c.fail("rate", "must be more than 50 %% and at most 100 %%, but is %s", written(l.Rate))
 	}
 	return c.err()
 }
@@ -150,6 +150,37 @@ func (l Learning) Reaching(minutes money.Decimal, n int64) (Learning, error) {
 	return l, err
 }
 
+// Timed is a garment of a run that was timed: which it was, and its minutes.
+type Timed struct {
+	N       int64         `json:"n"`
+	Minutes money.Decimal `json:"minutes"`
+}
+
+// LearningBetween returns the unit curve through two garments of a run, its rate to 9 decimals: what
+// a maker finds who timed an early one and a late one. Minutes that grew, or fell by half and more
+// at each doubling, lie on no curve and are refused.
+func LearningBetween(early, late Timed) (Learning, error) {
+	var check checker
+	if early.N < 1 || late.N <= early.N || late.N > longestRun {
+		check.fail("late.n", "must come after the early one, which is 1 or more: they are number %d and %d", early.N, late.N)
+	}
+	check.positive("early.minutes", early.Minutes)
+	check.positive("late.minutes", late.Minutes)
+	if err := check.err(); err != nil {
+		return Learning{}, err
+	}
+	fallen := math.Log(late.Minutes.Float64()/early.Minutes.Float64()) / math.Log(float64(late.N)/float64(early.N))
+	rate, err := fromFloat(math.Exp2(fallen), 9)
+	if err != nil {
+		return Learning{}, err
+	}
+	curve := Learning{First: early.Minutes, Rate: money.Fraction(rate)}
+	if err := curve.Check(); err != nil {
+		return Learning{}, err
+	}
+	return curve.Reaching(early.Minutes, early.N)
+}
+
 // Learned is learning as a cost sheet takes it: whatever the minutes of a step are, the garments
 // of a batch take a share of them on average. The zero value is no learning.
 type Learned struct {
@@ -174,7 +205,7 @@ func (l Learned) check(c *checker, garments money.Decimal) {
 		return
 	}
 	if err := (Learning{Rate: l.Rate}).Check(); err != nil {
-		c.fail("learning.rate", "must be more than 50 %% and at most 100 %%, but is %s", l.Rate)
+		c.fail("learning.rate", "must be more than 50 %% and at most 100 %%, but is %s", written(l.Rate))
 	}
 	if l.At < 0 || l.At > longestRun {
 		c.fail("learning.at", "must be from 1 to %d, but is %d", longestRun, l.At)

@@ -32,7 +32,9 @@ const (
 // check refuses stakes at which no number is best.
 func (s Stake) check() error {
 	var c checker
-	c.notNegative("under", s.Under.Number())
+	if s.Under.Sign() < 0 {
+		c.fail("under", "is %s: each one sold loses money, so take none", s.Under)
+	}
 	if s.Over.Sign() < 0 {
 		c.fail("over", "is %s: what is carried home is worth more than it costs, so take all you can", s.Over)
 	}

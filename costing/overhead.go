@@ -1,10 +1,6 @@
 package costing
 
-import (
-	"fmt"
-
-	"yardwright/costing/money"
-)
+import "yardwright/costing/money"
 
 // YearCost is one cost of keeping the workshop, for a year.
 type YearCost struct {
@@ -75,7 +71,7 @@ func checkOverhead(costs []YearCost, year WorkingYear, currency money.Currency) 
 		c.price("amount", cost.Amount, currency)
 		c.notNegative("years", cost.Years)
 		if cost.Share.Sign() < 0 || cost.Share.Fraction().Cmp(one) > 0 {
-			c.fail("share", "must be from 0 %% to 100 %%, but is %s", cost.Share)
+			c.fail("share", "must be from 0 %% to 100 %%, but is %s", written(cost.Share))
 		}
 	}
 	c.leave()
@@ -91,7 +87,7 @@ func checkOverhead(costs []YearCost, year WorkingYear, currency money.Currency) 
 	}
 	c.notNegative("people", year.People)
 	if year.Productive.Sign() <= 0 || year.Productive.Fraction().Cmp(one) > 0 {
-		c.fail("productive", "%s", fmt.Sprintf("must be more than 0 %% and at most 100 %%, but is %s", year.Productive))
+		c.fail("productive", "must be more than 0 %% and at most 100 %%, but is %s", written(year.Productive))
 	}
 	return c.err()
 }

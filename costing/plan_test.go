@@ -390,6 +390,12 @@ func TestStockKeepsItsValue(t *testing.T) {
 		}
 		before, err := stock.Value()
 		require.NoError(t, err)
+		parts, err := stock.Values(rapid.SampledFrom([]money.OddUnit{money.LargestRemainder, money.FirstParts, money.LastParts}).Draw(t, "odd cent"))
+		require.NoError(t, err)
+		require.Len(t, parts, len(stock.Layers))
+		sum, err := money.SumAmounts(append(parts, usd.Zero())...)
+		require.NoError(t, err)
+		require.Equal(t, before, sum, "the layers sum to the whole")
 		draw, left, err := stock.Take(part)
 		require.NoError(t, err)
 		after, err := left.Value()

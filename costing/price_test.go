@@ -151,7 +151,7 @@ func TestUnreachablePricesAreRefused(t *testing.T) {
 		{"fees on both bases", "fees", "no price can pay", func(ch *Channel) {
 			ch.Fees = []Fee{{Name: "a", Rate: percent("50")}, {Name: "b", Rate: percent("40"), On: OnNet}}
 		}},
-		{"margin above what fees leave", "target.rate", "no price can reach a margin of 90%", func(ch *Channel) { ch.Target.Rate = percent("90") }},
+		{"margin above what fees leave", "target.rate", "no price can reach a margin of 90 %", func(ch *Channel) { ch.Target.Rate = percent("90") }},
 		{"margin of everything", "target.rate", "below 100 %", func(ch *Channel) { ch.Target.Rate = percent("100") }},
 		{"fee of everything", "fees[1].rate", "below 100 %", func(ch *Channel) { ch.Fees[1].Rate = percent("100") }},
 		{"nameless fee", "fees[0].name", "missing", func(ch *Channel) { ch.Fees[0].Name = "" }},
@@ -245,6 +245,22 @@ func TestOnePrice(t *testing.T) {
 	require.Negative(t, mix.Price.Number().Cmp(every.Price.Number()))
 	require.GreaterOrEqual(t, mix.Mix.Hourly.Number().Cmp(num("22")), 0)
 	require.Equal(t, every.Quotes[1].Floor, mix.Floor)
+	require.Equal(t, every.Price.Format("en-US")+" is $20.78 to make it, $0.88 Card fee and $8.34 profit, because every size sells at what size 140 needs, and you want $22.00 for each hour of work: it pays $33.16 for each hour of work.",
+		every.Asked(0).Why("en-US"))
+	require.Equal(t, every.Quotes[1], every.Asked(1), "the dearest size sets the price by its own need")
+	dear := mix.Asked(1)
+	require.Equal(t, mix.Price.Format("en-US")+" is $24.78 to make it, $0.78 Card fee and $0.44 profit, because every size sells at what the usual mix of sizes needs, and you want $22.00 for each hour of work: it pays $16.80 for each hour of work.",
+		dear.Why("en-US"))
+	heavy := large
+	heavy.Cost = dollars("29.78")
+	lossy, err := p.OnePrice([]Counted{{small, num("9")}, {heavy, num("1")}}, MixPays)
+	require.NoError(t, err)
+	require.Regexp(t, `is \$29.78 to make it, \$0.\d\d Card fee and -\$[\d.]+ loss, because every size`, lossy.Asked(1).Why("en-US"))
+	requireParts(t, lossy.Asked(1))
+	for i := range sizes {
+		requireParts(t, every.Asked(i))
+		requireParts(t, mix.Asked(i))
+	}
 	_, err = p.OnePrice([]Counted{{small, num("0")}}, MixPays)
 	require.ErrorContains(t, err, "at least one garment")
 }

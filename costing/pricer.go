@@ -203,6 +203,8 @@ type Quote struct {
 	PricePoint money.PricePoint `json:"price_point"`
 	// TaxIncluded: the price holds the tax, so that it is one of the parts of the price.
 	TaxIncluded bool `json:"tax_included"`
+	// SharedBy says whose need sets the price, where all sizes are sold at one; see OnePrice.Asked.
+	SharedBy string `json:"shared_by,omitempty"`
 }
 
 // RaisedToFloor tells whether the target alone would have sold below cost.

@@ -1,6 +1,10 @@
 package costing
 
-import "yardwright/costing/money"
+import (
+	"fmt"
+
+	"yardwright/costing/money"
+)
 
 // Profit is what a price leaves over a cost, as an amount, as mark-up (÷ cost) and as margin
 // (÷ price).
@@ -15,6 +19,7 @@ func ProfitOf(cost, price money.Amount) (Profit, error) {
 	var check checker
 	check.positive("cost", cost.Number())
 	check.positive("price", price.Number())
+	check.same("price", price, cost)
 	if err := check.err(); err != nil {
 		return Profit{}, err
 	}
@@ -27,17 +32,22 @@ func ProfitOf(cost, price money.Amount) (Profit, error) {
 	}, c.err
 }
 
-// MarginFromMarkup returns markup ÷ (1 + markup).
+// MarginFromMarkup returns markup ÷ (1 + markup). A negative mark-up is a loss; it must be more
+// than −100 %, at which there is no price to have a margin.
 func MarginFromMarkup(markup money.Rate) (money.Rate, error) {
+	if markup.Fraction().Cmp(one.Neg()) <= 0 {
+		return money.Rate{}, InputErrors{{Field: "markup", Message: fmt.Sprintf("must be more than -100 %%, but is %s", written(markup))}}
+	}
 	var c calc
 	margin := c.div(markup.Fraction(), c.add(one, markup.Fraction()))
 	return money.Fraction(margin), c.err
 }
 
-// MarkupFromMargin returns margin ÷ (1 − margin); the margin must be below 100 %.
+// MarkupFromMargin returns margin ÷ (1 − margin); the margin must be below 100 % and is negative
+// for a loss.
 func MarkupFromMargin(margin money.Rate) (money.Rate, error) {
 	var check checker
-	check.share("margin", margin)
+	check.below("margin", margin)
 	if err := check.err(); err != nil {
 		return money.Rate{}, err
 	}
@@ -46,17 +56,24 @@ func MarkupFromMargin(margin money.Rate) (money.Rate, error) {
 	return money.Fraction(markup), c.err
 }
 
-// PriceAtMarkup returns cost × (1 + markup), rounded by the mode.
+// PriceAtMarkup returns cost × (1 + markup), rounded by the mode. A negative mark-up sells below
+// cost; it must be at least −100 %.
 func PriceAtMarkup(cost money.Amount, markup money.Rate, mode money.Rounding) (money.Amount, error) {
+	var check checker
+	check.loss("markup", markup)
+	if err := check.err(); err != nil {
+		return money.Amount{}, err
+	}
 	var c calc
 	price := c.times(cost, c.add(one, markup.Fraction()))
 	return price.Round(mode), c.err
 }
 
 // PriceAtMargin returns cost ÷ (1 − margin), rounded by the mode; the margin must be below 100 %.
+// A negative margin sells below cost.
 func PriceAtMargin(cost money.Amount, margin money.Rate, mode money.Rounding) (money.Amount, error) {
 	var check checker
-	check.share("margin", margin)
+	check.below("margin", margin)
 	if err := check.err(); err != nil {
 		return money.Amount{}, err
 	}

@@ -14,6 +14,20 @@ type Settings struct {
 	Valuation Valuation      `json:"valuation"`
 }
 
+// check refuses choices that nobody knows.
+func (s Settings) check(c *checker) {
+	known(c, "settings.wastage", s.Wastage, wastageNames)
+	known(c, "settings.allowance", s.Allowance, allowanceNames)
+	known(c, "settings.profit", s.Profit, profitNames)
+	known(c, "settings.valuation", s.Valuation, valuationNames)
+	if !s.Rounding.Known() {
+		c.fail("settings.rounding", "isn't known: choose half up, half even, up, down")
+	}
+	if !s.OddCent.Known() {
+		c.fail("settings.odd_cent", "isn't known: choose largest remainder, first parts, last parts")
+	}
+}
+
 // WastageRule says what a wastage of w means for a quantity q.
 type WastageRule int
 
@@ -61,6 +75,8 @@ func (r WastageRule) factors(c *calc, wastage money.Rate) (numerator, denominato
 // It fails for a negative wastage, and for 100 % and more under WastageShare.
 func WithWastage(quantity money.Decimal, wastage money.Rate, rule WastageRule) (money.Decimal, error) {
 	var check checker
+	check.notNegative("quantity", quantity)
+	known(&check, "rule", rule, wastageNames)
 	check.wastage("wastage", wastage, rule)
 	if err := check.err(); err != nil {
 		return money.Decimal{}, err

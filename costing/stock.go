@@ -109,6 +109,30 @@ func (s Stock) Value() (money.Amount, error) {
 	return money.NewAmount(total, s.Currency).Round(money.HalfUp), c.err
 }
 
+// Values shares Value out to the layers, to the minor unit: the parts sum to it.
+func (s Stock) Values(odd money.OddUnit) ([]money.Amount, error) {
+	total, err := s.Value()
+	if err != nil {
+		return nil, err
+	}
+	var c calc
+	worth := make([]money.Decimal, len(s.Layers))
+	for i, layer := range s.Layers {
+		worth[i] = c.mul(layer.Quantity, layer.value())
+	}
+	if c.err != nil {
+		return nil, c.err
+	}
+	if total.IsZero() {
+		parts := make([]money.Amount, len(s.Layers))
+		for i := range parts {
+			parts[i] = s.Currency.Zero()
+		}
+		return parts, nil
+	}
+	return money.AllocateBy(odd, total, worth)
+}
+
 func (s Stock) exactValue(c *calc) money.Decimal {
 	var total money.Decimal
 	for _, layer := range s.Layers {

@@ -13,8 +13,14 @@ type Taxed struct {
 	Gross money.Amount `json:"gross"`
 }
 
-// AddTax puts a tax on a price without it: tax = net × rate, rounded by the mode.
+// AddTax puts a tax on a price without it: tax = net × rate, rounded by the mode. The rate must
+// not be negative.
 func AddTax(net money.Amount, rate money.Rate, mode money.Rounding) (Taxed, error) {
+	var check checker
+	check.addition("rate", rate)
+	if err := check.err(); err != nil {
+		return Taxed{}, err
+	}
 	var c calc
 	tax := c.times(net, rate.Fraction()).Round(mode)
 	return Taxed{net, tax, c.plus(net, tax)}, c.err
@@ -62,7 +68,7 @@ func TaxOnTop(net money.Amount, rate money.Rate, mode money.Rounding) (money.Amo
 // the two always sum to the total.
 func Deposit(total money.Amount, share money.Rate) (deposit, balance money.Amount, err error) {
 	if share.Sign() < 0 || share.Fraction().Cmp(one) > 0 {
-		return deposit, balance, &InputError{Field: "share", Message: fmt.Sprintf("must be from 0 %% to 100 %%, but is %s", share)}
+		return deposit, balance, &InputError{Field: "share", Message: fmt.Sprintf("must be from 0 %% to 100 %%, but is %s", written(share))}
 	}
 	var c calc
 	deposit = c.times(total, share.Fraction()).Round(money.HalfUp)

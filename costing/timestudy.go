@@ -117,15 +117,24 @@ func StandardMinutes(basic money.Decimal, allowance money.Rate, rule AllowanceRu
 	return standard, c.err
 }
 
-// BasicMinutes returns observed minutes × rating.
+// BasicMinutes returns observed minutes × rating; neither may be negative.
 func BasicMinutes(observed money.Decimal, rating money.Rate) (money.Decimal, error) {
+	var check checker
+	check.notNegative("observed", observed)
+	check.addition("rating", rating)
+	if err := check.err(); err != nil {
+		return money.Decimal{}, err
+	}
 	return observed.Mul(rating.Fraction())
 }
 
 // MinutesPaid returns standard minutes ÷ efficiency: what is worked and paid for them.
 func MinutesPaid(standard money.Decimal, efficiency money.Rate) (money.Decimal, error) {
 	var check checker
-	check.positive("efficiency", efficiency.Fraction())
+	check.notNegative("standard", standard)
+	if efficiency.Sign() <= 0 {
+		check.fail("efficiency", "must be more than 0 %%, but is %s", written(efficiency))
+	}
 	if err := check.err(); err != nil {
 		return money.Decimal{}, err
 	}
@@ -134,6 +143,12 @@ func MinutesPaid(standard money.Decimal, efficiency money.Rate) (money.Decimal, 
 
 // LabourCost returns minutes × wage per hour ÷ 60, rounded once by the mode.
 func LabourCost(minutes money.Decimal, wage money.Amount, mode money.Rounding) (money.Amount, error) {
+	var check checker
+	check.notNegative("minutes", minutes)
+	check.notNegative("wage", wage.Number())
+	if err := check.err(); err != nil {
+		return money.Amount{}, err
+	}
 	var c calc
 	cost := c.overRounded(c.times(wage, minutes), sixty, mode)
 	return cost, c.err
@@ -184,8 +199,19 @@ func (c *calc) cycles(numerator, denominator money.Decimal) Cycles {
 // the share a, where s is the standard deviation of the readings and z the normal deviate of
 // the confidence (2 for 95.45 %, see ZForConfidence).
 func CyclesForAccuracy(z, deviation, mean money.Decimal, accuracy money.Rate) (Cycles, error) {
-	var c calc
-	return cyclesFor(z, deviation, c.mul(accuracy.Fraction(), mean))
+	var check checker
+	check.positive("mean", mean)
+	if accuracy.Sign() <= 0 {
+		check.fail("accuracy", "must be more than 0 %%, but is %s", written(accuracy))
+	}
+	if err := check.err(); err != nil {
+		return Cycles{}, err
+	}
+	largest, err := accuracy.Fraction().Mul(mean)
+	if err != nil {
+		return Cycles{}, err
+	}
+	return cyclesFor(z, deviation, largest)
 }
 
 // CyclesForError returns (z × s ÷ e)²: how many cycles make the mean accurate to e minutes.
@@ -232,7 +258,9 @@ func CyclesForShare(z money.Decimal, share, largestError money.Rate) (Cycles, er
 	var check checker
 	check.positive("z", z)
 	check.share("share", share)
-	check.positive("error", largestError.Fraction())
+	if largestError.Sign() <= 0 {
+		check.fail("error", "must be more than 0 %%, but is %s", written(largestError))
+	}
 	if err := check.err(); err != nil {
 		return Cycles{}, err
 	}

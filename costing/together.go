@@ -92,6 +92,25 @@ func (p *Pricer) OnePrice(sizes []Counted, rule OnePriceRule) (OnePrice, error) 
 	return result, c.err
 }
 
+// Asked is the quote of one size with the one price and what the size leaves at it, for Why. Where
+// the size would have that price by itself, its own need is why.
+func (o OnePrice) Asked(size int) Quote {
+	q := o.Quotes[size]
+	if q.Price == o.Price {
+		return q
+	}
+	q.Price, q.Sale, q.SharedBy = o.Price, o.Sales[size], "the usual mix of sizes"
+	if o.Rule == EverySizePays {
+		for _, dearest := range o.Quotes {
+			if dearest.Price == o.Price {
+				q.SharedBy = "size " + dearest.Garment.Size
+				break
+			}
+		}
+	}
+	return q
+}
+
 func larger(c *calc, a, b money.Amount) money.Amount {
 	if c.less(a, b) {
 		return b

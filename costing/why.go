@@ -18,6 +18,7 @@ const (
 	partHandling = "for your own work on the sale"
 	partTax      = "tax"
 	partProfit   = "profit"
+	partLoss     = "loss"
 	partRounding = "rounding"
 )
 
@@ -45,7 +46,11 @@ func (q Quote) Parts() ([]Part, error) {
 		}
 		put(name, taken.Amount)
 	}
-	put(partProfit, q.Sale.Profit)
+	if q.Sale.BelowCost() {
+		put(partLoss, q.Sale.Profit)
+	} else {
+		put(partProfit, q.Sale.Profit)
+	}
 	put(partRounding, rest)
 	return parts, c.err
 }
@@ -66,6 +71,9 @@ func (q Quote) Why(locale string) string {
 	if err != nil {
 		return show(q.Price) // an amount too large to add up was refused when it was priced
 	}
+	if len(parts) == 0 {
+		text.WriteString("nothing at all")
+	}
 	for i, part := range parts {
 		switch {
 		case i > 0 && i == len(parts)-1:
@@ -78,8 +86,13 @@ func (q Quote) Why(locale string) string {
 			text.WriteString(" (" + q.handlingMinutes(locale) + " min)")
 		}
 	}
-	text.WriteString(", because " + q.aim(locale))
+	text.WriteString(", because ")
+	if q.SharedBy != "" {
+		text.WriteString("every size sells at what " + q.SharedBy + " needs, and ")
+	}
+	text.WriteString(q.aim(locale))
 	switch {
+	case q.SharedBy != "":
 	case q.RaisedToFloor():
 		text.WriteString("; that alone would lose money, so the price is raised to the floor of " + show(q.Floor))
 		if q.Price != q.Floor {
@@ -88,7 +101,11 @@ func (q Quote) Why(locale string) string {
 	case q.Price != q.Wanted:
 		text.WriteString("; that needs " + show(q.Wanted) + ", rounded up to the next price point")
 	}
-	text.WriteString(": it pays " + show(q.Sale.Hourly) + " for each hour of work.")
+	if q.Sale.Minutes.IsZero() {
+		text.WriteString(": no work of yours is in it.")
+	} else {
+		text.WriteString(": it pays " + show(q.Sale.Hourly) + " for each hour of work.")
+	}
 	return text.String()
 }
 
@@ -105,6 +122,9 @@ func (q Quote) handlingMinutes(locale string) string {
 func (q Quote) aim(locale string) string {
 	switch t := q.Target; t.Kind {
 	case TargetMarkup:
+		if t.Rate.IsZero() {
+			return "you want it to pay for itself"
+		}
 		return "you want to keep the cost and " + t.Rate.Format(locale) + " of it on top"
 	case TargetMargin:
 		return "you want a margin of " + t.Rate.Format(locale)

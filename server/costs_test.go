@@ -37,6 +37,7 @@ func (s site) everyNumberLeads(t *testing.T, text string) {
 	rows := regexp.MustCompile(`<tr><td>([^<]+)</td><td class="n">([^<]+)</td><td>(?:<a href="([^"]*)">)?`).FindAllStringSubmatch(text, -1)
 	require.Greater(t, len(rows), 100, "standard and actual")
 	pages := map[string]string{}
+	shared := 0
 	for _, row := range rows {
 		require.NotEmpty(t, row[3], "%s has no link to where it comes from", row[1])
 		path, anchor, _ := strings.Cut(row[3], "#")
@@ -47,9 +48,22 @@ func (s site) everyNumberLeads(t *testing.T, text string) {
 		if _, seen := pages[path]; !seen {
 			pages[path] = s.get(t, path, http.StatusOK)
 		}
-		if anchor != "" {
-			require.Contains(t, pages[path], `id="`+anchor+`"`, "%s leads to %s", row[1], row[3])
+		if anchor == "" {
+			continue
 		}
+		require.Contains(t, pages[path], `id="`+anchor+`"`, "%s leads to %s", row[1], row[3])
+		if strings.HasPrefix(anchor, "share-") {
+			number, _, _ := strings.Cut(row[2], " ")
+			there := pages[path][strings.Index(pages[path], `id="`+anchor+`"`):]
+			require.Contains(t, there[:strings.Index(there, "</tr>")], ">"+number+"<", "%s stands where it leads to", row[1])
+			shared++
+		}
+	}
+	require.Positive(t, shared)
+	sums := regexp.MustCompile(`<a href="#(line-\d+)">`).FindAllStringSubmatch(text, -1)
+	require.Greater(t, len(sums), 15, "each sum leads to its lines")
+	for _, sum := range sums {
+		require.Contains(t, text, `id="`+sum[1]+`"`)
 	}
 	require.Greater(t, len(pages), 8)
 }
@@ -241,7 +255,8 @@ func TestQuestionsOfPrices(t *testing.T) {
 
 	text := s.change(t, price, url.Values{"one_price": {"every size pays"}}, http.StatusOK)
 	require.Contains(t, text, "One price is asked for all sizes")
-	require.Contains(t, text, "is asked for every size. By itself: ")
+	require.Contains(t, text, "because every size sells at what size 158 needs, and you want to keep the cost and 25 % of it on top")
+	require.NotContains(t, text, "what size 86 needs", "a multiple of the price to shops needs no size")
 	require.Contains(t, s.change(t, price, url.Values{"one_price": {"dearest"}}, http.StatusUnprocessableEntity), "Choose each size its own")
 
 	minutes := s.get(t, price+"/minutes", http.StatusOK)
@@ -251,13 +266,21 @@ func TestQuestionsOfPrices(t *testing.T) {
 	learned := s.get(t, price+"/minutes?learn_minutes=30&learn_at=1&learn_rate=80&learn_model=cumulative+average&learn_run=8", http.StatusOK)
 	require.Contains(t, learned, "average of the first n")
 	require.Contains(t, learned, ">15.36<", "30 × 0.8³")
+	late := s.get(t, price+"/minutes?learn_minutes=30&learn_at=1&learn_rate=95&learn_model=unit&learn_run=8&late_minutes=19.2&late_at=4", http.StatusOK)
+	require.Contains(t, late, "unit curve at 80 %", "30 × 0.8² = 19.2")
 	for query, want := range map[string]string{
-		"learn_minutes=0&learn_at=1&learn_rate=80&learn_model=unit&learn_run=8":   "above 0",
-		"learn_minutes=30&learn_at=0&learn_rate=80&learn_model=unit&learn_run=8":  "from 1 to",
-		"learn_minutes=30&learn_at=1&learn_rate=40&learn_model=unit&learn_run=8":  "more than 50",
-		"learn_minutes=30&learn_at=1&learn_rate=80&learn_model=magic&learn_run=8": "Choose what gets shorter",
+		"learn_minutes=0&learn_at=1&learn_rate=80&learn_model=unit&learn_run=8":                            "above 0",
+		"learn_minutes=30&learn_at=0&learn_rate=80&learn_model=unit&learn_run=8":                           "from 1 to",
+		"learn_minutes=30&learn_at=1&learn_rate=40&learn_model=unit&learn_run=8":                           "more than 50",
+		"learn_minutes=30&learn_at=1&learn_rate=80&learn_model=magic&learn_run=8":                          "Choose what gets shorter",
+		"learn_minutes=30&learn_at=4&learn_rate=80&learn_model=unit&learn_run=8&late_minutes=20&late_at=2": "Write a number after 4",
+		"learn_minutes=30&learn_at=1&learn_rate=80&learn_model=unit&learn_run=8&late_minutes=31&late_at=4": "No curve of learning",
+		"learn_minutes=30&learn_at=1&learn_rate=80&learn_model=unit&learn_run=8&late_minutes=0&late_at=4":  "above 0",
+		"learn_minutes=30&learn_at=1&learn_rate=80&learn_model=unit&learn_run=8&late_minutes=20":           "whole number",
 	} {
-		require.Contains(t, s.get(t, price+"/minutes?"+query, http.StatusUnprocessableEntity), want)
+		refused := s.get(t, price+"/minutes?"+query, http.StatusUnprocessableEntity)
+		require.Contains(t, refused, want)
+		require.Contains(t, refused, "Something in the question is wrong")
 	}
 	require.Contains(t, s.change(t, price, url.Values{"year_sales": {"lots"}}, http.StatusUnprocessableEntity), "whole number")
 	require.Contains(t, s.change(t, price, url.Values{"year_sales": {""}}, http.StatusOK), "Say how many sell in a year")
@@ -361,9 +384,52 @@ func TestTheFirstPrice(t *testing.T) {
 	for _, want := range []string{"To your first price", "Your hour", "Costs of your year", "Your shelf", "Start a style"} {
 		require.Contains(t, text, want)
 	}
+	require.NotContains(t, text, "Nothing to price yet", "the steps say what to do")
 	year := fields(s.get(t, "/workshop/year", http.StatusOK), "/workshop/year")
 	year.Set("cost.0.name", "Rent")
 	year.Set("cost.0.amount", "1200")
 	require.Contains(t, s.post(t, "/workshop/year", year, http.StatusOK), "The costs of your year are saved.")
 	require.Equal(t, 2, strings.Count(s.get(t, "/prices", http.StatusOK), fmt.Sprintf(`<span class="tag good">%s</span>`, "there")))
+	there := func() int {
+		return strings.Count(s.get(t, "/prices", http.StatusOK), `<span class="tag good">there</span>`)
+	}
+	s.post(t, "/shelf/cloths", url.Values{
+		"version": {"0"}, "name": {"Fern lawn"}, "design": {"solid"}, "full_width": {"44 in"}, "price": {"8.50"}, "price_unit": {"yd"},
+		"nap": {"either way"}, "thickness": {"thin"}, "pre_washed": {"yes"}, "can_buy": {"yes"},
+	}, http.StatusOK)
+	require.Equal(t, 3, there())
+	chart := regexp.MustCompile(`<option value="(\d+)" selected>Children by height`).FindStringSubmatch(s.get(t, "/styles/new", http.StatusOK))[1]
+	text = s.post(t, "/styles", url.Values{"starter": {"Gathered skirt"}, "name": {"Fern skirt"}, "chart": {chart}}, http.StatusOK)
+	require.Contains(t, text, "Fern skirt")
+	text = s.get(t, "/prices", http.StatusOK)
+	require.Contains(t, text, "Fern skirt takes elastic, thread, label besides its cloth")
+	choose := regexp.MustCompile(`href="(/styles/\d+/colourways/new)">Choose its cloths`).FindStringSubmatch(text)[1]
+
+	// Each notion that isn't there yet is a link on the form of the colourway, and leads back to it.
+	for _, notion := range []struct{ need, kind, field, amount string }{
+		{"elastic", "cut from a roll", "buy_length", "10 yd"}, {"thread", "used by length", "buy_length", "500 yd"}, {"label", "counted", "buy_count", "100"},
+	} {
+		add := html.UnescapeString(regexp.MustCompile(`href="(/shelf/notions/new[^"]*)">Add ` + notion.need + `<`).FindStringSubmatch(s.get(t, choose, http.StatusOK))[1])
+		filled := fields(s.get(t, add, http.StatusOK), "/shelf/notions")
+		require.Equal(t, notion.need, filled.Get("name"))
+		require.Equal(t, notion.kind, filled.Get("kind"))
+		filled.Set("buy_price", "much")
+		require.Contains(t, s.post(t, "/shelf/notions", filled, http.StatusUnprocessableEntity), `name="style"`, "what was refused still knows what it is for")
+		filled.Set("buy_price", "3")
+		filled.Set(notion.field, notion.amount)
+		require.Contains(t, s.post(t, "/shelf/notions", filled, http.StatusOK), "New colourway of Fern skirt")
+	}
+	text = s.get(t, choose, http.StatusOK)
+	require.NotContains(t, text, "Not on your shelf yet?")
+	way := fields(text, strings.TrimSuffix(choose, "/new"))
+	for _, need := range []string{"elastic", "thread", "label"} {
+		require.NotEmpty(t, way.Get("notion."+need), "the only notion of this name is proposed")
+	}
+	way.Set("name", "Fern")
+	way.Set("cloth.body", regexp.MustCompile(`<option value="(\d+)">Fern lawn`).FindStringSubmatch(text)[1])
+	s.post(t, strings.TrimSuffix(choose, "/new"), way, http.StatusOK)
+	text = s.get(t, "/prices", http.StatusOK)
+	require.NotContains(t, text, "To your first price")
+	text = s.get(t, regexp.MustCompile(`href="(/prices/\d+)">Fern`).FindStringSubmatch(text)[1], http.StatusOK)
+	require.Regexp(t, `is \$[\d.]+ to make it, .* because you sell at 2 × the wholesale price of \$[\d.]+: it pays \$[\d.]+ for each hour of work`, text)
 }

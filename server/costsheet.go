@@ -10,7 +10,6 @@ import (
 
 	"github.com/go-chi/chi/v5"
 
-	"yardwright/batch"
 	"yardwright/batch/words"
 	"yardwright/costing"
 	"yardwright/costing/money"
@@ -90,7 +89,12 @@ func (s *Server) fillSheet(r *http.Request, view *page.CostSheet, at int) error 
 	if err != nil {
 		return err
 	}
-	origin := origins{prices: view.Prices, base: view.Base, thread: thread, yearEntered: len(whole.YearCosts) > 0, costs: view.Costs}
+	origin := origins{prices: view.Prices, base: view.Base, thread: thread, yearEntered: len(whole.YearCosts) > 0, costs: view.Costs, size: at}
+	if view.Batch != nil {
+		origin.garment = slices.IndexFunc(view.Costs.Garments, func(g workshop.BatchGarment) bool {
+			return g.Colourway == view.Prices.Colourway.ID && g.Size == view.Size
+		})
+	}
 	var actual []costing.Line
 	if view.Actual != nil {
 		actual = slices.Clone(view.Actual.Sheet.Lines)
@@ -125,27 +129,53 @@ func (s *Server) fillSheet(r *http.Request, view *page.CostSheet, at int) error 
 		{Name: "Landed price", Formula: costing.LandedFormula, Link: "/shelf"},
 		{Name: "Overhead of an hour", Formula: costing.OverheadFormula, Link: "/workshop/year"},
 	}
+	if view.Batch != nil {
+		view.Followed = append(view.Followed, page.Followed{Name: "Difference", Formula: costing.VarianceFormula, Link: fmt.Sprintf("/batches/%d/costs", view.Batch.ID)})
+	}
 	return nil
 }
 
+// sheetTotals are the sums below the lines, each with the lines that it adds up.
 func sheetTotals(view *page.CostSheet) []page.SheetTotal {
 	var actual costing.Sheet
 	if view.Actual != nil {
 		actual = view.Actual.Sheet
 	}
 	standard := view.Sheet
-	totals := []page.SheetTotal{
-		{Name: "Materials", Standard: standard.Materials, Actual: actual.Materials},
-		{Name: "Your work", Standard: standard.Labour, Actual: actual.Labour},
-		{Name: "Direct expenses", Standard: standard.Expenses, Actual: actual.Expenses},
-		{Name: "Overhead", Standard: standard.Overhead, Actual: actual.Overhead},
-		{Name: "Packing", Standard: standard.Packing, Actual: actual.Packing},
-		{Name: "All, ready to sell", Standard: standard.Total, Actual: actual.Total, Last: true},
+	sum := func(name string, planned, taken money.Amount, kinds ...costing.LineKind) page.SheetTotal {
+		total := page.SheetTotal{Name: name, Standard: view.Money(planned), Actual: view.Money(taken)}
+		for i := range view.Lines {
+			if line := view.Lines[i].Line; slices.Contains(kinds, line.Kind) && !view.Lines[i].Unplanned {
+				total.Parts = append(total.Parts, page.SheetPart{Text: view.Money(line.Amount), Link: lineLink(i)})
+			}
+		}
+		return total
 	}
-	return slices.DeleteFunc(totals, func(t page.SheetTotal) bool {
-		return t.Name == "Direct expenses" && t.Standard.IsZero() && t.Actual.IsZero()
-	})
+	totals := []page.SheetTotal{
+		sum("Materials", standard.Materials, actual.Materials, costing.ClothLine, costing.NotionLine),
+		sum("Your work", standard.Labour, actual.Labour, costing.LabourLine),
+	}
+	if standard.Expenses.Sign() > 0 || actual.Expenses.Sign() > 0 {
+		totals = append(totals, sum("Direct expenses", standard.Expenses, actual.Expenses, costing.ExpenseLine))
+	}
+	totals = append(totals,
+		sum("Overhead", standard.Overhead, actual.Overhead, costing.OverheadLine),
+		sum("Packing", standard.Packing, actual.Packing, costing.PackingLine))
+	all := page.SheetTotal{Name: "All, ready to sell", Standard: view.Money(standard.Total), Actual: view.Money(actual.Total), Last: true}
+	for _, total := range totals {
+		all.Parts = append(all.Parts, page.SheetPart{Text: total.Standard, Link: "#together"})
+	}
+	minutes := page.SheetTotal{Name: "Minutes of your work", Standard: view.Number(standard.MinutesPaid, 1) + " min", Actual: view.Number(actual.MinutesPaid, 1) + " min"}
+	for i := range view.Lines {
+		if line := view.Lines[i].Line; line.Kind == costing.LabourLine && !view.Lines[i].Unplanned {
+			minutes.Parts = append(minutes.Parts, page.SheetPart{Text: view.Number(line.Quantity, 3), Link: lineLink(i)})
+		}
+	}
+	return append(totals, all, minutes)
 }
+
+// lineLink leads to the numbers of a line, and so opens it.
+func lineLink(at int) string { return fmt.Sprintf("#line-%d", at) }
 
 // threadNotes say, for the thread line, which seams its length is made up of.
 func threadNotes(whole *store.Whole, view *page.CostSheet, at int) ([]page.Note, error) {
@@ -177,8 +207,11 @@ type origins struct {
 	base        page.Base
 	thread      []page.Note
 	yearEntered bool
-	// costs are those of the batch beside the standard.
-	costs workshop.BatchCosts
+	// costs are those of the batch beside the standard, and garment the place in it.
+	costs   workshop.BatchCosts
+	garment int
+	// size is the place among the sizes of the style.
+	size int
 }
 
 // factors are the numbers of a line with their links; batch is set for an actual sheet.
@@ -248,18 +281,20 @@ func (o origins) perUnit(view *page.FactorView, line *costing.Line, factor costi
 func (o origins) ofBatch(line *costing.Line, factor costing.Factor, batch store.Batch) (link, from string) {
 	field, plan := factor.Field, fmt.Sprintf("/batches/%d", batch.ID)
 	switch {
-	case line.Kind == costing.ClothLine && strings.HasPrefix(field, "cloths[].price"):
-		return plan + "/costs", "cloth of the batch"
+	case line.Kind == costing.ClothLine && (field == "cloths[].length" || field == "cloths[].ends_and_losses"):
+		return plan + "/costs#" + sharedAnchor(o.costs.ClothNamed(line.Label), o.garment), "cloth of the batch, shared out"
+	case line.Kind == costing.ClothLine:
+		return fmt.Sprintf("%s/costs#cloth-%d", plan, o.costs.ClothNamed(line.Label)), "cloth of the batch"
 	case line.Kind == costing.ExpenseLine && o.costs.OwnExpense(line.Label):
 		return plan + "/took#expenses", "what the batch took"
 	case strings.HasPrefix(factor.Name, "minutes worked"):
 		return plan + "/took#stages", "what the batch took"
 	case field == "expenses[].garments" && !o.perBatch(line.Index):
 		return "", ""
-	case line.Kind == costing.ClothLine, field == "garments", field == "expenses[].garments":
+	case field == "garments", field == "expenses[].garments":
 		return plan, "plan of " + batch.Name
-	case field == "operations[].run" && (line.Label == "spread and cut" || line.Label == "bundle"):
-		return plan, "plan of " + batch.Name
+	case strings.HasPrefix(field, "operations[].") && (line.Label == workshop.CuttingName || line.Label == workshop.BundlingName) && field != "operations[].wage":
+		return plan + "/costs#" + cuttingAnchor(o.garment), "lays of " + batch.Name
 	}
 	return "", ""
 }
@@ -282,7 +317,7 @@ func (o origins) origin(line *costing.Line, field string) (link, from string) {
 		cloth := fmt.Sprintf("/shelf/cloths/%d", sources.Cloths[line.Index])
 		switch part {
 		case "length", "ends_and_losses":
-			return fmt.Sprintf("/prices/%d/markers", o.prices.Colourway.ID), "lays of your usual batch"
+			return fmt.Sprintf("/prices/%d/markers#%s", o.prices.Colourway.ID, sharedAnchor(sources.Cloths[line.Index], o.size)), "lays of your usual batch"
 		case "for":
 			return cloth + "#freight_length", "your cloth"
 		case "list":
@@ -343,10 +378,8 @@ func (o origins) operation(at int, part string) (link, from string) {
 		return "", ""
 	}
 	switch step := o.prices.Sources.Operations[at]; {
-	case step == workshop.CuttingWork:
-		return fmt.Sprintf("/prices/%d/markers", o.prices.Colourway.ID), "lays of your usual batch"
-	case step == workshop.BundlingWork:
-		return "/workshop#bundle_minutes", "your workshop"
+	case step == workshop.CuttingWork, step == workshop.BundlingWork:
+		return fmt.Sprintf("/prices/%d/markers#minutes", o.prices.Colourway.ID), "lays of your usual batch"
 	case part == "run":
 		return fmt.Sprintf("/styles/%d#step.%d.each", o.prices.Style.ID, step), "steps of your style"
 	default:
@@ -407,19 +440,8 @@ func (s *Server) showCostingMarkers(w http.ResponseWriter, r *http.Request) erro
 		return err
 	}
 	view := page.CostingMarkers{Base: base, Prices: prices}
-	for c, planned := range prices.Use.Plans {
-		cloth := page.CostingCloth{Name: planned.Cloth.Name, ID: planned.Cloth.ID}
-		for i, l := range planned.Plan.Lays {
-			drawn, err := markerView(base, batch.Plan{Cloths: prices.Use.Plans}, c, i)
-			if err != nil {
-				return err
-			}
-			cloth.Lays = append(cloth.Lays, page.CostingLay{
-				Number: i + 1, Plies: l.Plies, View: drawn,
-				Length: fmt.Sprintf("marker %s, each ply %s", base.PieceBoth(l.Marker.Length), base.ClothUpBoth(l.PlyLength)),
-			})
-		}
-		view.Cloths = append(view.Cloths, cloth)
+	if err := fillMarkers(&view); err != nil {
+		return err
 	}
 	return s.show(w, r, view)
 }

@@ -3,6 +3,7 @@ package server
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"html/template"
 	"net/http"
@@ -62,7 +63,7 @@ func (s *Server) minutesPage(w http.ResponseWriter, r *http.Request, number int6
 func fillOperations(view *page.Minutes, sheet costing.Sheet) error {
 	prices := view.Prices
 	for i, o := range sheet.Inputs.Operations {
-		row := page.MinuteRow{Name: o.Name, SetUp: o.SetUp, Run: o.Run, Link: "/workshop#lay_set_up_minutes", Basis: "from the lays of your usual batch", Learns: o.Learns}
+		row := page.MinuteRow{Name: o.Name, SetUp: o.SetUp, Run: o.Run, Link: fmt.Sprintf("/prices/%d/markers#minutes", prices.Colourway.ID), Basis: "from the lays of your usual batch", Learns: o.Learns}
 		if step := prices.Sources.Operations[i]; step >= 0 {
 			row.Link = fmt.Sprintf("/styles/%d/steps/%d/study", prices.Style.ID, step)
 			row.Basis = prices.Style.Operations[step].Basis
@@ -192,7 +193,9 @@ func fillLearning(view *page.Minutes, f *form.Form) error {
 		if learning.First.Sign() <= 0 || money.Int(100_000).Less(learning.First) {
 			f.Wrong("learn_minutes", "Write minutes above 0.")
 		}
-		if err := learning.Check(); err != nil && f.OK() {
+		if view.Late = f.Text("late_minutes") != "" || f.Text("late_at") != ""; view.Late {
+			readLate(f, &learning, int64(at))
+		} else if err := learning.Check(); err != nil && f.OK() {
 			f.Wrong("learn_rate", "Write more than 50 % and at most 100 %.")
 		}
 		if !f.OK() {
@@ -215,6 +218,27 @@ func fillLearning(view *page.Minutes, f *form.Form) error {
 		view.Learned = append(view.Learned, row)
 	}
 	return nil
+}
+
+// readLate takes the rate of learning from a later garment that was timed.
+func readLate(f *form.Form, learning *costing.Learning, at int64) {
+	late := costing.Timed{N: int64(f.Int("late_at", 1, longestLearned)), Minutes: f.Decimal("late_minutes")}
+	if !f.OK() {
+		return
+	}
+	curve, err := costing.LearningBetween(costing.Timed{N: at, Minutes: learning.First}, late)
+	var wrong costing.InputErrors
+	switch {
+	case err == nil:
+		learning.Rate, learning.Model = curve.Rate, costing.UnitCurve
+		return
+	case errors.As(err, &wrong) && wrong[0].Field == "late.n":
+		f.Wrong("late_at", fmt.Sprintf("Write a number after %d.", at))
+	case errors.As(err, &wrong) && wrong[0].Field == "rate":
+		f.Wrong("late_minutes", "No curve of learning goes through these two: the minutes must fall, but by less than half at each doubling.")
+	default:
+		f.Wrong("late_minutes", "Write minutes above 0.")
+	}
 }
 
 // startOfLearning is the curve that the page begins with: that of the style where it learns, or
@@ -270,22 +294,44 @@ func learned(view *page.Minutes, n int64) (row page.LearnedRow, err error) {
 }
 
 // firstSteps lead somebody who has never costed anything to a first price.
-func (s *Server) firstSteps(ctx context.Context, whole *store.Whole) ([]page.FirstStep, error) {
+func (s *Server) firstSteps(ctx context.Context, base page.Base, whole *store.Whole) ([]page.FirstStep, error) {
 	w, err := s.service.Workshop(ctx, s.workshop)
 	if err != nil {
 		return nil, err
 	}
 	priced := len(whole.Cloths) > 0 && !slices.ContainsFunc(whole.Cloths, func(c store.Cloth) bool { return c.Price.IsZero() })
 	steps := []page.FirstStep{
-		{Done: w.Wage.Sign() > 0, Text: "Your hour: what you want to be paid for an hour of work.", Link: "/workshop#wage", Label: "Your hour"},
+		{Done: w.Wage.Sign() > 0, Text: fmt.Sprintf("Your hour: what you want to be paid for an hour of work. It is %s now.", base.Price(w.Wage)), Link: "/workshop#wage", Label: "Your hour"},
 		{Done: len(whole.YearCosts) > 0 || w.OverheadYear.Sign() > 0, Text: "Your year: rent, power, machines, insurance. Each hour of work must bear its part.", Link: "/workshop/year", Label: "Costs of your year"},
 		{Done: priced, Text: "Your cloth: what you really pay for it, with postage and tax.", Link: "/shelf", Label: "Your shelf"},
-		{Done: len(whole.Colourways) > 0, Text: "Your style in a cloth: what it is cut from and how long each step takes.", Link: "/styles", Label: "Your styles"},
 	}
-	for _, step := range steps {
+	for _, step := range append(steps, styleSteps(whole)...) {
 		if !step.Done {
-			return steps, nil
+			return append(steps, styleSteps(whole)...), nil
 		}
 	}
 	return nil, nil
+}
+
+// styleSteps are the steps from a draft to a style in its cloths.
+func styleSteps(whole *store.Whole) []page.FirstStep {
+	steps := []page.FirstStep{{Done: len(whole.Styles) > 0, Text: "Your style: what it is cut from, and how long each step takes.", Link: "/styles/new", Label: "Start a style"}}
+	colourway := page.FirstStep{Done: len(whole.Colourways) > 0, Text: "Your style in its cloth: that is what has a price.", Link: "/styles", Label: "Your styles"}
+	if len(whole.Styles) == 0 {
+		return append(steps, colourway)
+	}
+	style := whole.Styles[0]
+	steps[0].Link, steps[0].Label = fmt.Sprintf("/styles/%d", style.ID), style.Name
+	colourway.Link, colourway.Label = fmt.Sprintf("/styles/%d/colourways/new", style.ID), "Choose its cloths"
+	if len(style.Notions) > 0 {
+		step := page.FirstStep{
+			Done: colourway.Done || len(whole.Notions) >= len(style.Notions), Link: "/shelf", Label: "Your shelf",
+			Text: fmt.Sprintf("Its notions: %s takes %s besides its cloth.", style.Name, needsInWords(style)),
+		}
+		if missing := missingNotions(style, whole.Notions); len(missing) > 0 && !step.Done {
+			step.Link, step.Label = missing[0].Link, missing[0].Label
+		}
+		steps = append(steps, step)
+	}
+	return append(steps, colourway)
 }

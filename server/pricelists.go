@@ -308,7 +308,11 @@ func (s *Server) showBatchCosts(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.show(w, r, page.BatchCosts{Base: base, Costs: costs, Valuation: choices.Valuation, OddCent: whole.Settings.OddCent})
+	view := page.BatchCosts{Base: base, Costs: costs, Valuation: choices.Valuation, OddCent: whole.Settings.OddCent}
+	if err := sharedOut(&view); err != nil {
+		return err
+	}
+	return s.show(w, r, view)
 }
 
 func (s *Server) keepBatchCosts(w http.ResponseWriter, r *http.Request) error {

@@ -94,7 +94,7 @@ func (s *Server) listPrices(w http.ResponseWriter, r *http.Request) error {
 		}
 		view.Lines = append(view.Lines, pricedLine(line))
 	}
-	if view.Steps, err = s.firstSteps(r.Context(), whole); err != nil {
+	if view.Steps, err = s.firstSteps(r.Context(), base, whole); err != nil {
 		return err
 	}
 	return s.showOrRefuse(w, r, view.Problems, view)
@@ -216,7 +216,7 @@ func (s *Server) fillPrice(r *http.Request, view *page.Price, f *form.Form) erro
 	view.ProfitFormula = settings.Profit.Formula()
 	for i, size := range prices.Sizes {
 		row := page.PriceRow{Size: size, Sheet: prices.Pricings[i].Sheet}
-		for c, quote := range prices.Pricings[i].Quotes {
+		for c, quote := range prices.Tagged(i) {
 			row.Cells = append(row.Cells, priceCell(view.Base, quote, prices.Asked[i][c], settings.Profit))
 		}
 		view.Rows = append(view.Rows, row)
@@ -259,10 +259,6 @@ func priceCell(base page.Base, quote costing.Quote, asked workshop.Asked, rule c
 	cell := page.PriceCell{Quote: quote, Asked: asked, Profit: asked.Sale.Markup, Why: quote.Why(base.Locale)}
 	if rule == costing.Margin {
 		cell.Profit = asked.Sale.Margin
-	}
-	if asked.Price != asked.Own {
-		cell.Why = fmt.Sprintf("%s is asked for every size. By itself: %s At %s it leaves you %s and pays %s for each hour of work.",
-			base.Money(asked.Price), cell.Why, base.Money(asked.Price), base.Money(asked.Sale.Profit), base.Money(asked.Sale.Hourly))
 	}
 	return cell
 }

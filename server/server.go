@@ -281,7 +281,7 @@ func (s *Server) base(r *http.Request, title, place string) (page.Base, error) {
 	}
 	notice, undo := s.notice(r)
 	return page.Base{
-		Person: personOf(r.Context()), Undo: undo,
+		Person: personOf(r.Context()), Undo: undo, Asking: r.Method == http.MethodGet,
 		Title: title, Place: place, Room: w.Name, Units: workshop.Style(w), Locale: w.Locale, Currency: currency,
 		Notice: notice, Today: s.service.Today(), Reader: page.ReaderOf(r.Header.Get("Accept-Language"), w.Locale),
 	}, nil

@@ -363,7 +363,38 @@ func (s *Server) editNotion(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if view.Notion.ID == 0 {
+		if err := s.forStyle(r, &view); err != nil {
+			return err
+		}
+	}
 	return s.show(w, r, view)
+}
+
+// forStyle begins a notion that a style takes, when its colourway is being made.
+func (s *Server) forStyle(r *http.Request, view *page.NotionEdit) error {
+	number, err := strconv.ParseInt(r.URL.Query().Get("style"), 10, 64)
+	if err != nil {
+		return nil
+	}
+	style, err := s.service.Style(r.Context(), s.workshop, number)
+	if err != nil {
+		return err
+	}
+	view.ForStyle = style.ID
+	for _, need := range style.Notions {
+		if need.Notion != r.URL.Query().Get("need") {
+			continue
+		}
+		view.Notion.Name = need.Notion
+		switch {
+		case need.Length == "":
+			view.Notion.Kind = batch.ByCount
+		case need.Notion == workshop.ThreadNeed:
+			view.Notion.Kind = batch.ByLength
+		}
+	}
+	return nil
 }
 
 func (s *Server) saveNotion(w http.ResponseWriter, r *http.Request) error {
@@ -387,13 +418,16 @@ func (s *Server) saveNotion(w http.ResponseWriter, r *http.Request) error {
 			if notion.ID != 0 {
 				s.canUndo(r, fmt.Sprintf("/shelf/notions/%d", notion.ID), notionAsTyped(view, notion.Version+1)...)
 			}
+			if style := f.ID("style"); style != 0 && notion.ID == 0 {
+				return done(w, r, fmt.Sprintf("/styles/%d/colourways/new", style), "notion")
+			}
 			return done(w, r, "/shelf", "notion")
 		}
 	}
 	if view.Problems, err = problemsOf(f, refused); err != nil {
 		return err
 	}
-	view.Raw = f.Values
+	view.Raw, view.ForStyle = f.Values, f.ID("style")
 	return s.refuse(w, r, view)
 }
 

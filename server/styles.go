@@ -5,7 +5,9 @@ import (
 	"fmt"
 	"maps"
 	"net/http"
+	"net/url"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -392,7 +394,52 @@ func (s *Server) editColourway(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if view.Colourway.ID == 0 {
+		view.Colourway.Notions = likelyNotions(view.Style, view.Notions)
+	}
 	return s.show(w, r, view)
+}
+
+// likelyNotions proposes, for each need of a style, the only notion that has its name.
+func likelyNotions(style store.Style, notions []store.Notion) map[string]int64 {
+	likely := map[string]int64{}
+	for _, need := range style.Notions {
+		if named := notionsNamed(notions, need.Notion); len(named) == 1 {
+			likely[need.Notion] = named[0].ID
+		}
+	}
+	return likely
+}
+
+func notionsNamed(notions []store.Notion, need string) []store.Notion {
+	var named []store.Notion
+	for _, n := range notions {
+		if strings.Contains(strings.ToLower(n.Name), strings.ToLower(need)) {
+			named = append(named, n)
+		}
+	}
+	return named
+}
+
+// missingNotions leads to a form for each need of a style that no notion has the name of.
+func missingNotions(style store.Style, notions []store.Notion) []page.Step {
+	var missing []page.Step
+	for _, need := range style.Notions {
+		if len(notionsNamed(notions, need.Notion)) == 0 {
+			query := url.Values{"style": {strconv.FormatInt(style.ID, 10)}, "need": {need.Notion}}
+			missing = append(missing, page.Step{Link: "/shelf/notions/new?" + query.Encode(), Label: "Add " + need.Notion})
+		}
+	}
+	return missing
+}
+
+// needsInWords lists what a style takes besides cloth.
+func needsInWords(style store.Style) string {
+	names := make([]string, len(style.Notions))
+	for i, need := range style.Notions {
+		names[i] = need.Notion
+	}
+	return strings.Join(names, ", ")
 }
 
 // colourwayForm fills the form for the colourway in the path, or for a new one.
@@ -425,6 +472,9 @@ func (s *Server) colourwayForm(r *http.Request, refused page.Base) (page.Colourw
 	}
 	notions, err := s.service.Notions(r.Context(), s.workshop)
 	view.Cloths = offeredCloths(cloths, func(id int64) bool { return uses(view.Colourway.Cloths, id) })
+	if view.Colourway.ID == 0 {
+		view.Missing = missingNotions(view.Style, notions)
+	}
 	view.Notions = offeredNotions(notions, func(id int64) bool { return slices.Contains(slices.Collect(maps.Values(view.Colourway.Notions)), id) })
 	return view, err
 }

@@ -31,6 +31,9 @@ func (o OddUnit) String() string {
 	return oddUnitNames[o]
 }
 
+// Known tells whether o is one of the rules.
+func (o OddUnit) Known() bool { return o >= 0 && int(o) < len(oddUnitNames) }
+
 // ParseOddUnit reads what String writes.
 func ParseOddUnit(text string) (OddUnit, error) {
 	for i, name := range oddUnitNames {
@@ -55,6 +58,7 @@ var (
 	ErrNoWeights      = errors.New("there is nobody to share among: every weight is zero")
 	ErrNegativeWeight = errors.New("a weight is negative")
 	ErrNotMinor       = errors.New("the amount to share out is not a whole number of minor units")
+	ErrOddUnit        = errors.New("the rule for the odd unit is not known")
 )
 
 // Allocate shares a whole amount out by weight, by largest remainder with ties to the first:
@@ -88,6 +92,9 @@ func AllocateBy(rule OddUnit, total Amount, weights []Decimal) ([]Amount, error)
 // AllocateUnits shares whole units (coins, garments, cut lengths) out by weight, with the
 // same promises as Allocate. A negative total is shared like its magnitude.
 func AllocateUnits(rule OddUnit, total int64, weights []Decimal) ([]int64, error) {
+	if !rule.Known() {
+		return nil, fmt.Errorf("%s: %w", rule, ErrOddUnit)
+	}
 	scaled, sum, err := wholeWeights(weights)
 	if err != nil {
 		return nil, err

@@ -70,17 +70,23 @@ func (a Amount) String() string {
 }
 
 // Format writes the amount as readers of a locale such as en-US or de do: $1,234.50 or
-// 1.234,50 €. Up to 6 decimals are shown where the amount has them, never fewer than its
+// 1.234,50 €. Up to 9 decimals are shown where the amount has them, never fewer than its
 // currency's.
 func (a Amount) Format(locale string) string {
 	shown, err := currency.NewAmount(a.number.String(), a.currency.code)
 	if err != nil {
 		return a.String()
 	}
-	return currency.NewFormatter(currency.NewLocale(locale)).Format(shown)
+	formatter := currency.NewFormatter(currency.NewLocale(locale))
+	formatter.MaxDigits = shownPlaces
+	return formatter.Format(shown)
 }
 
-// Format writes the number as readers of a locale do, with up to 6 decimals: 1,234.5 or 1.234,5.
+// shownPlaces are the most decimals that readers are shown: as many as a length in yards or metres
+// has, so that what is counted from shown numbers comes out as shown.
+const shownPlaces = 9
+
+// Format writes the number as readers of a locale do, with up to 9 decimals: 1,234.5 or 1.234,5.
 func (d Decimal) Format(locale string) string {
 	shown, err := currency.NewAmount(d.String(), "USD")
 	if err != nil {
@@ -88,7 +94,7 @@ func (d Decimal) Format(locale string) string {
 	}
 	formatter := currency.NewFormatter(currency.NewLocale(locale))
 	formatter.CurrencyDisplay = currency.DisplayNone
-	formatter.MinDigits = 0
+	formatter.MinDigits, formatter.MaxDigits = 0, shownPlaces
 	return strings.TrimSpace(formatter.Format(shown))
 }
 

@@ -31,6 +31,9 @@ func (r Rounding) String() string {
 	return roundingNames[r]
 }
 
+// Known tells whether r is one of the modes.
+func (r Rounding) Known() bool { return r >= 0 && int(r) < len(roundingNames) }
+
 // ParseRounding reads what String writes.
 func ParseRounding(text string) (Rounding, error) {
 	for i, name := range roundingNames {

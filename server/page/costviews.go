@@ -272,9 +272,14 @@ type FactorView struct{ Name, Value, Link, From string }
 // SheetTotal is one sum below the lines.
 type SheetTotal struct {
 	Name             string
-	Standard, Actual money.Amount
+	Standard, Actual string
 	Last             bool
+	// Parts are what the standard sums up, each with the line that it stands in.
+	Parts []SheetPart
 }
+
+// SheetPart is a part of a sum, with a link to where it stands.
+type SheetPart struct{ Text, Link string }
 
 func (CostSheet) page() string { return "cost_sheet" }
 
@@ -283,6 +288,9 @@ type CostingMarkers struct {
 	Base
 	Prices workshop.StylePrices
 	Cloths []CostingCloth
+	// SetUp and Cutting are the minutes of all lays, Bundling those of all bundles; CutEach and
+	// BundleEach are what one garment takes of the latter two.
+	SetUp, Cutting, Bundling, CutEach, BundleEach money.Decimal
 }
 
 // CostingCloth are the lays of one cloth.
@@ -290,6 +298,38 @@ type CostingCloth struct {
 	Name string
 	ID   int64
 	Lays []CostingLay
+	// Unit is that of all lengths; Markers and Losses are shared out to Sizes.
+	Unit            string
+	Markers, Losses money.Decimal
+	Sizes           []ClothPart
+}
+
+// ClothPart is what the garments of one row take of a cloth: Length and Ends are those of one
+// garment, in the unit of the cloth.
+type ClothPart struct {
+	// Anchor is the name of the row.
+	Anchor, Name string
+	Garments     int
+	// Area is the share by area, as written; empty where it isn't known.
+	Area         string
+	Length, Ends money.Decimal
+	// All is what all of them take together.
+	All money.Decimal
+}
+
+// CuttingPart is the minutes of cutting and bundling of one garment of a batch.
+type CuttingPart struct {
+	Anchor, Name string
+	Garments     int
+	// Cut and Bundle are minutes of one garment; nothing where minutes worked were noted instead.
+	Cut, Bundle money.Decimal
+}
+
+// SharedCloth is how a cloth of a batch was shared out to its garments.
+type SharedCloth struct {
+	Cloth, Unit string
+	Parts       []ClothPart
+	All         money.Decimal
 }
 
 // CostingLay is one lay of the usual batch.
@@ -298,6 +338,8 @@ type CostingLay struct {
 	Length        string
 	Drawing       template.HTML
 	View          *MarkerView
+	// SetUp, Spread and Cut are the minutes of the lay.
+	SetUp, Spread, Cut money.Decimal
 }
 
 func (CostingMarkers) page() string { return "costing_markers" }
@@ -315,6 +357,8 @@ type Minutes struct {
 	Learning   costing.Learning
 	Models     []Option
 	Learned    []LearnedRow
+	// Late tells that the rate was asked for from a later garment that was timed.
+	Late bool
 	// LearnedRun is the last row's count.
 	LearnedRun int64
 	Defaults   LearningDefaults
@@ -442,6 +486,9 @@ type BatchCosts struct {
 	Costs     workshop.BatchCosts
 	Valuation costing.Valuation
 	OddCent   string
+	// Shared is how each cloth was shared out, and Cutting the minutes of cutting and bundling.
+	Shared  []SharedCloth
+	Cutting []CuttingPart
 }
 
 func (BatchCosts) page() string { return "batch_costs" }

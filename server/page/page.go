@@ -37,6 +37,8 @@ type Base struct {
 	// Notice says what has just been done.
 	Notice   string
 	Problems []Problem
+	// Asking tells that the page only answers a question, so that there is nothing to be saved.
+	Asking bool
 	// Raw are the fields of a refused form as they were typed.
 	Raw map[string][]string
 	// Reader is how days and times are written for whoever reads the page.

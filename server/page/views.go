@@ -248,6 +248,8 @@ type ColourwayEdit struct {
 	Roles     []garment.Role
 	Cloths    []store.Cloth
 	Notions   []store.Notion
+	// Missing leads to a form for each need of the style that no notion has the name of.
+	Missing []Step
 }
 
 func (ColourwayEdit) page() string { return "colourway_edit" }
@@ -405,6 +407,8 @@ type NotionEdit struct {
 	Base
 	Notion store.Notion
 	Kinds  []batch.NotionKind
+	// ForStyle is the style whose new colourway the notion is for; 0 for none.
+	ForStyle int64
 }
 
 // RollsInput writes the rolls in stock for their form field, one a line.

@@ -53,9 +53,9 @@ func stageOf(o costing.Operation) string {
 	switch {
 	case o.Stage != "":
 		return o.Stage
-	case o.Name == cuttingName:
+	case o.Name == CuttingName:
 		return StageCut
-	case o.Name == bundlingName:
+	case o.Name == BundlingName:
 		return StageBundle
 	}
 	return string(garment.Sew)

@@ -319,9 +319,9 @@ func (b *batchCoster) actual(in *costing.Inputs, at int, line standardLine) erro
 	for i := range in.Operations {
 		var whole money.Decimal
 		switch in.Operations[i].Name {
-		case cuttingName:
+		case CuttingName:
 			whole = store.DecimalMinutes(cutting)
-		case bundlingName:
+		case BundlingName:
 			whole = store.DecimalMinutes(time.Duration(bundles) * b.all.input.Workroom.PerBundle)
 		default:
 			continue
@@ -330,6 +330,7 @@ func (b *batchCoster) actual(in *costing.Inputs, at int, line standardLine) erro
 		if in.Operations[i].Run, err = money.Ratio(whole, quantity, 3, money.HalfUp); err != nil {
 			return err
 		}
+		in.Operations[i].SetUp = money.Decimal{} // it is among the minutes of the batch's own lays
 	}
 	return nil
 }
@@ -382,6 +383,16 @@ func (b *batchCoster) cloth(c int, t batch.Taken, quantity money.Decimal) (costi
 	}
 	losses, err := each(t.Losses)
 	return costing.Cloth{Name: cloth.Name, Length: marker, EndsAndLosses: losses, Unit: unit.Symbol, Price: b.costs.Cloths[c].Drawn.Price()}, err
+}
+
+// ClothNamed is the number of a cloth of the batch; 0 if it has none of that name.
+func (b *BatchCosts) ClothNamed(name string) int64 {
+	for _, cloth := range b.Cloths {
+		if cloth.Cloth == name {
+			return cloth.ID
+		}
+	}
+	return 0
 }
 
 // keptBatch is how the costs of a batch are written into a snapshot.

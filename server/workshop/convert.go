@@ -310,6 +310,11 @@ func decimalLength(l length.Length, unit length.Measure) (money.Decimal, error) 
 	return money.Parse(l.In(unit))
 }
 
+// InPriceUnit writes a length in the unit that a cloth is priced in, by the unit's symbol.
+func InPriceUnit(l length.Length, symbol string) (money.Decimal, error) {
+	return decimalLength(l, unitNamed(symbol))
+}
+
 // unitNamed is the unit that a cloth or notion is priced in.
 func unitNamed(name string) length.Measure {
 	if name == "m" {

@@ -236,6 +236,17 @@ func TestOnePriceForAllSizes(t *testing.T) {
 		for i := range prices.Sizes {
 			for c := range prices.Channels {
 				require.Equal(t, prices.Asked[0][c].Price, prices.Asked[i][c].Price)
+				tagged := prices.Tagged(i)[c]
+				require.Equal(t, prices.Asked[i][c].Price, tagged.Price)
+				why := tagged.Why("en-US")
+				require.Contains(t, why, prices.Asked[i][c].Price.Format("en-US"))
+				if tagged.Price != prices.Asked[i][c].Own {
+					require.Contains(t, why, "because every size sells at what")
+				}
+				if tagged.Target.Kind == costing.TargetWholesale {
+					require.Contains(t, why, "the wholesale price of "+prices.Asked[i][1].Price.Format("en-US"), "a multiple of the one price to shops")
+				}
+				requireAddsUp(t, tagged)
 				if rule == costing.EverySizePays.String() {
 					require.Equal(t, own.Asked[last][c].Price, prices.Asked[i][c].Price, "the largest size is the dearest")
 					require.GreaterOrEqual(t, prices.Asked[i][c].Sale.Profit.Sign(), 0)
@@ -332,6 +343,17 @@ func TestClothValues(t *testing.T) {
 		values, err := b.ClothValues(ctx, b.id)
 		require.NoError(t, err)
 		return values[slices.IndexFunc(values, func(v workshop.ClothValue) bool { return v.Cloth.Name == "Rust linen" })]
+	}
+	values, err := b.ClothValues(ctx, b.id)
+	require.NoError(t, err)
+	for _, v := range values {
+		var parts []money.Amount
+		for _, bolt := range v.Bolts {
+			parts = append(parts, bolt.Value)
+		}
+		sum, err := money.SumAmounts(parts...)
+		require.NoError(t, err)
+		require.Equal(t, v.Value.Number(), sum.Number(), "the bolts of %s sum to what they are worth together", v.Cloth.Name)
 	}
 	v := linen()
 	require.Equal(t, "125.6", v.Value.Number().String(), "5 yd at 13.60 and 4 1/2 yd at 12.80")
@@ -497,6 +519,24 @@ func TestBatchSizes(t *testing.T) {
 		require.GreaterOrEqual(t, p.Total.Number().Cmp(sizes.Cheapest.Total.Number()), 0)
 	}
 	require.Greater(t, sizes.Cheapest.Garments, int64(1))
+	lays := 0
+	for _, planned := range prices.Use.Plans {
+		lays += len(planned.Plan.Lays)
+	}
+	setUp := int64(5 * lays) // each lay of the demo takes 5 minutes to set up
+	for _, o := range prices.Style.Operations {
+		setUp += int64(o.SetUp.Minutes())
+	}
+	require.Equal(t, money.Int(setUp), sizes.Cost.SetUpMinutes, "setting up the lays and the steps")
+	half, err := b.PriceStyle(ctx, b.id, way.ID, costing.Change{Batch: money.MustParse("0.5")})
+	require.NoError(t, err)
+	cutting := func(p workshop.StylePrices) costing.Line {
+		lines := p.Pricings[0].Sheet.Lines
+		return lines[slices.IndexFunc(lines, isCutting)]
+	}
+	more, err := cutting(half).Quantity.Sub(cutting(prices).Quantity)
+	require.NoError(t, err)
+	require.InDelta(t, float64(5*lays)/24/0.9, more.Float64(), 1e-9, "half the batch bears twice the set-up of the lays, at a pace of 90 %")
 	tried, err := prices.TryPrice(prices.Channels[0].ID, prices.Pricings[0].Quotes[0].Floor)
 	require.NoError(t, err)
 	require.GreaterOrEqual(t, tried.Sales[0].Profit.Sign(), 0)

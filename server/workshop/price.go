@@ -209,7 +209,7 @@ func asFault(err error) error {
 		fault.Problems = append(fault.Problems, store.Problem{Field: wrong.Field, Message: wrong.Message})
 	case errors.As(err, &inputs):
 		for _, e := range inputs {
-			fault.Problems = append(fault.Problems, store.Problem{Field: e.Field, Message: e.Message})
+			fault.Problems = append(fault.Problems, store.Problem{Field: e.Field, Message: "This " + e.Message + "."})
 		}
 	case errors.As(err, &problems):
 		for _, p := range problems {
@@ -432,20 +432,24 @@ func notionInput(all stock, n store.Notion, each length.Length, count int) (cost
 }
 
 // operationInputs are the minutes of one garment: cutting and bundling as its share of the
-// usual batch, then the operations of the style.
+// usual batch, then the operations of the style. Setting up the lays is set-up: a batch of another
+// size is reckoned to take as many lays, with more or fewer plies or garments in each.
 func operationInputs(prices StylePrices) (inputs []costing.Operation, at []int, err error) {
 	use := prices.Use
 	garments := money.Int(int64(use.Garments))
 	for _, step := range []struct {
-		name, stage string
-		minutes     money.Decimal
-		at          int
-	}{{cuttingName, StageCut, store.DecimalMinutes(use.Cutting), CuttingWork}, {bundlingName, StageBundle, store.DecimalMinutes(use.Bundling), BundlingWork}} {
+		name, stage    string
+		setUp, minutes money.Decimal
+		at             int
+	}{
+		{CuttingName, StageCut, store.DecimalMinutes(use.SetUp), store.DecimalMinutes(use.Cutting), CuttingWork},
+		{BundlingName, StageBundle, money.Decimal{}, store.DecimalMinutes(use.Bundling), BundlingWork},
+	} {
 		each, err := money.Ratio(step.minutes, garments, 3, money.HalfUp)
 		if err != nil {
 			return nil, nil, err
 		}
-		inputs, at = append(inputs, costing.Operation{Name: step.name, Stage: step.stage, Run: each}), append(at, step.at)
+		inputs, at = append(inputs, costing.Operation{Name: step.name, Stage: step.stage, SetUp: step.setUp, Run: each}), append(at, step.at)
 	}
 	for i, o := range prices.Style.Operations {
 		inputs = append(inputs, costing.Operation{Name: o.Name, Stage: string(o.Stage), SetUp: store.DecimalMinutes(o.SetUp), Run: store.DecimalMinutes(o.Each), Learns: true})
@@ -456,8 +460,8 @@ func operationInputs(prices StylePrices) (inputs []costing.Operation, at []int, 
 
 // Names of the work that is not among the operations of a style.
 const (
-	cuttingName  = "spread and cut"
-	bundlingName = "bundle"
+	CuttingName  = "spread and cut"
+	BundlingName = "bundle"
 )
 
 // IssueCosts stores the cost sheets and prices of a colourway as they are now, for good.
@@ -480,10 +484,19 @@ func (s *Service) IssueCosts(ctx context.Context, workshop, colourway int64) (in
 func (p StylePrices) tagged() []costing.Pricing {
 	tagged := slices.Clone(p.Pricings)
 	for i := range tagged {
-		tagged[i].Quotes = slices.Clone(tagged[i].Quotes)
-		for c, asked := range p.Asked[i] {
-			tagged[i].Quotes[c].Price, tagged[i].Quotes[c].Sale = asked.Price, asked.Sale
-		}
+		tagged[i].Quotes = p.Tagged(i)
 	}
 	return tagged
+}
+
+// Tagged are the quotes of a size, by channel, with what is really asked.
+func (p StylePrices) Tagged(size int) []costing.Quote {
+	if !p.Shared() {
+		return p.Pricings[size].Quotes
+	}
+	quotes := make([]costing.Quote, len(p.OnePrices))
+	for c, one := range p.OnePrices {
+		quotes[c] = one.Asked(size)
+	}
+	return quotes
 }

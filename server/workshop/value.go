@@ -21,6 +21,8 @@ type ClothValue struct {
 	Value money.Amount
 	// Next is what the next price unit that is cut counts for, by each way of valuing.
 	NextFirstIn, NextAverage money.Amount
+
+	oddCent money.OddUnit
 }
 
 // ValuedBolt is a bolt with what valuing knows of it.
@@ -28,7 +30,8 @@ type ValuedBolt struct {
 	Bolt     store.Bolt
 	BoughtOn *time.Time
 	Worth    *money.Decimal
-	// UnitCost is what a price unit cost; Value what all of it counts for, rounded half up.
+	// UnitCost is what a price unit cost; Value the bolt's part of what all of them count for, to
+	// the smallest coin, so that the parts sum to the whole.
 	UnitCost, Value money.Amount
 }
 
@@ -48,7 +51,7 @@ func clothValues(all stock) ([]ClothValue, error) {
 	}
 	var values []ClothValue
 	for _, cloth := range all.Cloths {
-		value := ClothValue{Cloth: cloth, Stock: costing.Stock{Currency: all.currency, Unit: unitNamed(cloth.PriceUnit).Symbol, Valuation: settings.Valuation}}
+		value := ClothValue{Cloth: cloth, oddCent: settings.OddCent, Stock: costing.Stock{Currency: all.currency, Unit: unitNamed(cloth.PriceUnit).Symbol, Valuation: settings.Valuation}}
 		for _, bolt := range all.Bolts {
 			if bolt.ClothID == cloth.ID {
 				if err := value.add(bolt, all.BoltCosts, all.currency); err != nil {
@@ -92,16 +95,18 @@ func (v *ClothValue) sum() error {
 		if b.Worth != nil {
 			layer.Realisable = money.NewAmount(*b.Worth, v.Stock.Currency)
 		}
-		alone := v.Stock
-		alone.Layers = []costing.Layer{layer}
-		if b.Value, err = alone.Value(); err != nil {
-			return err
-		}
 		v.Stock.Layers = append(v.Stock.Layers, layer)
 	}
 	var err error
 	if v.Value, err = v.Stock.Value(); err != nil {
 		return err
+	}
+	parts, err := v.Stock.Values(v.oddCent)
+	if err != nil {
+		return err
+	}
+	for i := range v.Bolts {
+		v.Bolts[i].Value = parts[i]
 	}
 	if v.NextAverage, err = v.Stock.UnitCost(); err != nil || len(v.Stock.Layers) == 0 {
 		v.NextFirstIn = v.NextAverage
