@@ -208,7 +208,7 @@ func TestSettingsThatNoWorkshopHas(t *testing.T) {
 		changes        []change
 	}{
 		{"no room on the table", "end_loss", "Write a smaller loss, or a longer table.", []change{{"table_length", "20 in"}, {"end_loss", "9 in"}}},
-		{"a table of an inch", "table_length", "Write a length between 7⅞ in and 109¼ yd.", []change{{"table_length", "1 in"}}},
+		{"a table of an inch", "table_length", "Write a length between 7⅞ in and 109 yd.", []change{{"table_length", "1 in"}}},
 		{"an end loss longer than any", "end_loss", "Write a length between 0 and 39¼ in.", []change{{"end_loss", "60 in"}}},
 		{"a Monday of 2000 minutes", "day.1", "A Monday has 1440 minutes, and ", []change{{"day.1", "9999"}}},
 		{"no wage", "wage", "cost sheets and prices are worked out from it", []change{{"wage", ""}}},
