@@ -24,6 +24,7 @@ type exactSearch struct {
 	rest          int
 	waste         int64 // how much area may still be lost
 	slack         exactSlack
+	sums          *sideSums
 	laid          []exactPiece
 	byAlong       []int32 // kinds, the one that is longest at least first
 	leastAlong    []int64 // by kind
@@ -84,8 +85,8 @@ const maxExactCopies = 16
 // exactPart is how many nodes are searched between two looks at whether to go on.
 const exactPart = 100
 
-// hopelessStates is how many states are remembered.
-const hopelessStates = 1 << 16
+// fewHopeless is how many states are remembered at first, mostHopeless at most.
+const fewHopeless, mostHopeless = 1 << 10, 1 << 20
 
 // newExactSearch returns nil if the search does not serve.
 func newExactSearch(m *model, target int64, across bool) *exactSearch {
@@ -124,7 +125,8 @@ func newExactSearch(m *model, target int64, across bool) *exactSearch {
 	for range m.copies + 1 {
 		x.reached, x.low = append(x.reached, make([]int64, m.copies)), append(x.low, make([]int64, m.copies))
 	}
-	x.hopeless = make([][2]uint64, hopelessStates)
+	x.sums = newSideSums(m, x.side, x.along, x.room, x.horizon)
+	x.hopeless = make([][2]uint64, fewHopeless)
 	var possible bool
 	if x.slack, possible = newExactSlack(m, x.side, x.along, x.room, x.horizon); !possible {
 		x.waste = -1
@@ -211,14 +213,14 @@ func (x *exactSearch) advance(place, free int64) bool {
 		return false
 	}
 	lost := free * (next - place)
-	if lost > x.waste || !x.fitsBehind(next) {
+	if lost > x.waste || lost+x.lostBehind(next) > x.waste || !x.fitsBehind(next) {
 		return false
 	}
 	if len(x.laid) > 2 && x.laid[len(x.laid)-1].from == place && !x.arrange() {
 		return x.stopped
 	}
 	state := x.state(next)
-	if x.hopeless[state[0]%hopelessStates] == state {
+	if x.hopeless[state[0]%uint64(len(x.hopeless))] == state {
 		return false
 	}
 	misfits := x.misfits
@@ -230,9 +232,41 @@ func (x *exactSearch) advance(place, free int64) bool {
 	x.waste += lost
 	x.slack.giveBack()
 	if !ended && misfits == x.misfits {
-		x.hopeless[state[0]%hopelessStates] = state
+		x.remember(state)
 	}
 	return ended
+}
+
+// remember keeps a state that no places along go on from. A longer search remembers more of them.
+func (x *exactSearch) remember(state [2]uint64) {
+	if size := len(x.hopeless); size < mostHopeless && x.nodes > 4*size {
+		before := x.hopeless
+		x.hopeless = make([][2]uint64, 4*size)
+		for _, s := range before {
+			if s != [2]uint64{} {
+				x.hopeless[s[0]%uint64(4*size)] = s
+			}
+		}
+	}
+	x.hopeless[state[0]%uint64(len(x.hopeless))] = state
+}
+
+// lostBehind returns area that is lost for certain behind a place, beside the laid pieces that reach
+// there and behind them, as the pieces left do not fill the room side by side.
+func (x *exactSearch) lostBehind(place int64) int64 {
+	sums, lost := x.sums.of(x.m, x.left), int64(0)
+	for place < x.horizon {
+		free, next := x.room, x.horizon
+		for i := range x.laid {
+			if p := &x.laid[i]; p.to > place {
+				free -= p.side
+				next = min(next, p.to)
+			}
+		}
+		lost += (free - x.sums.upTo(sums, free)) * (next - place)
+		place = next
+	}
+	return lost
 }
 
 // state is a fingerprint, of 128 bits so that no two states will ever share one, of all that

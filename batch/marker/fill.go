@@ -3,6 +3,7 @@ package marker
 import (
 	"cmp"
 	"math"
+	"math/bits"
 	"math/rand/v2"
 	"slices"
 )
@@ -272,13 +273,18 @@ func (f *cover) fills(g, room int64) bool {
 // reach marks the sums up to limit of sizes of pieces left, in the options whose other size has
 // room.
 func (f *cover) reach(limit int64, sizes, others []int64, room int64) {
-	n := int(limit>>6) + 1
-	s := f.sums[:n]
+	markSums(f.sums[:limit>>6+1], f.m, f.left, sizes, others, room)
+}
+
+// markSums marks what sizes of pieces left add up to, in the options whose other size has room: bit
+// i of s stands for the sum i. Sums beyond s are not marked.
+func markSums(s []uint64, m *model, left []int32, sizes, others []int64, room int64) {
+	limit := int64(len(s))*64 - 1
 	clear(s)
 	s[0] = 1
-	for k := range f.m.kinds {
-		kd := &f.m.kinds[k]
-		if f.left[k] == 0 {
+	for k := range m.kinds {
+		kd := &m.kinds[k]
+		if left[k] == 0 {
 			continue
 		}
 		a, b := int64(noCap), int64(noCap)
@@ -294,7 +300,7 @@ func (f *cover) reach(limit int64, sizes, others []int64, room int64) {
 		if a > b {
 			a, b = b, a
 		}
-		for c := f.left[k]; c > 0 && a < noCap; c-- {
+		for c := left[k]; c > 0 && a < noCap; c-- {
 			if b < noCap {
 				addTwo(s, a, b)
 			} else {
@@ -302,6 +308,17 @@ func (f *cover) reach(limit int64, sizes, others []int64, room int64) {
 			}
 		}
 	}
+}
+
+// greatestSum returns the greatest marked sum up to a limit.
+func greatestSum(s []uint64, limit int64) int64 {
+	i := limit >> 6
+	v := s[i] << (63 - limit&63) >> (63 - limit&63)
+	for v == 0 {
+		i--
+		v = s[i]
+	}
+	return i<<6 + int64(63-bits.LeadingZeros64(v))
 }
 
 // addOne adds a size to the sums, addTwo one of two, the first of which is the smaller.

@@ -3,7 +3,6 @@ package marker
 import (
 	"cmp"
 	"math"
-	"math/bits"
 	"math/rand/v2"
 	"slices"
 )
@@ -314,15 +313,7 @@ func (b *fillBeam) affords(o int32, g, depth, lost int64) bool {
 }
 
 // sumUpTo returns the greatest marked sum up to a limit.
-func (b *fillBeam) sumUpTo(limit int64) int64 {
-	i := limit >> 6
-	v := b.sums[i] << (63 - limit&63) >> (63 - limit&63)
-	for v == 0 {
-		i--
-		v = b.sums[i]
-	}
-	return i<<6 + int64(63-bits.LeadingZeros64(v))
-}
+func (b *fillBeam) sumUpTo(limit int64) int64 { return greatestSum(b.sums, limit) }
 
 // judge chooses the valley to fill next, gives up those that nothing fits, and finds what is lost for
 // certain; it returns how many pieces can begin that valley, and false if too much is lost.

@@ -100,7 +100,7 @@ func TestPublished(t *testing.T) {
 			t.Run(p.name+" "+variant, func(t *testing.T) {
 				t.Parallel()
 				require.Equal(t, "optimal", p.status[variant])
-				r := solve(t, p.instance(variant == "turned", false), 500_000)
+				r := solve(t, p.instance(variant == "turned", false), 250_000)
 				require.Equal(t, length.Length(p.least[variant])*unit, r.Bound)
 				require.Equal(t, p.least[variant], int(r.Length/unit))
 			})

@@ -30,6 +30,7 @@ type settings struct {
 	families string
 	most     int
 	jobs     int
+	small    int
 	seed     uint64
 	folder   string
 	out      string
@@ -42,6 +43,7 @@ func main() {
 	flag.StringVar(&s.families, "families", "all", "families of published instances, with commas between them; none for none")
 	flag.IntVar(&s.most, "most", 0, "most instances of a family, spread over it; 0 for all")
 	flag.IntVar(&s.jobs, "jobs", 12, "cutting jobs of each kind")
+	flag.IntVar(&s.small, "small", 25, "drawn instances of 12 pieces of each kind")
 	flag.Uint64Var(&s.seed, "seed", 1, "seed of the search")
 	flag.StringVar(&s.folder, "folder", filepath.Join("testdata", "marker"), "folder with the peers")
 	flag.StringVar(&s.out, "out", filepath.Join("testdata", "marker", "RESULTS.md"), "file to write")
@@ -61,7 +63,7 @@ func (s settings) run() error {
 	var page strings.Builder
 	fmt.Fprintf(&page, "# Laying pieces: what is reached\n\nWritten by `make bench-marker` on %s; seed %d, %d cores, %s, %s/%s.\n",
 		time.Now().UTC().Format("2006-01-02"), s.seed, runtime.NumCPU(), runtime.Version(), runtime.GOOS, runtime.GOARCH)
-	for _, part := range []func(*strings.Builder) error{s.published, s.garments, s.firsts} {
+	for _, part := range []func(*strings.Builder) error{s.published, s.garments, s.few, s.firsts} {
 		if err := part(&page); err != nil {
 			return err
 		}
@@ -288,6 +290,55 @@ func (s settings) garments(page *strings.Builder) error {
 		}
 		fmt.Fprintf(page, "| %s | %d | %s | %.2f | %d |\n", kind.name, s.jobs, mean(sum, s.jobs), greatest, proven)
 		fmt.Fprintln(os.Stderr, kind.name, mean(sum, s.jobs))
+	}
+	return nil
+}
+
+// fewPieces are drawn rectangles of our own making with sides up to most.
+func fewPieces(seed uint64, pieces, most int, turned bool) marker.Instance {
+	rng := rand.New(rand.NewPCG(seed, uint64(most)))
+	in := marker.Instance{Width: length.Length(most+rng.IntN(most)) * unit}
+	turns := []marker.Turn{0}
+	if turned {
+		turns = append(turns, 90)
+	}
+	for range pieces {
+		in.Pieces = append(in.Pieces, marker.Piece{
+			Copies: 1, Turns: turns, Width: length.Length(1+rng.IntN(most)) * unit, Length: length.Length(1+rng.IntN(most)) * unit,
+		})
+	}
+	return in
+}
+
+// few writes the table of instances small enough to be proven.
+func (s settings) few(page *strings.Builder) error {
+	if s.small <= 0 {
+		return nil
+	}
+	const pieces, seconds = 12, 5
+	fmt.Fprintf(page, "\n## Twelve pieces, up to %d s each\n\nDrawn rectangles, all different, on cloths one to two times as wide as the longest side may be (seeds 0 to %d). Proven means that no layout\n"+
+		"can be shorter.\n\n| sides | pieces | instances | proven the shortest | middle s | slowest s |\n|---|---|---|---|---|---|\n", seconds, s.small-1)
+	for _, most := range []int{10, 100, 1000} {
+		for _, turned := range []bool{false, true} {
+			var took []time.Duration
+			proven := 0
+			for seed := range uint64(s.small) {
+				ctx, cancel := context.WithTimeout(context.Background(), seconds*time.Second)
+				r, err := marker.Solve(ctx, fewPieces(seed, pieces, most, turned), marker.Params{Seed: s.seed})
+				cancel()
+				if err != nil {
+					return err
+				}
+				if r.Status == marker.StatusOptimal {
+					proven++
+				}
+				took = append(took, r.Stats.Elapsed)
+			}
+			slices.Sort(took)
+			way := map[bool]string{false: "as given", true: "turned"}[turned]
+			fmt.Fprintf(page, "| 1 to %d | %s | %d | %d | %.3f | %.2f |\n", most, way, s.small, proven, took[len(took)/2].Seconds(), took[len(took)-1].Seconds())
+			fmt.Fprintln(os.Stderr, "twelve pieces, sides to", most, way, proven, took[len(took)-1])
+		}
 	}
 	return nil
 }
