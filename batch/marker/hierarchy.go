@@ -47,9 +47,9 @@ type savedFrames struct {
 const (
 	// mostFrames are kept at a joint, those that leave least free.
 	mostFrames = 12
-	// mostInHierarchy is the most copies that it is tried for: beyond it blocks of equal pieces do
-	// better.
-	mostInHierarchy = 80
+	// mostInHierarchy is the most copies that it is tried for: beyond it the other searches did better
+	// in the same time, on published instances and cutting jobs.
+	mostInHierarchy = 34
 	// A run has runLength changes at first and twice as many each time; it passes through runStages,
 	// from warmest on, each less warm by cooler. Warmth is in shares of the length.
 	runLength, longestRun = 100_000, 3_000_000

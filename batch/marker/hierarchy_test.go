@@ -123,14 +123,14 @@ func TestHierarchyKeepsItsFrames(t *testing.T) {
 			require.LessOrEqual(t, requireLaid(t, m, h.shortest()), h.length, "instance %d, run %d", i, run)
 		}
 	}
-	require.Greater(t, tried, 6)
+	require.GreaterOrEqual(t, tried, 6)
 }
 
 // TestHierarchyShortens: a short run ends well below where it began, and the same seed comes to the same.
 func TestHierarchyShortens(t *testing.T) {
 	t.Parallel()
 	for _, p := range readPublished(t, "HOPPER_NT") {
-		if p.name != "T2a" && p.name != "T4a" {
+		if p.name != "T2a" && p.name != "T3a" {
 			continue
 		}
 		in := p.instance(true, true)
@@ -158,7 +158,7 @@ func TestHierarchyShortens(t *testing.T) {
 // nothing once there is room.
 func BenchmarkHierarchy(b *testing.B) {
 	for _, p := range readPublished(b, "HOPPER_NT") {
-		if p.name != "T2a" && p.name != "T4a" {
+		if p.name != "T2a" && p.name != "T3a" {
 			continue
 		}
 		for _, turned := range []bool{false, true} {
@@ -244,6 +244,30 @@ func TestStraightCutsOfFewPiecesAreProven(t *testing.T) {
 		}
 	}
 	require.Positive(t, longer, "straight cuts never cost anything")
+}
+
+// TestGapProvesNothingOfStraightCuts: between pieces far from each other a cut may run where their boxes,
+// grown by the gap, would overlap its two sides; so nothing is refuted by grown boxes.
+func TestGapProvesNothingOfStraightCuts(t *testing.T) {
+	t.Parallel()
+	for _, gap := range []length.Length{0, 1} {
+		in := Instance{Width: 10, Gap: gap, StraightCuts: true, Pieces: []Piece{
+			{Copies: 2, Width: 6, Length: 5, Turns: []Turn{0}}, {Copies: 3, Width: 4, Length: 7, Turns: []Turn{0}},
+		}}
+		m := newModel(&in)
+		w := newWorker(m, 0, 1, 0, nil)
+		w.sets = newStraightExact(m, 12, nil)
+		for !w.sets.done {
+			w.sets.goOn(1000)
+		}
+		require.Nil(t, w.sets.shortest())
+		w.takeSets()
+		if gap > 0 {
+			require.Zero(t, w.refuted)
+		} else {
+			require.Equal(t, int64(12), w.refuted)
+		}
+	}
 }
 
 // TestStraightCutsOfPublishedSets: the shortest straight-cut markers of the published sets of 17

@@ -10,23 +10,24 @@ package marker
 // straightExact is the state of the search. A set is a number: the copies of each kind are its
 // digits, of which the place of the kind is worth place[kind].
 type straightExact struct {
-	m         *model
-	target    int64
-	free      int64 // what a marker up to the target leaves free
-	place     []int
-	area      []int64 // by set
-	least     []int64 // the least area that a frame of a set leaves free; noCap if it has none
-	from      []int   // where the frames of a set begin; they end where those of the next begin
-	frames    []frame
-	whole     int
-	reachW    reach
-	reachL    reach
-	set       int     // whose frames are being found
-	digits    []int32 // of the set
-	part      int     // of the set, the larger one of two that make it up
-	partial   []int32 // digits of the part
-	found     []frame
-	listed    int // the first of the found frames are a list of useful ones; the others are not sorted
+	m       *model
+	target  int64
+	free    int64 // what a marker up to the target leaves free
+	place   []int
+	area    []int64 // by set
+	least   []int64 // the least area that a frame of a set leaves free, by set
+	some    []bool  // whether a set has frames, by set
+	from    []int   // where the frames of a set begin; they end where those of the next begin
+	frames  []frame
+	whole   int
+	reachW  reach
+	reachL  reach
+	set     int     // whose frames are being found
+	digits  []int32 // of the set
+	part    int     // of the set, the larger one of two that make it up
+	partial []int32 // digits of the part
+	found   []frame
+	listed  int // the first of the found frames are a list of useful ones; the others are not sorted
 
 	// done tells that the search has ended; givenUp, that it found too many frames to go on.
 	done, givenUp bool
@@ -73,7 +74,7 @@ func newStraightExact(m *model, target int64, reuse *straightExact) *straightExa
 			sets *= k.copies + 1
 		}
 		x.whole = sets - 1
-		x.area, x.least, x.from = make([]int64, sets), make([]int64, sets), make([]int, sets+1)
+		x.area, x.least, x.some, x.from = make([]int64, sets), make([]int64, sets), make([]bool, sets), make([]int, sets+1)
 		x.reachW = m.newReach(m.width, func(o option) int64 { return o.w })
 	}
 	x.reachL = m.newReach(target, func(o option) int64 { return o.l })
@@ -83,7 +84,6 @@ func newStraightExact(m *model, target int64, reuse *straightExact) *straightExa
 	}
 	x.frames, x.found, x.listed = x.frames[:0], x.found[:0], 0
 	x.set, x.done, x.givenUp = 0, x.free < 0, false
-	x.least[0] = noCap
 	clear(x.digits)
 	x.nextSet()
 	return x
@@ -99,7 +99,7 @@ func (x *straightExact) goOn(work int) {
 		}
 		work -= 2
 		a, b := x.part, x.set-x.part
-		if x.least[a] < noCap && x.least[b] < noCap && x.least[a]+x.least[b] <= x.free {
+		if x.some[a] && x.some[b] && x.least[a]+x.least[b] <= x.free {
 			work -= x.join(x.framesAt(a), x.framesAt(b))
 		}
 		x.nextPart()
@@ -183,7 +183,7 @@ func (x *straightExact) endSet() {
 	for _, f := range x.found {
 		least = min(least, f.w*f.l-x.area[x.set])
 	}
-	x.least[x.set] = least
+	x.least[x.set], x.some[x.set] = least, len(x.found) > 0
 	if len(x.frames) > mostFramesKept {
 		x.done, x.givenUp = true, true
 	}
@@ -218,9 +218,6 @@ func (x *straightExact) spots(to []spot, set int, f frame, atX, atY int64) []spo
 	x.part = set
 	for x.nextPart(); x.part*2 >= set; x.nextPart() {
 		part := x.part
-		if x.least[part] == noCap || x.least[set-part] == noCap {
-			continue
-		}
 		a, b, sideways, ok := partIn(f, x.framesAt(part), x.framesAt(set-part))
 		if !ok {
 			continue

@@ -5,10 +5,14 @@ import "math/rand/v2"
 // How the steps of a worker are shared among the searches for straight cuts only: as measured on the
 // published instances and on cutting jobs.
 const (
-	// Of four steps the exact search has exactShare with the first worker, which has no blocks to
-	// lay, and of four that are left the search over hierarchies has hierarchyShare.
-	exactShare     = 3
-	hierarchyShare = 3
+	// Of eight steps the exact search has exactShare with the first worker, which has no blocks to
+	// lay, and of those that are left the search over hierarchies has turningShare of eight where
+	// pieces may turn, else fixedShare.
+	exactShare   = 7
+	turningShare = 6
+	fixedShare   = 4
+	// exactPace makes steps of the exact search last about as long as the others.
+	exactPace = 4
 )
 
 // bestKnown returns the shortest end that this worker knows of all copies.
@@ -29,7 +33,7 @@ func (w *worker) operations() int { return w.m.copies*len(w.m.options) + 100*w.m
 
 // byStraightExact takes the exact search for straight cuts a little further if it is its turn.
 func (w *worker) byStraightExact() bool {
-	if w.noSets || w.id != 0 || w.steps <= exactAfter || w.steps%4 >= exactShare || !w.seeksShorter() {
+	if w.noSets || w.id != 0 || w.steps <= exactAfter || w.steps%8 >= exactShare || !w.seeksShorter() {
 		return false
 	}
 	if w.noSets = !suitsStraightExact(w.m); w.noSets {
@@ -43,7 +47,7 @@ func (w *worker) byStraightExact() bool {
 		}
 		w.sets, w.setsFor = newStraightExact(w.m, target, w.sets), best
 	}
-	w.sets.goOn(w.operations())
+	w.sets.goOn(w.operations() / exactPace)
 	if w.sets.done {
 		w.takeSets()
 	}
@@ -53,9 +57,9 @@ func (w *worker) byStraightExact() bool {
 // firstFree is the first share of the pieces' area that the exact search may leave free.
 const firstFree = 1.0 / 64
 
-// setsTarget returns the end to decide about next: twice as much cloth may be left free as in
-// what is refuted, since far more takes far longer, and an end above that of the shortest marker
-// tells it all the same.
+// setsTarget returns the end to decide about next: a little more cloth may be left free than in what
+// is refuted, since far more takes far longer, and an end above that of the shortest marker tells
+// it all the same.
 func (w *worker) setsTarget(best int64) int64 {
 	if w.unitEnd == 0 {
 		w.unitEnd = w.m.newEnds().step
@@ -64,15 +68,21 @@ func (w *worker) setsTarget(best int64) int64 {
 	for _, k := range w.m.kinds {
 		area += float64(k.area) * float64(k.copies)
 	}
-	known := max(w.bound-1, w.refuted)
-	free := max(float64(2*(float64(known)*float64(w.m.width)-area)), float64(firstFree*area))
-	next := max(int64((area+free)/float64(w.m.width)), known+1)
-	last := best - 1
-	if next > last-(last-known)/4 {
-		next = last
+	more := 2.0
+	if w.turns() {
+		more = 1.5 // far more frames are found then
 	}
-	return (next + w.unitEnd - 1) / w.unitEnd * w.unitEnd
+	known, width := max(w.bound-1, w.refuted), float64(w.m.width)
+	free := max(float64(more*(float64(float64(known)*width)-area)), float64(firstFree*area))
+	next, last := max(int64((area+free)/width), known+1), (best-1)/w.unitEnd*w.unitEnd
+	if next > last-(last-known)/4 {
+		return last
+	}
+	return min((next+w.unitEnd-1)/w.unitEnd*w.unitEnd, last)
 }
+
+// turns tells whether some piece may turn.
+func (w *worker) turns() bool { return len(w.m.options) > len(w.m.kinds) }
 
 // takeSets takes in the answer of the exact search.
 func (w *worker) takeSets() {
@@ -109,7 +119,11 @@ const hierarchyWork = 3000
 
 // byHierarchy makes some changes to a hierarchy if it is its turn.
 func (w *worker) byHierarchy() bool {
-	if w.noHierarchy || w.steps <= fillAfter || w.steps%4 >= hierarchyShare || !w.seeksShorter() {
+	share := fixedShare
+	if w.turns() {
+		share = turningShare
+	}
+	if w.noHierarchy || w.steps <= fillAfter || w.steps%8 < 8-share || !w.seeksShorter() {
 		return false
 	}
 	if w.hierarchy == nil {
