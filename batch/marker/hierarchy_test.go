@@ -217,7 +217,7 @@ func TestStraightExactAgainstBruteForce(t *testing.T) {
 		require.Equal(t, int64(least), requireLaid(t, m, x.shortest()))
 	})
 	require.Greater(t, refuted, 10)
-	require.Greater(t, tried, 2*refuted)
+	require.Greater(t, tried-refuted, 10)
 }
 
 // TestStraightCutsOfFewPiecesAreProven: Solve proves the shortest straight-cut marker of up to twelve
