@@ -219,6 +219,7 @@ func TestShortestAgainstBruteForce(t *testing.T) {
 				require.NoError(t, err)
 				requireValid(t, in, r)
 				require.GreaterOrEqual(t, r.Length, least, "shorter than any marker")
+				require.LessOrEqual(t, r.Bound, least, "the search refutes a valid marker")
 				tried++
 				if in.Bound() == least {
 					tight++

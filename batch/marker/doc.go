@@ -17,7 +17,9 @@
 // between which they tell each other what they have found. On plain cloth the skyline engine also
 // lays across, from the left selvage on; an exact search looks for markers without waste where the
 // bound leaves none; and of up to 16 pieces an exact search refutes what is shorter than the best
-// known, or finds it. Bounds come from dual feasible
+// known, or finds it. With straight cuts whole blocks of pieces are laid too; of few pieces it is
+// searched which of them to put together, two groups at a time; and of fewer still, or of few kinds,
+// all sets of them are gone over, which proves the shortest marker. Bounds come from dual feasible
 // functions of the widths and from the bar relaxation.
 //
 // Invariants. All geometry is in whole units of 1/8000 mm (package length), so that no

@@ -76,6 +76,14 @@ type worker struct {
 	exactFor int64
 	refuted  int64
 	unitEnd  int64 // all ends of markers are multiples of it; 0 if that is not known yet
+
+	// Where only straight cuts are made: the exact search (nil where it does not serve), the best known
+	// end when it began, and the search over hierarchies.
+	sets        *straightExact
+	setsFor     int64
+	noSets      bool
+	hierarchy   *hierarchy
+	noHierarchy bool
 }
 
 // tried is what a start came to.
@@ -117,7 +125,7 @@ func (w *worker) step() {
 		w.try(&w.starts[at])
 		return
 	}
-	if w.byBlocks() {
+	if w.byBlocks() || w.byStraightExact() || w.byHierarchy() {
 		return
 	}
 	// Of eight steps the exact search has six where it serves, and else those that cover the cloth
@@ -234,9 +242,7 @@ func (w *worker) beamTarget(best int64) int64 {
 // takeFilled keeps what one of these searches has found.
 func (w *worker) takeFilled(spots []spot, engine string) {
 	found := solution{spots: slices.Clone(spots), plan: w.best.plan, value: w.m.value, engine: engine}
-	for _, s := range found.spots {
-		found.end = max(found.end, s.y+w.m.options[s.option].l)
-	}
+	found.end = endOf(w.m, found.spots)
 	if !found.better(&w.best) {
 		return
 	}
@@ -296,9 +302,7 @@ func (w *worker) takeExact() {
 		return
 	}
 	found := solution{spots: slices.Clone(x.found), plan: w.best.plan, value: w.m.value, engine: "exact search"}
-	for _, s := range found.spots {
-		found.end = max(found.end, s.y+w.m.options[s.option].l)
-	}
+	found.end = endOf(w.m, found.spots)
 	w.best = found
 }
 
@@ -361,9 +365,14 @@ func (w *worker) warmth() int64 {
 	if w.partial {
 		one = float64(w.m.value) / float64(w.m.copies)
 	}
-	random := w.rng.Uint64()
+	return drawWarmth(w.rng, warm*one)
+}
+
+// drawWarmth draws a number spread in this way about a mean.
+func drawWarmth(rng *rand.Rand, mean float64) int64 {
+	random := rng.Uint64()
 	halvings := float64(bits.LeadingZeros64(random)) + float64(random&0xffff)/0x10000
-	return int64(float64(halvings*math.Ln2) * float64(warm*one))
+	return int64(float64(halvings*math.Ln2) * float64(mean))
 }
 
 // keep stores what was just laid if it is the best so far, and returns whether it is.
