@@ -104,7 +104,7 @@ function pictureName(p, width) {
 }
 
 async function everyPage(base) {
-  for (const width of [1280, 390]) await pagesAt(base, width);
+  await Promise.all([1280, 390].map((width) => pagesAt(base, width)));
 }
 
 async function pagesAt(base, width) {
@@ -119,7 +119,6 @@ async function pagesAt(base, width) {
   }
   await page.context().close();
 }
-
 
 // The first use: an order by the keyboard alone.
 async function enterAnOrder(base) {
