@@ -26,9 +26,9 @@ import (
 	"yardwright/costing/money"
 )
 
-// randomWorkshops is how many made-up workshops are recomputed: 20 in every run of the tests,
+// randomWorkshops is how many made-up workshops are recomputed: 6 in every run of the tests,
 // 200 by make recompute.
-var randomWorkshops = flag.Uint64("workshops", 20, "how many made-up workshops are recomputed by other programs")
+var randomWorkshops = flag.Uint64("workshops", 6, "how many made-up workshops are recomputed by other programs")
 
 // firstWorkshop is the seed of the first of them, so that a run can try others than the last one did.
 var firstWorkshop = flag.Uint64("first-workshop", 0, "seed of the first made-up workshop that is recomputed by other programs")

@@ -34,7 +34,7 @@ func TestPagesInABrowser(t *testing.T) {
 		"look": look.URL, "cut": servePlanned(t).URL, "sell": servePlanned(t).URL, "empty": serve(t, pgtest.URL(t)).URL,
 	})
 	// If it hangs, what it did until then is told.
-	ctx, cancel := context.WithTimeout(t.Context(), 8*time.Minute)
+	ctx, cancel := context.WithTimeout(t.Context(), 15*time.Minute)
 	defer cancel()
 	said, err := exec.CommandContext(ctx, "node", "testdata/browser/run.mjs", out, paths, lanes).CombinedOutput()
 	require.NoError(t, err, string(said))
