@@ -102,9 +102,7 @@ func TestSolveAgainstDynamicProgramming(t *testing.T) {
 		plan, err := lay.Solve(context.Background(), p, lay.Params{Seed: 1, Iterations: 1000, MarkerIterations: 20})
 		require.NoError(t, err)
 		require.NoError(t, lay.VerifyPlan(p, plan))
-		if len(plan.Uncut) > 0 {
-			t.Skip("a garment is longer than the table")
-		}
+		require.Empty(t, plan.Uncut, "every garment is shorter than the table")
 		rest := make([]int, len(p.Garments))
 		for g := range rest {
 			rest[g] = p.Garments[g].Quantity

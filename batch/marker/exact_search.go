@@ -97,7 +97,6 @@ func newExactSearch(m *model, target int64, across bool) *exactSearch {
 	if across {
 		x.room, x.horizon = target, m.width
 	}
-	total := int64(0)
 	for _, o := range m.options {
 		side, along := o.w, o.l
 		if across {
@@ -110,7 +109,6 @@ func newExactSearch(m *model, target int64, across bool) *exactSearch {
 		x.byAlong = append(x.byAlong, int32(i))
 		x.leastAlong = append(x.leastAlong, slices.Min(x.along[k.first:k.last]))
 		x.leastSide = append(x.leastSide, slices.Min(x.side[k.first:k.last]))
-		total += k.area * int64(k.copies)
 	}
 	slices.SortStableFunc(x.byAlong, func(a, b int32) int { return cmp.Compare(x.leastAlong[b], x.leastAlong[a]) })
 	x.lower = -1
@@ -119,7 +117,7 @@ func newExactSearch(m *model, target int64, across bool) *exactSearch {
 			x.lower = int32(k)
 		}
 	}
-	x.waste = area(x.room, x.horizon) - total
+	x.waste = area(x.room, x.horizon) - m.totalArea()
 	x.at, x.try, x.placed = make([]int64, m.copies), make([]int64, m.copies), make([]bool, m.copies)
 	x.moments, x.order = make([]exactMoment, 0, m.copies), make([][]exactTry, m.copies+1)
 	for range m.copies + 1 {

@@ -126,11 +126,9 @@ func TestReadFoldedInstance(t *testing.T) {
 func TestOpenedCloth(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
-		in := drawInstance(t)
-		if !in.Folded || in.Repeat.Width > 0 {
-			t.Skip("not folded")
-		}
+		in := drawInstanceOn(t, true)
 		in.Repeat.Width = 0
+		require.NoError(t, in.Check())
 		r := solve(t, in, 50)
 		whole, opened := in, r
 		whole.Folded, whole.Width = false, 2*in.Width

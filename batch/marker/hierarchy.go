@@ -195,14 +195,16 @@ func kthLeast(all []int64, k int) int64 {
 	return all[low]
 }
 
+// changesOfRun returns how many changes the run that is under way has.
+func (h *hierarchy) changesOfRun() int { return min(runLength<<min(h.runs-1, 20), longestRun) }
+
 // step makes some changes; it returns whether the whole has become shorter than best meanwhile, with
 // which it then stops.
 func (h *hierarchy) step(changes int, best int64) bool {
-	length := min(runLength<<max(min(h.runs-1, 20), 0), longestRun)
-	if h.runs == 0 || h.at >= length {
+	if h.runs == 0 || h.at >= h.changesOfRun() {
 		h.begin()
-		length = min(runLength<<min(h.runs-1, 20), longestRun)
 	}
+	length := h.changesOfRun()
 	for range changes {
 		if h.at%(length/runStages) == 0 {
 			h.warm *= cooler

@@ -161,6 +161,15 @@ func (m *model) addKind(k kind) {
 	m.meanArea += float64(k.area) * float64(k.copies) / float64(m.copies)
 }
 
+// totalArea returns the area of all copies, in square units.
+func (m *model) totalArea() int64 {
+	total := int64(0)
+	for _, k := range m.kinds {
+		total += k.area * int64(k.copies)
+	}
+	return total
+}
+
 func (m *model) valueOf(piece int) int64 {
 	if m.byArea {
 		return int64(m.in.Pieces[piece].Area())

@@ -122,7 +122,8 @@ func TestOutlinesApartAgreesWithMeasuring(t *testing.T) {
 		}
 		gap := length.Length(rapid.IntRange(1, 3).Draw(t, "gap"))
 		if polygonsOverlap(a, b) {
-			t.Skip("they overlap")
+			require.False(t, outlinesApart(a, b, gap), "they overlap")
+			return
 		}
 		measured, apart := gapBetween(a, b), outlinesApart(a, b, gap)
 		if apart {

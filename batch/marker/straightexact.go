@@ -78,10 +78,7 @@ func newStraightExact(m *model, target int64, reuse *straightExact) *straightExa
 		x.reachW = m.newReach(m.width, func(o option) int64 { return o.w })
 	}
 	x.reachL = m.newReach(target, func(o option) int64 { return o.l })
-	x.target, x.free = target, target*m.width
-	for _, k := range m.kinds {
-		x.free -= k.area * int64(k.copies)
-	}
+	x.target, x.free = target, target*m.width-m.totalArea()
 	x.frames, x.found, x.listed = x.frames[:0], x.found[:0], 0
 	x.set, x.done, x.givenUp = 0, x.free < 0, false
 	clear(x.digits)

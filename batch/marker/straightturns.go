@@ -61,24 +61,17 @@ const firstFree = 1.0 / 64
 // is refuted, since far more takes far longer, and an end above that of the shortest marker tells
 // it all the same.
 func (w *worker) setsTarget(best int64) int64 {
-	if w.unitEnd == 0 {
-		w.unitEnd = w.m.newEnds().step
-	}
-	area := 0.0
-	for _, k := range w.m.kinds {
-		area += float64(k.area) * float64(k.copies)
-	}
-	more := 2.0
+	unit, area, more := w.endUnit(), float64(w.m.totalArea()), 2.0
 	if w.turns() {
 		more = 1.5 // far more frames are found then
 	}
 	known, width := max(w.bound-1, w.refuted), float64(w.m.width)
 	free := max(float64(more*(float64(float64(known)*width)-area)), float64(firstFree*area))
-	next, last := max(int64((area+free)/width), known+1), (best-1)/w.unitEnd*w.unitEnd
+	next, last := max(int64((area+free)/width), known+1), (best-1)/unit*unit
 	if next > last-(last-known)/4 {
 		return last
 	}
-	return min((next+w.unitEnd-1)/w.unitEnd*w.unitEnd, last)
+	return min((next+unit-1)/unit*unit, last)
 }
 
 // turns tells whether some piece may turn.

@@ -283,15 +283,21 @@ func (w *worker) tryExact() bool {
 // refutation ends it all; the other half the way from the bound, as what is far from the best is
 // refuted soon, and found soon if it is there.
 func (w *worker) exactTarget(best int64) int64 {
-	if w.unitEnd == 0 {
-		w.unitEnd = w.m.newEnds().step
-	}
-	last := (best - 1) / w.unitEnd * w.unitEnd
+	unit := w.endUnit()
+	last := (best - 1) / unit * unit
 	if w.id%2 == 0 {
 		return last
 	}
-	first := (max(w.bound, w.refuted+1) + w.unitEnd - 1) / w.unitEnd * w.unitEnd
-	return min(max((first+best)/2/w.unitEnd*w.unitEnd, first), last)
+	first := (max(w.bound, w.refuted+1) + unit - 1) / unit * unit
+	return min(max((first+best)/2/unit*unit, first), last)
+}
+
+// endUnit returns what all ends of markers are multiples of.
+func (w *worker) endUnit() int64 {
+	if w.unitEnd == 0 {
+		w.unitEnd = w.m.newEnds().step
+	}
+	return w.unitEnd
 }
 
 // takeExact takes in the answer of the exact search.
