@@ -367,7 +367,6 @@ func (s settings) firsts(page *strings.Builder) error {
 				if err := json.Unmarshal(output, &f); err != nil {
 					return err
 				}
-				f.Memory = mostMemory(command.ProcessState)
 				runs = append(runs, f)
 			}
 			slices.SortFunc(runs, func(a, b first) int { return int(a.Micro - b.Micro) })
@@ -399,5 +398,10 @@ func printFirst(n int) error {
 	if err != nil {
 		return err
 	}
-	return json.NewEncoder(os.Stdout).Encode(first{Micro: time.Since(began).Microseconds(), Gap: r.GapPercent()})
+	took := time.Since(began)
+	memory, err := mostMemory()
+	if err != nil {
+		return err
+	}
+	return json.NewEncoder(os.Stdout).Encode(first{Micro: took.Microseconds(), Gap: r.GapPercent(), Memory: memory})
 }

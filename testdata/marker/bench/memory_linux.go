@@ -1,14 +1,22 @@
 package main
 
 import (
+	"bytes"
+	"fmt"
 	"os"
-	"syscall"
 )
 
-// mostMemory is the most memory in bytes that an ended process held at once.
-func mostMemory(ended *os.ProcessState) int64 {
-	if usage, ok := ended.SysUsage().(*syscall.Rusage); ok {
-		return usage.Maxrss << 10
+// mostMemory is the most memory in bytes that this process held at once, of its own: what the system
+// says of an ended process counts that of the one that started it, too.
+func mostMemory() (int64, error) {
+	status, err := os.ReadFile("/proc/self/status")
+	if err != nil {
+		return 0, err
 	}
-	return 0
+	_, rest, _ := bytes.Cut(status, []byte("VmHWM:"))
+	var kib int64
+	if _, err := fmt.Sscan(string(rest), &kib); err != nil {
+		return 0, fmt.Errorf("no VmHWM in /proc/self/status: %w", err)
+	}
+	return kib << 10, nil
 }
