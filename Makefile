@@ -20,7 +20,7 @@ check:
 	@.ci/check all
 
 # Has LibreOffice and gnumeric recompute the workbooks of 200 made-up workshops, as they are and
-# after changes in the files; the tests do the same with a few. Takes about half an hour.
+# after changes in the files; the tests do the same with a few. Takes about eight minutes on two cores.
 recompute:
 	@.ci/check test-tools
 	@go test ./exports -run TestWorkbooksRecomputed -count=1 -v -timeout 2h -workshops 200
