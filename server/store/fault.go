@@ -85,6 +85,8 @@ var rules = map[string]Problem{
 	"workshops_gap_range":              {"gap", "Write a gap between 0 and 7 in (20 cm)."},
 	"workshops_keep_range":             {"keep_length", "Write a length between 0 and 109 yd (100 m)."},
 	"workshops_buy_step_range":         {"buy_step", "Write a length between ⅛ in (1 mm) and 109 yd (100 m)."},
+	"workshops_remnant_worth_percent":  {"remnant_worth", "Enter a percentage from 0 to 100."},
+	"workshops_buy_tolerance_percent":  {"buy_tolerance", "Enter a percentage from 0 to 100."},
 	"cloths_width_range":               {"full_width", "Write a width between ½ in (1 cm) and 10 yd (10 m)."},
 	"cloths_repeat_length_range":       {"repeat_length", "Write a repeat between 0 and 10 yd (10 m)."},
 	"cloths_repeat_width_range":        {"repeat_width", "Write a repeat between 0 and 10 yd (10 m)."},

@@ -178,6 +178,13 @@ func toWorkroom(w store.Workshop, off []time.Time) (batch.Workroom, error) {
 		MaxPlies: map[batch.Thickness]int{batch.Thin: w.PliesThin, batch.Medium: w.PliesMedium, batch.Thick: w.PliesThick},
 	}
 	copy(room.Calendar.Minutes[:], w.DayMinutes)
+	var err error
+	if room.RemnantWorth, err = hundredths(w.RemnantWorth); err != nil {
+		return batch.Workroom{}, err
+	}
+	if room.BuyTolerance, err = hundredths(w.BuyTolerance); err != nil {
+		return batch.Workroom{}, err
+	}
 	for _, m := range []struct {
 		from money.Decimal
 		to   *time.Duration
