@@ -325,7 +325,25 @@ func TestPriceListsInThePages(t *testing.T) {
 	s.get(t, "/prices/lists/999", http.StatusNotFound)
 }
 
-// The cloth of a batch follows the way of valuing; what is kept stays.
+// addsUp holds cloth and cutting of each row of a batch's page against its sum.
+func addsUp(t *testing.T, text string) {
+	t.Helper()
+	cents := func(shown string) (sum int) {
+		for _, digit := range shown {
+			if digit >= '0' && digit <= '9' {
+				sum = 10*sum + int(digit-'0')
+			}
+		}
+		return sum
+	}
+	rows := regexp.MustCompile(`data-name="Cloth costs">([^<]+)</td><td class="n" data-name="Cutting costs">([^<]+)</td><td class="n" data-name="Both">(?:<strong>)?([^<]+)<`).FindAllStringSubmatch(text, -1)
+	require.Greater(t, len(rows), 10)
+	for _, row := range rows {
+		require.Equal(t, cents(row[3]), cents(row[1])+cents(row[2]), "%v", row)
+	}
+}
+
+// What a batch's cloth counts for is the same everywhere and follows its plan; what is kept stays.
 func TestBatchCostsInThePages(t *testing.T) {
 	t.Parallel()
 	s := servePlanned(t)
@@ -334,6 +352,13 @@ func TestBatchCostsInThePages(t *testing.T) {
 	require.Contains(t, text, "to buy for")
 	require.Contains(t, text, ">As planned</th>")
 	require.NotContains(t, text, ">Actual<", "nothing of a draft is actual")
+	cloth := regexp.MustCompile(`>All cloth</th>.*?data-name="Counts">([^<]+)<`).FindStringSubmatch(text)[1]
+	batchPage, plans := s.get(t, "/batches/1", http.StatusOK), s.get(t, "/batches/1/plans", http.StatusOK)
+	require.Contains(t, batchPage, "<b>"+cloth+"</b><span>of cloth</span>", "the same cloth counts the same on every page")
+	require.Contains(t, batchPage, `<tfoot><tr><th scope="row">All</th><td></td><td class="n" data-name="Cloth costs">`+cloth+"</td>")
+	require.Contains(t, plans, ">"+cloth+"<")
+	addsUp(t, batchPage)
+	require.NotContains(t, batchPage, "ach garment by itself", "one practice, not two")
 	choices := fields(s.get(t, "/workshop/choices", http.StatusOK), "/workshop/choices")
 	choices.Set("valuation", "weighted average")
 	s.post(t, "/workshop/choices", choices, http.StatusOK)
