@@ -36,9 +36,6 @@ type ClothPlan struct {
 	Plan     lay.Plan
 	// Bolts are those of the problem with their place on the shelf.
 	Bolts []Bolt
-	// UsedBy is the cloth that the garments take, by index like Garments: all cloth taken,
-	// ends and losses included, shared out by the area of their pieces.
-	UsedBy []length.Length
 	// Parts says what each of Problem.Garments is, where the small pieces of some garments are
 	// cut from a remnant; nil where all garments are whole. See lay.WithRemnants.
 	Parts []lay.Part
@@ -378,11 +375,10 @@ func (p *planner) layCloth(ctx context.Context, at int) (ClothPlan, error) {
 		return ClothPlan{}, p.layError(ctx, cloth, err)
 	}
 	planned.Problem.Rules.BuyWidth = p.rules(cloth).BuyWidth
-	planned.UsedBy, err = usedBy(planned)
-	if err == nil && kept != nil && !planned.Plan.Better(kept.Plan, p.in.Workroom.BuyTolerance) {
+	if kept != nil && !planned.Plan.Better(kept.Plan, p.in.Workroom.BuyTolerance) {
 		return *kept, nil
 	}
-	return planned, err
+	return planned, nil
 }
 
 // clothPlan is what of the batch is cut from a cloth, and the bolts of it, not planned yet.
@@ -491,73 +487,34 @@ func (p *planner) rules(cloth Cloth) lay.Rules {
 	return rules
 }
 
-// usedBy shares all cloth that a plan takes among its garments: each lay's cloth, and the
-// ends that are too short to keep, by the area of the pieces, to the last unit.
-func usedBy(planned ClothPlan) ([]length.Length, error) {
-	used := make([]length.Length, len(planned.Garments))
-	areas, err := areasOf(planned)
-	if err != nil {
-		return nil, err
-	}
-	all := make([]length.Area, len(areas))
-	for _, l := range planned.Plan.Lays {
-		weights := make([]length.Area, len(areas))
-		for i, count := range l.PerPly {
-			share, err := areas[i].TimesCount(count * l.Plies)
-			if err != nil {
-				return nil, err
-			}
-			weights[i] = share
-			if all[i], err = all[i].Plus(share); err != nil {
-				return nil, err
-			}
-		}
-		if err := shareInto(used, l.PlyLength*length.Length(l.Plies), weights); err != nil {
-			return nil, err
-		}
-	}
-	return used, shareInto(used, lostEnds(planned), all)
-}
-
 // areasOf returns the area of the pieces that one of each garment takes from a cloth.
 func areasOf(planned ClothPlan) ([]length.Area, error) {
 	areas := make([]length.Area, len(planned.Garments))
 	for i, g := range planned.Problem.Garments {
-		for _, piece := range g.Pieces {
-			area, err := pieceArea(piece)
-			if err != nil {
-				return nil, err
-			}
-			if area, err = area.TimesCount(piece.Copies); err != nil {
-				return nil, err
-			}
-			if areas[i], err = areas[i].Plus(area); err != nil {
-				return nil, err
-			}
+		var err error
+		if areas[i], err = areaOf(g.Pieces); err != nil {
+			return nil, err
 		}
 	}
 	return areas, nil
 }
 
-// lostEnds is what the plan takes beyond its plies: ends too short to keep and what buying
-// in whole steps leaves over.
-func lostEnds(planned ClothPlan) length.Length {
-	lost := planned.Plan.LengthUsed
-	for _, l := range planned.Plan.Lays {
-		lost -= l.PlyLength * length.Length(l.Plies)
+// areaOf returns the area of all copies of pieces.
+func areaOf(pieces []lay.Piece) (length.Area, error) {
+	var sum length.Area
+	for _, piece := range pieces {
+		area, err := pieceArea(piece)
+		if err != nil {
+			return 0, err
+		}
+		if area, err = area.TimesCount(piece.Copies); err != nil {
+			return 0, err
+		}
+		if sum, err = sum.Plus(area); err != nil {
+			return 0, err
+		}
 	}
-	return max(0, lost)
-}
-
-func shareInto(used []length.Length, total length.Length, weights []length.Area) error {
-	parts, err := length.Share(total, weights)
-	if err != nil {
-		return err
-	}
-	for i, part := range parts {
-		used[i] += part
-	}
-	return nil
+	return sum, nil
 }
 
 // efficiencyOf returns the share of a marker's cloth that its pieces cover.

@@ -40,10 +40,7 @@ func (p *planner) restated(kept *ClothPlan) (ClothPlan, error) {
 		now.Garments, now.Parts = kept.Garments, kept.Parts
 	}
 	var err error
-	if now.Plan, err = lay.Restate(now.Problem, kept.Problem, kept.Plan); err != nil {
-		return ClothPlan{}, err
-	}
-	now.UsedBy, err = usedBy(now)
+	now.Plan, err = lay.Restate(now.Problem, kept.Problem, kept.Plan)
 	return now, err
 }
 
@@ -142,12 +139,8 @@ func GiveBack(in Input, plan Plan, bolt int64) (now Plan, done bool, err error) 
 
 // with is the plan with another plan of one cloth, and what follows from it.
 func (p *planner) with(at int, planned ClothPlan) (Plan, error) {
-	var err error
-	if planned.UsedBy, err = usedBy(planned); err != nil {
-		return p.plan, err
-	}
 	p.plan.Cloths = slices.Clone(p.plan.Cloths)
 	p.plan.Cloths[at] = planned
-	err = p.follow()
+	err := p.follow()
 	return p.plan, err
 }

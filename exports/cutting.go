@@ -15,6 +15,7 @@ import (
 	"yardwright/batch/length"
 	"yardwright/batch/marker"
 	"yardwright/batch/words"
+	"yardwright/costing/money"
 )
 
 // CuttingWorkbook writes a planned batch as a workbook: the batch with its minutes and
@@ -73,6 +74,15 @@ func (e elsewhere) cell(format string) cell {
 }
 
 // about is the line under a title.
+// clothCost is what the cloths of the plan count for, each to the smallest coin, as the pages add them up.
+func (c *cutting) clothCost() float64 {
+	var sum float64
+	for _, planned := range c.plan.Cloths {
+		sum += c.options.amountOf(planned.Plan.ClothCost).Round(money.HalfUp).Number().Float64()
+	}
+	return sum
+}
+
 func (c *cutting) about() string {
 	parts := []string{oneLine(c.plan.Name)}
 	if c.options.Workshop != "" {
@@ -107,7 +117,7 @@ func (c *cutting) overview(p *page) {
 	fact("Bundles", countCell(len(c.plan.Bundles)).aligned("left"))
 	fact("Cloth spread, "+c.options.long().Symbol, c.taken.cell(longFormat))
 	if !c.options.WithoutMoney {
-		fact("Cost of the cloth", numberCell(c.options.amountOf(c.plan.ClothCost()).Number().Float64(), c.options.moneyFormat(0)).aligned("left"))
+		fact("Cost of the cloth", numberCell(c.clothCost(), c.options.moneyFormat(0)).aligned("left"))
 		fact("To spend on shopping", c.cost.cell(c.options.moneyFormat(0)))
 	}
 	c.minutes(p, fact)
