@@ -533,7 +533,7 @@ func (c *cutting) rolls() {
 				row := p.next()
 				stock := n.Problem.Stock[opened.Stock]
 				each := n.Problem.Cuts[i].Length
-				of := c.options.Lengths.ClothBoth(stock.Length, length.Down)
+				of := c.options.Lengths.Roll(stock.Length)
 				if opened.Stock >= boughtFrom(n) {
 					of += ", to buy"
 				}
@@ -556,6 +556,16 @@ func (o Options) leftWords(left length.Length) string {
 		return o.Lengths.Cloth(left, length.Down)
 	}
 	return o.Lengths.PieceRounded(left, length.Down)
+}
+
+// allowanceWords says what the plan of a notion allows for where lengths are cut from rolls;
+// nothing for plans that allow for nothing.
+func (o Options) allowanceWords(n batch.NotionPlan) string {
+	if n.Problem.End == 0 || len(n.Rolls.Rolls) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("Cut to the mark. The plan leaves room for %s too much at each cut and %s at the ends of each roll.",
+		o.Lengths.PieceBoth(n.Problem.Kerf), o.Lengths.PieceBoth(n.Problem.End))
 }
 
 // boughtFrom is the index of the first roll of a notion's problem that is to be bought.

@@ -328,7 +328,7 @@ func (s *paperSheet) rolls(n batch.NotionPlan) {
 		if opened.Stock < 0 || opened.Stock >= len(n.Problem.Stock) {
 			continue
 		}
-		of := s.options.Lengths.ClothBoth(n.Problem.Stock[opened.Stock].Length, length.Down)
+		of := s.options.Lengths.Roll(n.Problem.Stock[opened.Stock].Length)
 		if opened.Stock >= boughtFrom(n) {
 			of += ", to buy"
 		}
@@ -343,6 +343,9 @@ func (s *paperSheet) rolls(n batch.NotionPlan) {
 			}
 		}
 		s.item(said+strings.Join(cuts, ", ")+"; "+s.options.leftWords(opened.Left)+" left", true)
+	}
+	if words := s.options.allowanceWords(n); words != "" {
+		s.paragraph(words, 8, false, greyInk, 0)
 	}
 }
 

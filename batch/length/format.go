@@ -94,6 +94,21 @@ func (s Style) Cloth(l Length, mode Rounding) string {
 // in the other system is that one too wherever it stands, and a page and the cut sheet agree.
 func (s Style) OtherPiece(l Length) string { return s.other().Piece(l.RoundTo(s.Step(), Nearest)) }
 
+// InOther is the length that OtherPiece writes.
+func (s Style) InOther(l Length) Length {
+	return l.RoundTo(s.Step(), Nearest).RoundTo(s.other().Step(), Nearest)
+}
+
+// Roll writes how long a roll is, rounded down, to the step of the ruler in both systems, so that
+// the lengths cut from it can be added up: `3 yd (274.3 cm)`, `27⅜ in (69.5 cm)`.
+func (s Style) Roll(l Length) string {
+	own := s.PieceRounded(l, Down)
+	if l%s.ClothStep() == 0 {
+		own = s.Cloth(l, Down)
+	}
+	return own + " (" + s.other().PieceRounded(l, Down) + ")"
+}
+
 // PieceBoth writes the size of a piece in both systems: `17⅜ in (44.1 cm)`.
 func (s Style) PieceBoth(l Length) string {
 	return s.Piece(l) + " (" + s.OtherPiece(l) + ")"

@@ -93,6 +93,9 @@ func (b Base) Piece(l length.Length) string { return b.Units.Piece(l) }
 // PieceBoth writes the size of a piece in both systems: 17⅜ in (44.1 cm).
 func (b Base) PieceBoth(l length.Length) string { return b.Units.PieceBoth(l) }
 
+// Roll writes how long a roll is, so that the lengths cut from it can be added up.
+func (b Base) Roll(l length.Length) string { return b.Units.Roll(l) }
+
 // OtherPiece writes the size of a piece in the other system.
 func (b Base) OtherPiece(l length.Length) string { return b.Units.OtherPiece(l) }
 

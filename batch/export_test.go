@@ -1,0 +1,13 @@
+package batch
+
+import "context"
+
+// PlanNotions plans the notions of a batch without laying its cloths.
+func PlanNotions(ctx context.Context, in Input) ([]NotionPlan, error) {
+	p := &planner{in: in}
+	if err := p.collect(); err != nil {
+		return nil, err
+	}
+	err := p.notions(ctx)
+	return p.plan.Notions, err
+}
