@@ -11,3 +11,11 @@ func PlanNotions(ctx context.Context, in Input) ([]NotionPlan, error) {
 	err := p.notions(ctx)
 	return p.plan.Notions, err
 }
+
+// Tie ties the bundles of a plan anew.
+func Tie(plan Plan, size int) Plan {
+	p := &planner{in: Input{Workroom: Workroom{BundleSize: size}}, plan: plan}
+	p.plan.Bundles = nil
+	p.bundles()
+	return p.plan
+}
