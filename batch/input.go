@@ -154,6 +154,9 @@ type Workroom struct {
 	Gap          length.Length
 	StraightCuts bool
 	KeepLength   length.Length
+	// CutTolerance is what a length cut from a roll may come out too long, RollEnd what is kept
+	// back at the ends of each roll.
+	CutTolerance, RollEnd length.Length
 	// CutStep is the step that cut sizes are rounded to; BuyStep that of the shop.
 	CutStep, BuyStep length.Length
 	// RemnantWorth and BuyTolerance are as in lay.Rules.

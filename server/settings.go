@@ -180,6 +180,7 @@ func readWorkshop(f *form.Form, w store.Workshop) store.Workshop {
 	w.EndLoss, w.Gap = f.LengthIn("end_loss", unit, batch.EndLosses, write), f.LengthIn("gap", unit, batch.Gaps, write)
 	w.KeepLength, w.BuyStep = f.LengthIn("keep_length", unit, batch.LengthsToKeep, write), f.LengthNeededIn("buy_step", unit, batch.BuySteps, write)
 	w.RemnantWorth, w.BuyTolerance = percentage(f, "remnant_worth"), percentage(f, "buy_tolerance")
+	w.CutTolerance, w.RollEnd = f.LengthIn("cut_tolerance", unit, batch.CutTolerances, write), f.LengthIn("roll_end", unit, batch.RollEnds, write)
 	w.StraightCuts = f.Bool("straight_cuts")
 	w.Spread = lay.Spread(f.Choice("spread", string(lay.FaceOneWay), string(lay.FaceToFace), string(lay.FoldedLengthwise)))
 	w.LaySetUpMinutes, w.BundleMinutes = f.Minutes("lay_set_up_minutes"), f.Minutes("bundle_minutes")

@@ -84,6 +84,8 @@ var rules = map[string]Problem{
 	"workshops_room_on_table":          {"end_loss", "The losses at both ends leave no room on the table. Write a smaller loss, or a longer table."},
 	"workshops_gap_range":              {"gap", "Write a gap between 0 and 7 in (20 cm)."},
 	"workshops_keep_range":             {"keep_length", "Write a length between 0 and 109 yd (100 m)."},
+	"workshops_cut_tolerance_range":    {"cut_tolerance", "Write a length between 0 and 4 in (10 cm)."},
+	"workshops_roll_end_range":         {"roll_end", "Write a length between 0 and 39 in (1 m)."},
 	"workshops_buy_step_range":         {"buy_step", "Write a length between ⅛ in (1 mm) and 109 yd (100 m)."},
 	"workshops_remnant_worth_percent":  {"remnant_worth", "Enter a percentage from 0 to 100."},
 	"workshops_buy_tolerance_percent":  {"buy_tolerance", "Enter a percentage from 0 to 100."},

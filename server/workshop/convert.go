@@ -180,6 +180,7 @@ func toNotion(n store.Notion, currency money.Currency) (batch.Notion, error) {
 func toWorkroom(w store.Workshop, off []time.Time) (batch.Workroom, error) {
 	room := batch.Workroom{
 		TableLength: w.TableLength, Spread: w.Spread, EndLoss: w.EndLoss, Gap: w.Gap, StraightCuts: w.StraightCuts, KeepLength: w.KeepLength,
+		CutTolerance: w.CutTolerance, RollEnd: w.RollEnd,
 		Units: Style(w), CutStep: w.CutStep, BuyStep: w.BuyStep, BundleSize: w.BundleSize, Calendar: batch.Calendar{Off: off},
 		MaxPlies: map[batch.Thickness]int{batch.Thin: w.PliesThin, batch.Medium: w.PliesMedium, batch.Thick: w.PliesThick},
 	}
