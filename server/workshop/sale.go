@@ -120,22 +120,55 @@ func (s *Service) Sell(ctx context.Context, workshop int64, sale Sale) (id int64
 	return id, err
 }
 
-// TagPrices returns the price on the tag by colourway and size, in the first channel of a
-// kind, from the newest issued prices. What was never issued has none.
+// TagPrices returns the price on the tag by colourway and size, in the first channel of a kind: the
+// one that the maker typed, or else that of the newest kept prices. What has neither has none.
 func (s *Service) TagPrices(ctx context.Context, workshop int64, kind string) (map[int64]map[string]money.Decimal, error) {
+	all, err := s.Whole(ctx, workshop)
+	if err != nil {
+		return nil, err
+	}
+	at := slices.IndexFunc(all.Channels, func(c store.Channel) bool { return c.Settings.Kind.String() == kind })
+	if at < 0 {
+		return nil, nil
+	}
+	prices, err := s.keptIn(ctx, workshop, all.Channels[at].Settings.Name)
+	if err != nil {
+		return nil, err
+	}
+	for _, way := range all.Colourways {
+		typed := TypedFor(all, way)
+		chart := slices.IndexFunc(all.Charts, func(c store.Chart) bool { return c.ID == chartOfStyle(all, way.StyleID) })
+		if len(typed) == 0 || chart < 0 {
+			continue
+		}
+		if prices[way.ID] == nil {
+			prices[way.ID] = map[string]money.Decimal{}
+		}
+		for _, size := range all.Charts[chart].SizeNames() {
+			if price := typedIn(typed, all.Channels[at].ID, size); price != nil {
+				prices[way.ID][size] = *price
+			}
+		}
+	}
+	return prices, nil
+}
+
+func chartOfStyle(all *store.Whole, style int64) int64 {
+	for i := range all.Styles {
+		if all.Styles[i].ID == style {
+			return all.Styles[i].ChartID
+		}
+	}
+	return 0
+}
+
+// keptIn are the newest kept prices of a channel by colourway and size.
+func (s *Service) keptIn(ctx context.Context, workshop int64, channel string) (map[int64]map[string]money.Decimal, error) {
 	issued, err := s.IssuedPrices(ctx, workshop)
 	if err != nil {
 		return nil, err
 	}
-	channels, err := s.Channels(ctx, workshop)
-	if err != nil {
-		return nil, err
-	}
-	at := slices.IndexFunc(channels, func(c store.Channel) bool { return c.Settings.Kind.String() == kind })
-	if at < 0 {
-		return nil, nil
-	}
-	name, prices := channels[at].Settings.Name, map[int64]map[string]money.Decimal{}
+	prices := map[int64]map[string]money.Decimal{}
 	for colourway, content := range issued {
 		var sheets []costing.Pricing
 		if err := json.Unmarshal(content, &sheets); err != nil {
@@ -144,7 +177,7 @@ func (s *Service) TagPrices(ctx context.Context, workshop int64, kind string) (m
 		prices[colourway] = map[string]money.Decimal{}
 		for _, sheet := range sheets {
 			for _, quote := range sheet.Quotes {
-				if quote.Channel == name {
+				if quote.Channel == channel {
 					prices[colourway][quote.Garment.Size] = quote.Price.Number()
 				}
 			}
