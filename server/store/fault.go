@@ -149,6 +149,8 @@ var rules = map[string]Problem{
 	"style_costs_sales_range":          {"year_sales", "Write a whole number from 0 to 1,000,000."},
 	"style_costs_learning_range":       {"learning_rate", "Write more than 50 % and at most 100 %."},
 	"typed_prices_price_positive":      {"prices", "Write a price above 0."},
+	"sent_forms_once":                  {"", "This form was sent before. Reload the page and look."},
+	"sent_forms_key_length":            {"", "Reload the page and try again."},
 	"typed_prices_once":                {"prices", "There is a price for this already."},
 	"typed_prices_colourway_of_style":  {"prices", "This colourway isn't there, or not any more."},
 	"style_costs_timed_range":          {"timed_garment", "Write a whole number from 1 to 100,000."},
