@@ -19,11 +19,10 @@ const (
 	partTax      = "tax"
 	partProfit   = "profit"
 	partLoss     = "loss"
-	partRounding = "rounding"
 )
 
 // Parts says what the price and the postage that the buyer pays on top pay for: they sum to
-// Price + Sale.Postage to the cent. Tax is a part where the price holds it. It fails with money's
+// Price + Sale.Postage to the cent, since profit is what is left over. Tax is a part where the price holds it. It fails with money's
 // errors where an amount is too large.
 func (q Quote) Parts() ([]Part, error) {
 	var c calc
@@ -46,12 +45,11 @@ func (q Quote) Parts() ([]Part, error) {
 		}
 		put(name, taken.Amount)
 	}
-	if q.Sale.BelowCost() {
-		put(partLoss, q.Sale.Profit)
+	if rest.Sign() < 0 {
+		put(partLoss, rest)
 	} else {
-		put(partProfit, q.Sale.Profit)
+		put(partProfit, rest)
 	}
-	put(partRounding, rest)
 	return parts, c.err
 }
 

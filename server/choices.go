@@ -130,9 +130,9 @@ func choiceGroups(view page.Choices) ([]page.ChoiceGroup, error) {
 		}},
 		{Name: "rounding", Label: "How a line is rounded to the smallest coin", Explained: "Each line of a cost sheet; totals add the rounded lines.", Options: rounding},
 		{Name: "odd_cent", Label: "Who gets the odd coin", Explained: "When a sum is shared out and doesn't come out even: the cloth of a batch, a mixed sale.", Options: odd},
-		{Name: "valuation", Label: "What cloth from the shelf counts for", Explained: "When bolts of one cloth cost different amounts.", Options: []page.ChoiceOption{
-			{Value: first.String(), Text: first.String(), Formula: first.Formula(), Example: "the bolt that you bought first is counted first, whichever you cut"},
-			{Value: average.String(), Text: average.String(), Formula: average.Formula(), Example: "every " + view.Units.System.Long().Symbol + " of a cloth counts the same"},
+		{Name: "valuation", Label: "What cloth from the shelf counts for", Explained: "When bolts of one cloth cost different amounts. A batch that is planned already keeps what it was planned with.", Options: []page.ChoiceOption{
+			{Value: first.String(), Text: first.String(), Formula: first.Formula(), Example: "a batch counts " + workshop.ValuedAt(first)},
+			{Value: average.String(), Text: average.String(), Formula: average.Formula(), Example: "a batch counts " + workshop.ValuedAt(average)},
 		}},
 		{Name: "learning_model", Label: "What gets shorter as you learn a style", Explained: "The same rate means different times, so it is always named.", Options: []page.ChoiceOption{
 			{Value: unit.String(), Text: "each garment (unit curve)", Formula: unit.Formula()},

@@ -222,6 +222,20 @@ func TestSettingsThatNoWorkshopHas(t *testing.T) {
 	}
 }
 
+// What elastic may come out too long, and what is kept back of a roll, are settings with defaults.
+func TestRollAllowancesAreSettings(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	values := s.formOf(t, "/workshop", "/workshop")
+	require.Equal(t, []string{"1/8 in", "1 in"}, []string{values.Get("cut_tolerance"), values.Get("roll_end")})
+	values.Set("cut_tolerance", "0")
+	values.Set("roll_end", "2 1/2")
+	s.post(t, "/workshop", values, http.StatusOK)
+	w, err := s.service.Workshop(t.Context(), s.id)
+	require.NoError(t, err)
+	require.Equal(t, []length.Length{0, 5 * length.Inch / 2}, []length.Length{w.CutTolerance, w.RollEnd})
+}
+
 // Whatever is wrong with the settings is said at once, each at its field: what can't be read, what
 // no workshop has, and a currency that would relabel what is stored.
 func TestAllThatIsWrongWithSettingsIsSaidAtOnce(t *testing.T) {

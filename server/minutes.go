@@ -62,7 +62,7 @@ func (s *Server) minutesPage(w http.ResponseWriter, r *http.Request, number int6
 
 func fillOperations(view *page.Minutes, sheet costing.Sheet) error {
 	prices := view.Prices
-	for i, o := range sheet.Inputs.Operations {
+	for i, o := range prices.AverageWork(sheet.Inputs.Operations) {
 		row := page.MinuteRow{Name: o.Name, SetUp: o.SetUp, Run: o.Run, Link: fmt.Sprintf("/prices/%d/markers#minutes", prices.Colourway.ID), Basis: "from the lays of your usual batch", Learns: o.Learns}
 		if step := prices.Sources.Operations[i]; step >= 0 {
 			row.Link = fmt.Sprintf("/styles/%d/steps/%d/study", prices.Style.ID, step)

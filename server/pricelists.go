@@ -308,7 +308,7 @@ func (s *Server) showBatchCosts(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	view := page.BatchCosts{Base: base, Costs: costs, Valuation: choices.Valuation, OddCent: whole.Settings.OddCent}
+	view := page.BatchCosts{Base: base, Costs: costs, Valued: workshop.ValuedAt(choices.Valuation), OddCent: whole.Settings.OddCent}
 	if err := sharedOut(&view); err != nil {
 		return err
 	}

@@ -259,7 +259,7 @@ func (s *Server) comparePlans(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	for _, k := range kept {
-		column := page.NewPlanColumn(k)
+		column := view.NewPlanColumn(k)
 		column.Holds, column.Stale = k.ID == held, !workshop.SameLines(k.Plan.Lines, lines)
 		view.Plans = append(view.Plans, column)
 	}

@@ -136,6 +136,16 @@ func perMetre(f *form.Form, field string, long length.Measure, before money.Deci
 	return page.MinutesPerMetre(long, typed)
 }
 
+// percentage reads a number of percent from 0 to 100.
+func percentage(f *form.Form, field string) money.Decimal {
+	typed := f.Decimal(field)
+	if typed.Sign() < 0 || typed.Cmp(money.Int(100)) > 0 {
+		f.Wrong(field, "Enter a percentage from 0 to 100.")
+		return money.Decimal{}
+	}
+	return typed
+}
+
 // dayMinutes reads the working time of a weekday, in whole minutes.
 func dayMinutes(f *form.Form, field string) int {
 	minutes, whole := f.Minutes(field).Int64()
@@ -169,6 +179,8 @@ func readWorkshop(f *form.Form, w store.Workshop) store.Workshop {
 	w.PliesThin, w.PliesMedium, w.PliesThick = f.Int("plies_thin", 1, 500), f.Int("plies_medium", 1, 500), f.Int("plies_thick", 1, 500)
 	w.EndLoss, w.Gap = f.LengthIn("end_loss", unit, batch.EndLosses, write), f.LengthIn("gap", unit, batch.Gaps, write)
 	w.KeepLength, w.BuyStep = f.LengthIn("keep_length", unit, batch.LengthsToKeep, write), f.LengthNeededIn("buy_step", unit, batch.BuySteps, write)
+	w.RemnantWorth, w.BuyTolerance = percentage(f, "remnant_worth"), percentage(f, "buy_tolerance")
+	w.CutTolerance, w.RollEnd = f.LengthIn("cut_tolerance", unit, batch.CutTolerances, write), f.LengthIn("roll_end", unit, batch.RollEnds, write)
 	w.StraightCuts = f.Bool("straight_cuts")
 	w.Spread = lay.Spread(f.Choice("spread", string(lay.FaceOneWay), string(lay.FaceToFace), string(lay.FoldedLengthwise)))
 	w.LaySetUpMinutes, w.BundleMinutes = f.Minutes("lay_set_up_minutes"), f.Minutes("bundle_minutes")

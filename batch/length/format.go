@@ -3,6 +3,7 @@ package length
 import (
 	"math/big"
 	"strconv"
+	"strings"
 )
 
 // System is the measuring system of a workshop.
@@ -93,6 +94,58 @@ func (s Style) Cloth(l Length, mode Rounding) string {
 // What is marked on the cloth is a whole number of steps of the workshop's ruler, so the size
 // in the other system is that one too wherever it stands, and a page and the cut sheet agree.
 func (s Style) OtherPiece(l Length) string { return s.other().Piece(l.RoundTo(s.Step(), Nearest)) }
+
+// InOther is the length that OtherPiece writes.
+func (s Style) InOther(l Length) Length {
+	return l.RoundTo(s.Step(), Nearest).RoundTo(s.other().Step(), Nearest)
+}
+
+// Other is the style of the other system.
+func (s Style) Other() Style { return s.other() }
+
+// Shaped writes a measure of a shaped piece, which is no whole number of steps of the ruler: to
+// the nearest 1/16 in or half a millimetre of what it is exactly.
+func (s Style) Shaped(l Length) string {
+	if s.System != Metric {
+		return fraction(l, Inch, 16, Nearest) + " in"
+	}
+	return strings.TrimSuffix(decimal(l.RoundTo(s.ShapedStep(), Nearest), Centimetre, 2, Nearest), "0") + " cm"
+}
+
+// ShapedStep is the smallest difference that Shaped shows.
+func (s Style) ShapedStep() Length {
+	if s.System == Metric {
+		return Millimetre / 2
+	}
+	return Inch / 16
+}
+
+// Cut writes a measure of a piece to cut: Shaped for a shaped piece, else Piece.
+func (s Style) Cut(l Length, shaped bool) string {
+	if shaped {
+		return s.Shaped(l)
+	}
+	return s.Piece(l)
+}
+
+// OtherCut writes the same in the other system: of a shaped piece what it is exactly, of another
+// what the workshop's ruler shows.
+func (s Style) OtherCut(l Length, shaped bool) string {
+	if shaped {
+		return s.other().Shaped(l)
+	}
+	return s.OtherPiece(l)
+}
+
+// Roll writes how long a roll is, rounded down, to the step of the ruler in both systems, so that
+// the lengths cut from it can be added up: `3 yd (274.3 cm)`, `27⅜ in (69.5 cm)`.
+func (s Style) Roll(l Length) string {
+	own := s.PieceRounded(l, Down)
+	if l%s.ClothStep() == 0 {
+		own = s.Cloth(l, Down)
+	}
+	return own + " (" + s.other().PieceRounded(l, Down) + ")"
+}
 
 // PieceBoth writes the size of a piece in both systems: `17⅜ in (44.1 cm)`.
 func (s Style) PieceBoth(l Length) string {

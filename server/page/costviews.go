@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"hash/fnv"
 	"html/template"
+	"slices"
 	"strconv"
 	"time"
 
@@ -334,9 +335,8 @@ type CostingMarkers struct {
 	Base
 	Prices workshop.StylePrices
 	Cloths []CostingCloth
-	// SetUp and Cutting are the minutes of all lays, Bundling those of all bundles; CutEach and
-	// BundleEach are what one garment takes of the latter two.
-	SetUp, Cutting, Bundling, CutEach, BundleEach money.Decimal
+	// Cutting are the minutes of cutting and bundling by size.
+	Cutting []CuttingPart
 }
 
 // CostingCloth are the lays of one cloth.
@@ -350,25 +350,30 @@ type CostingCloth struct {
 	Sizes           []ClothPart
 }
 
+// Rare tells that some size is in none of its lays.
+func (c CostingCloth) Rare() bool {
+	return slices.ContainsFunc(c.Sizes, func(size ClothPart) bool { return size.Garments == 0 })
+}
+
 // ClothPart is what the garments of one row take of a cloth: Length and Ends are those of one
 // garment, in the unit of the cloth.
 type ClothPart struct {
 	// Anchor is the name of the row.
 	Anchor, Name string
 	Garments     int
-	// Area is the share by area, as written; empty where it isn't known.
-	Area         string
 	Length, Ends money.Decimal
-	// All is what all of them take together.
-	All money.Decimal
+	// All is what all of them take together, and Counts what that counts for in the costs of a batch.
+	All    money.Decimal
+	Counts money.Amount
 }
 
 // CuttingPart is the minutes of cutting and bundling of one garment of a batch.
 type CuttingPart struct {
 	Anchor, Name string
 	Garments     int
-	// Cut and Bundle are minutes of one garment; nothing where minutes worked were noted instead.
-	Cut, Bundle money.Decimal
+	// Cut and Bundle are minutes of one garment; nothing where minutes worked were noted instead. SetUp
+	// is what a cost sheet shares among all garments of the usual batch.
+	SetUp, Cut, Bundle money.Decimal
 }
 
 // SharedCloth is how a cloth of a batch was shared out to its garments.
@@ -386,6 +391,15 @@ type CostingLay struct {
 	View          *MarkerView
 	// SetUp, Spread and Cut are the minutes of the lay.
 	SetUp, Spread, Cut money.Decimal
+	// Shares says what part of the lay each size in it bears.
+	Shares []LayShare
+}
+
+// LayShare is what part of a lay the garments of one size in it bear, 0 to 1.
+type LayShare struct {
+	Size     string
+	Garments int
+	Share    float64
 }
 
 func (CostingMarkers) page() string { return "costing_markers" }
@@ -529,9 +543,10 @@ func (ClothValue) page() string { return "cloth_value" }
 // BatchCosts is what a batch costs beside its standard.
 type BatchCosts struct {
 	Base
-	Costs     workshop.BatchCosts
-	Valuation costing.Valuation
-	OddCent   string
+	Costs workshop.BatchCosts
+	// Valued says what cloth from the shelf counts for.
+	Valued  string
+	OddCent string
 	// Shared is how each cloth was shared out, and Cutting the minutes of cutting and bundling.
 	Shared  []SharedCloth
 	Cutting []CuttingPart

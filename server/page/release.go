@@ -130,6 +130,21 @@ func (Planned) SpreadOf(l lay.Lay) string {
 	return string(l.Way)
 }
 
+// LotWords says which shade lot a bundle is of, by cloth where there are several.
+func (p Planned) LotWords(b batch.Bundle) string { return b.LotWords(*p.Plan, batch.Lot.Words) }
+
+// LotsApart is what to do with a lay whose plies come from several shade lots.
+func (Planned) LotsApart() string { return batch.LotsApart }
+
+// MarksOf says where to mark a ply, and what makes up its length.
+func (p Planned) MarksOf(l lay.Lay) string {
+	own, other := batch.MarksOf(l, p.Units)
+	both := func(own, other length.Length) string {
+		return p.Units.Piece(own) + " (" + p.Units.Other().Piece(other) + ")"
+	}
+	return fmt.Sprintf("Mark each ply at %s: marker %s and %s at each end", both(own.Ply, other.Ply), both(own.Marker, other.Marker), both(own.EndLoss, other.EndLoss))
+}
+
 // LayName names a lay that a bundle's pieces come from.
 func (p Planned) LayName(from batch.BundleLay) string {
 	return fmt.Sprintf("%s, lay %d", p.Plan.Cloths[from.Cloth].Cloth.Name, from.Lay+1)
@@ -197,24 +212,27 @@ type PlanColumn struct {
 	CuttingTime, Worked      time.Duration
 	DoneBy                   time.Time
 	Cheapest, Quickest, Most bool
+	// exact is Cost before it is rounded to coins.
+	exact lay.Money
 }
 
 // Gap is how far the cost may be above the least there is, as a share of that least.
-func (c PlanColumn) Gap() float64 { return above(c.Cost, c.Bound) }
+func (c PlanColumn) Gap() float64 { return above(c.exact, c.Bound) }
 
 // NewPlanColumn sums a plan up.
-func NewPlanColumn(kept store.KeptPlan) PlanColumn {
+func (b Base) NewPlanColumn(kept store.KeptPlan) PlanColumn {
 	plan := kept.Plan
 	c := PlanColumn{BatchPlan: kept.BatchPlan, Cut: plan.Cut(), Lays: plan.Lays(), ToBuy: len(plan.Shopping), Worked: plan.Worked, DoneBy: plan.DoneBy}
 	for _, planned := range plan.Cloths {
-		c.Cloth += planned.Plan.ClothCost
-		c.Cutting += planned.Plan.CutCost
-		c.Cost += planned.Plan.Cost
+		c.Cloth += b.Coins(planned.Plan.ClothCost)
+		c.Cutting += b.Coins(planned.Plan.CutCost)
+		c.exact += planned.Plan.Cost
 		c.Bound += planned.Plan.Bound
 		c.Length += planned.Plan.LengthUsed
 		for _, l := range planned.Plan.Lays {
 			c.CuttingTime += l.SetUp + l.Spread + l.Cut
 		}
 	}
+	c.Cost = c.Cloth + c.Cutting
 	return c
 }

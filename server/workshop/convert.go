@@ -34,6 +34,12 @@ func Money(m lay.Money, currency money.Currency) money.Amount {
 	return money.NewAmount(money.New(int64(m), 6), currency)
 }
 
+// InCoins is Money rounded half up to the smallest coin: what pages, papers and workbooks show of one
+// cloth, one lay or one hour, and what their sums add up.
+func InCoins(m lay.Money, currency money.Currency) money.Amount {
+	return Money(m, currency).Round(money.HalfUp)
+}
+
 // perMetre turns a price per yard or metre into one per metre, in millionths.
 func perMetre(price money.Decimal, unit string) (lay.Money, error) {
 	if unit == "yd" {
@@ -174,10 +180,18 @@ func toNotion(n store.Notion, currency money.Currency) (batch.Notion, error) {
 func toWorkroom(w store.Workshop, off []time.Time) (batch.Workroom, error) {
 	room := batch.Workroom{
 		TableLength: w.TableLength, Spread: w.Spread, EndLoss: w.EndLoss, Gap: w.Gap, StraightCuts: w.StraightCuts, KeepLength: w.KeepLength,
+		CutTolerance: w.CutTolerance, RollEnd: w.RollEnd,
 		Units: Style(w), CutStep: w.CutStep, BuyStep: w.BuyStep, BundleSize: w.BundleSize, Calendar: batch.Calendar{Off: off},
 		MaxPlies: map[batch.Thickness]int{batch.Thin: w.PliesThin, batch.Medium: w.PliesMedium, batch.Thick: w.PliesThick},
 	}
 	copy(room.Calendar.Minutes[:], w.DayMinutes)
+	var err error
+	if room.RemnantWorth, err = hundredths(w.RemnantWorth); err != nil {
+		return batch.Workroom{}, err
+	}
+	if room.BuyTolerance, err = hundredths(w.BuyTolerance); err != nil {
+		return batch.Workroom{}, err
+	}
 	for _, m := range []struct {
 		from money.Decimal
 		to   *time.Duration
@@ -291,6 +305,10 @@ func (all *stock) fillInput() error {
 }
 
 func (all *stock) fillBolts(cloths map[int64]store.Cloth) error {
+	average, err := all.averages()
+	if err != nil {
+		return err
+	}
 	for _, b := range all.Bolts {
 		if b.Free() <= 0 {
 			continue
@@ -299,9 +317,31 @@ func (all *stock) fillBolts(cloths map[int64]store.Cloth) error {
 		if err != nil {
 			return err
 		}
+		if price, ok := average[b.ClothID]; ok {
+			bolt.PricePerMetre = price
+		}
 		all.input.Bolts = append(all.input.Bolts, bolt)
 	}
 	return nil
+}
+
+// averages are the prices per metre that all bolts of a cloth count at, where the workshop values
+// cloth by the weighted average.
+func (all *stock) averages() (map[int64]lay.Money, error) {
+	if all.Settings.Valuation != costing.WeightedAverage.String() {
+		return nil, nil
+	}
+	values, err := clothValues(*all)
+	if err != nil {
+		return nil, err
+	}
+	average := map[int64]lay.Money{}
+	for _, v := range values {
+		if average[v.Cloth.ID], err = perMetre(v.NextAverage.Number(), v.Cloth.PriceUnit); err != nil {
+			return nil, err
+		}
+	}
+	return average, nil
 }
 
 // decimalLength is a length in a unit as an exact decimal (cut at 9 places where a unit has

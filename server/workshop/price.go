@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"time"
 
 	"yardwright/batch"
 	"yardwright/batch/garment"
@@ -353,7 +354,7 @@ func sheetInputs(all stock, prices StylePrices, chart garment.SizeChart, size st
 	if in.Learning, err = learned(prices.Costs); err != nil {
 		return in, sources, err
 	}
-	in.Operations, sources.Operations, err = operationInputs(prices)
+	in.Operations, sources.Operations, err = operationInputs(prices, size)
 	return in, sources, err
 }
 
@@ -450,31 +451,40 @@ func notionInput(all stock, n store.Notion, each length.Length, count int) (cost
 	return costing.Notion{Name: n.Name, Quantity: quantity, Unit: unit.Symbol, Price: landedPack(n, all.currency, units), Wastage: wastage}, err
 }
 
-// operationInputs are the minutes of one garment: cutting and bundling as its share of the
+// operationInputs are the minutes of one garment of a size: cutting and bundling as its share of the
 // usual batch, then the operations of the style. Setting up the lays is set-up: a batch of another
-// size is reckoned to take as many lays, with more or fewer plies or garments in each.
-func operationInputs(prices StylePrices) (inputs []costing.Operation, at []int, err error) {
-	use := prices.Use
-	garments := money.Int(int64(use.Garments))
+// size is reckoned to take as many lays, with more or fewer plies or garments in each. Inputs share
+// set-up among all garments alike, so it is what a batch would take of which each garment bore as much.
+func operationInputs(prices StylePrices, size string) (inputs []costing.Operation, at []int, err error) {
+	work, garments := prices.Use.Work[size], prices.Use.Garments
 	for _, step := range []struct {
 		name, stage    string
-		setUp, minutes money.Decimal
+		setUp, minutes time.Duration
 		at             int
 	}{
-		{CuttingName, StageCut, store.DecimalMinutes(use.SetUp), store.DecimalMinutes(use.Cutting), CuttingWork},
-		{BundlingName, StageBundle, money.Decimal{}, store.DecimalMinutes(use.Bundling), BundlingWork},
+		{CuttingName, StageCut, work.SetUp * time.Duration(garments), work.Cutting, CuttingWork},
+		{BundlingName, StageBundle, 0, work.Bundling, BundlingWork},
 	} {
-		each, err := money.Ratio(step.minutes, garments, 3, money.HalfUp)
+		setUp, err := minutesEach(step.setUp, work.Garments)
 		if err != nil {
 			return nil, nil, err
 		}
-		inputs, at = append(inputs, costing.Operation{Name: step.name, Stage: step.stage, SetUp: step.setUp, Run: each}), append(at, step.at)
+		each, err := minutesEach(step.minutes, work.Garments)
+		if err != nil {
+			return nil, nil, err
+		}
+		inputs, at = append(inputs, costing.Operation{Name: step.name, Stage: step.stage, SetUp: setUp, Run: each}), append(at, step.at)
 	}
 	for i, o := range prices.Style.Operations {
 		inputs = append(inputs, costing.Operation{Name: o.Name, Stage: string(o.Stage), SetUp: store.DecimalMinutes(o.SetUp), Run: store.DecimalMinutes(o.Each), Learns: true})
 		at = append(at, i)
 	}
 	return inputs, at, nil
+}
+
+// minutesEach are minutes shared by some garments.
+func minutesEach(work time.Duration, garments int) (money.Decimal, error) {
+	return money.Ratio(store.DecimalMinutes(work), money.Int(int64(garments)), 3, money.HalfUp)
 }
 
 // Names of the work that is not among the operations of a style.
