@@ -27,6 +27,8 @@ type Whole struct {
 	Seams     []Seam
 	Expenses  []StyleExpense
 	YearCosts []YearCost
+	// Typed are the prices that the maker typed, by style.
+	Typed []TypedPrice
 }
 
 // InUse are the colourways that are not put away.
@@ -89,6 +91,7 @@ func (s *Store) whole(ctx context.Context, workshop int64) (*Whole, error) {
 	queued(round, &w.Costs, styleCosts, named)
 	queued(round, &w.Seams, styleSeams+` ORDER BY e.style_id, e.position`, named)
 	queued(round, &w.Expenses, styleExpenses+` ORDER BY e.style_id, e.position`, named)
+	queued(round, &w.Typed, typedPrices+typedOrder, named)
 	queued(round, &w.YearCosts, yearOfWorkshop, named)
 	if err := readAll(ctx, s.db, round); err != nil {
 		return nil, err
