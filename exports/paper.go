@@ -408,7 +408,7 @@ func (s *sheets) columnWidths(columns []paperColumn) []float64 {
 
 // rowGap is the room between the rows of a table in letters of a size; a box to tick needs some.
 func rowGap(letter float64) float64 {
-	return max(1.6-(bodyLetter-letter)/2, 3.6-letter*pointMM*lineShare)
+	return max(1.6-0.6*(bodyLetter-letter), 3.4-letter*pointMM*lineShare)
 }
 
 // headHeight is how high the headings of a table are.

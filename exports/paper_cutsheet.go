@@ -378,7 +378,7 @@ func (s *paperSheet) rolls(n batch.NotionPlan) {
 }
 
 // denseLetter is the size of letters of long lists.
-const denseLetter = 7.2
+const denseLetter = 7.0
 
 func (s *paperSheet) bundles() {
 	if len(s.plan.Bundles) == 0 {
