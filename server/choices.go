@@ -70,6 +70,7 @@ func (s *Server) saveChoices(w http.ResponseWriter, r *http.Request) error {
 	}
 	c.Allowance, c.Holding = money.Percent(f.Decimal("allowance")).Fraction(), money.Percent(f.Decimal("holding")).Fraction()
 	c.LearningRate = money.Percent(f.Decimal("learning_rate")).Fraction()
+	c.MixMonths = f.Int("mix_months", 1, 120)
 	var known []string
 	for _, o := range view.Locales {
 		known = append(known, o.Value)

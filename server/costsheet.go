@@ -28,7 +28,7 @@ func (s *Server) showCostSheet(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return notFound("size")
 	}
-	prices, err := s.service.PriceStyle(r.Context(), s.workshop, number, costing.Change{})
+	prices, err := s.service.PriceStyle(r.Context(), s.workshop, number, costing.Change{}, size)
 	if err != nil {
 		return err
 	}

@@ -146,6 +146,8 @@ var rules = map[string]Problem{
 	"cost_settings_learning_range":     {"learning_rate", "Write more than 50 % and at most 100 %."},
 	"cost_settings_holding_range":      {"holding", "Write a share from 0 %."},
 	"bolt_costs_worth_not_negative":    {"worth", "Write a price of 0 or more."},
+	"style_sizes_share_range":          {"", "Write a whole number from 0 to 10,000 for each size, or nothing."},
+	"cost_settings_mix_months_range":   {"mix_months", "Write a whole number of months from 1 to 120."},
 	"style_costs_sales_range":          {"year_sales", "Write a whole number from 0 to 1,000,000."},
 	"style_costs_learning_range":       {"learning_rate", "Write more than 50 % and at most 100 %."},
 	"style_costs_timed_range":          {"timed_garment", "Write a whole number from 1 to 100,000."},

@@ -234,6 +234,8 @@ type stock struct {
 	*store.Whole
 	currency money.Currency
 	input    batch.Input
+	// ordered is what the orders of the last months ask for, by style and size.
+	ordered []store.OrderedSize
 }
 
 // stockOf reads a workshop whole.
@@ -247,6 +249,9 @@ func (s *Service) stockOf(ctx context.Context, workshop int64) (stock, error) {
 		return stock{}, err
 	}
 	if all.Whole, err = s.Whole(ctx, workshop); err != nil {
+		return stock{}, err
+	}
+	if all.ordered, err = s.OrderedSizes(ctx, workshop, s.Today().AddDate(0, -all.Settings.MixMonths, 0)); err != nil {
 		return stock{}, err
 	}
 	return all, all.fillInput()
