@@ -566,7 +566,6 @@ type Workshop struct {
 	Hourly   money.Amount
 	Channels []store.Channel
 	Takes    []ChannelTakes
-	Days     []string
 	// CalendarKey opens the calendar feed.
 	CalendarKey string
 	// NewOwner: the first owner is still to be made; OwnerName is the name that was typed.

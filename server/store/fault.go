@@ -77,7 +77,7 @@ var rules = map[string]Problem{
 	"workshops_currency_shape":         {"currency", "Write the three letters of the currency, such as USD."},
 	"workshops_efficiency_range":       {"efficiency", "Write an efficiency above 0 and at most 300 %."},
 	"workshops_wage_not_negative":      {"wage", "Write a wage of 0 or more."},
-	"workshops_hours_positive":         {"productive_hours", "Write how many productive hours a year has; it must be more than 0."},
+	"workshops_day_minutes_some":       {"day.1", "Write on which days you work, and how many minutes: a year without hours makes nothing."},
 	"workshops_table_positive":         {"table_length", "Write how long the cutting table is."},
 	"workshops_table_range":            {"table_length", "Write a length between 8 in (20 cm) and 109 yd (100 m)."},
 	"workshops_end_loss_range":         {"end_loss", "Write a loss between 0 and 39 in (1 m)."},

@@ -284,7 +284,7 @@ func Choices(c store.CostSettings) (costing.Settings, error) {
 	err = errors.Join(err,
 		settings.Wastage.UnmarshalText([]byte(c.WastageRule)), settings.Allowance.UnmarshalText([]byte(c.AllowanceRule)),
 		settings.Profit.UnmarshalText([]byte(c.ProfitRule)), settings.OddCent.UnmarshalText([]byte(c.OddCent)),
-		settings.Valuation.UnmarshalText([]byte(c.Valuation)))
+		settings.Valuation.UnmarshalText([]byte(c.Valuation)), settings.Unpaid.UnmarshalText([]byte(c.UnpaidHours)))
 	return settings, err
 }
 
@@ -294,13 +294,14 @@ func sheetInputs(all stock, prices StylePrices, chart garment.SizeChart, size st
 	in := costing.Inputs{
 		Style: prices.Style.Name, Colourway: prices.Colourway.Name, Size: size, Currency: all.currency,
 		Garments: money.Int(int64(prices.Use.Garments)), Wage: money.NewAmount(w.Wage, all.currency), Efficiency: money.Fraction(w.Efficiency),
+		Productive: money.Fraction(w.Productive),
 	}
 	var sources Sources
 	var err error
 	if in.Settings, err = Choices(all.Settings); err != nil {
 		return in, sources, err
 	}
-	overhead, err := w.OverheadYear.Div(w.ProductiveHours)
+	overhead, err := overheadOf(w)
 	if err != nil {
 		return in, sources, err
 	}
