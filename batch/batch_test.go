@@ -222,6 +222,7 @@ func checkBundles(t require.TestingT, plan batch.Plan) {
 		}
 		require.LessOrEqual(t, count, there)
 	}
+	requireOneLot(t, plan)
 }
 
 func checkNotions(t require.TestingT, plan batch.Plan) {

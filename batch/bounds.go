@@ -17,6 +17,8 @@ var (
 	EndLosses     = length.Between{Most: lay.MostEndLoss}
 	Gaps          = length.Between{Most: 20 * length.Centimetre}
 	LengthsToKeep = length.Between{Most: 100 * length.Metre}
+	CutTolerances = length.Between{Most: 10 * length.Centimetre}
+	RollEnds      = length.Between{Most: length.Metre}
 	BuySteps      = length.Between{Least: length.Millimetre, Most: 100 * length.Metre}
 )
 

@@ -1,10 +1,11 @@
 package batch
 
 import (
+	"bytes"
 	"context"
+	"encoding/json"
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 
 	"yardwright/batch/garment"
@@ -21,9 +22,11 @@ type BundleLay struct {
 	// Part names the pieces, where others of the same garments come from another lay; empty
 	// for whole garments.
 	Part string
+	// Lot is the shade lot of their plies; none in plans that were made before bundles had one.
+	Lot Lot
 }
 
-// Bundle is the pieces of some garments of one colourway and size, tied together.
+// Bundle is the pieces of some garments of one colourway, size and shade lot, tied together.
 type Bundle struct {
 	Number int
 	// Garment is the index into Plan.Garments.
@@ -42,61 +45,54 @@ type BundlePiece struct {
 	Count int
 }
 
-// layGarment is one garment's place in a lay: indices of cloth, lay and garment of the cloth's
-// problem.
-type layGarment struct{ cloth, lay, garment int }
+// LotsIn lists the shade lots of a bundle in one cloth: one, but for plans that were made before
+// bundles were kept to one lot.
+func (b Bundle) LotsIn(cloth int) []Lot {
+	var lots []Lot
+	for _, from := range b.Lays {
+		if from.Cloth == cloth && from.Lot != (Lot{}) && !slices.Contains(lots, from.Lot) {
+			lots = append(lots, from.Lot)
+		}
+	}
+	return lots
+}
 
-// bundles ties the garments of each colourway and size in bundles of at most BundleSize and
-// says which lays their pieces come from, lay by lay.
+// bundles ties the garments of each colourway and size in bundles of at most BundleSize, each of
+// one shade lot in every cloth, and says which lays their pieces come from, lay by lay.
 func (p *planner) bundles() {
 	size := max(1, p.in.Workroom.BundleSize)
-	taken := map[layGarment]int{} // garments already bundled
 	for i, g := range p.plan.Garments {
-		for left := g.Quantity; left > 0; left -= size {
-			bundle := Bundle{Number: len(p.plan.Bundles) + 1, Garment: i, Quantity: min(size, left)}
-			for c, planned := range p.plan.Cloths {
-				bundle.take(c, planned, taken)
+		var supplies []supply
+		for c, planned := range p.plan.Cloths {
+			if from, ok := supplyOf(c, planned, i); ok {
+				supplies = append(supplies, from)
 			}
+		}
+		for left := g.Quantity; left > 0; {
+			bundle := Bundle{Number: len(p.plan.Bundles) + 1, Garment: i, Quantity: min(size, left)}
+			lots := make([]Lot, len(supplies))
+			for c := range supplies {
+				count := 0
+				if lots[c], count = supplies[c].next(); count > 0 {
+					bundle.Quantity = min(bundle.Quantity, count)
+				}
+			}
+			for c := range supplies {
+				supplies[c].take(&bundle, lots[c], bundle.Quantity)
+				bundle.list(p.plan.Cloths[supplies[c].cloth])
+			}
+			left -= bundle.Quantity
 			p.plan.Bundles = append(p.plan.Bundles, bundle)
 		}
 	}
 }
 
-// take adds the pieces of one cloth, from its lays in order: whole garments first, then those
-// whose pieces come from several lays.
-func (b *Bundle) take(c int, planned ClothPlan, taken map[layGarment]int) {
+// list adds what must be in the bundle of one cloth.
+func (b *Bundle) list(planned ClothPlan) {
 	whole := slices.Index(planned.Garments, b.Garment)
-	if whole < 0 {
-		return
-	}
-	need := b.takeFrom(c, planned, whole, b.Quantity, "", taken)
-	for at, part := range planned.Parts {
-		if part.Of == whole && at != whole && need > 0 {
-			var names []string
-			for _, piece := range planned.Problem.Garments[at].Pieces {
-				names = append(names, piece.Name)
-			}
-			b.takeFrom(c, planned, at, need, strings.Join(names, ", "), taken)
-		}
-	}
 	for _, piece := range planned.Problem.Garments[whole].Pieces {
 		b.Pieces = append(b.Pieces, BundlePiece{Cloth: planned.Cloth.Name, Name: piece.Name, Count: piece.Copies * b.Quantity})
 	}
-}
-
-// takeFrom takes one of the garments of a problem from the lays, and returns how many are
-// still needed.
-func (b *Bundle) takeFrom(c int, planned ClothPlan, at, need int, part string, taken map[layGarment]int) int {
-	for number, l := range planned.Plan.Lays {
-		key := layGarment{c, number, at}
-		there := l.PerPly[at]*l.Plies - taken[key]
-		if from := min(need, there); from > 0 {
-			taken[key] += from
-			need -= from
-			b.Lays = append(b.Lays, BundleLay{Cloth: c, Lay: number, Garments: from, Part: part})
-		}
-	}
-	return need
 }
 
 // Step is one step of the work with its minutes at standard pace.
@@ -189,23 +185,32 @@ func (p *planner) finish(ctx context.Context) (Plan, error) {
 	if err := p.notions(context.WithoutCancel(ctx)); err != nil {
 		return Plan{}, err
 	}
-	p.bundles()
-	p.steps()
-	if err := p.shopping(); err != nil {
+	if err := p.follow(); err != nil {
 		return Plan{}, err
 	}
 	p.plan.Cautions = cautionsFor(p.in, p.plan)
 	if err := p.choices(ctx); err != nil {
 		return Plan{}, err
 	}
-	if done, ok := p.in.Workroom.Calendar.DoneBy(p.plan.Start, p.plan.Worked); ok {
-		p.plan.DoneBy = done
-		p.late(done)
-	}
 	if p.params.Progress != nil {
 		p.params.Progress(Progress{Share: 1, Message: p.plan.Summary()})
 	}
 	return p.plan, nil
+}
+
+// follow works out what follows from the lays and notions: bundles, steps, when all is done, and
+// what is to be bought.
+func (p *planner) follow() error {
+	plan := &p.plan
+	plan.Bundles, plan.Steps, plan.Stages, plan.Minutes, plan.Shopping = nil, nil, nil, 0, nil
+	plan.DoneBy, plan.Late = time.Time{}, nil
+	p.bundles()
+	p.steps()
+	if done, ok := p.in.Workroom.Calendar.DoneBy(plan.Start, plan.Worked); ok {
+		plan.DoneBy = done
+		p.late(done)
+	}
+	return p.shopping()
 }
 
 // late lists the orders that are due before the batch is done, each once.
@@ -247,6 +252,32 @@ func (p Plan) ClothCost() lay.Money {
 		total += planned.Plan.ClothCost
 	}
 	return total
+}
+
+// BuysCloth reports whether some cloth of the plan is still to be bought.
+func (p Plan) BuysCloth() bool {
+	return slices.ContainsFunc(p.Cloths, func(c ClothPlan) bool { return len(c.Plan.Purchases) > 0 })
+}
+
+// Cost is what cloth and cutting of the plan cost.
+func (p Plan) Cost() lay.Money {
+	var total lay.Money
+	for _, planned := range p.Cloths {
+		total += planned.Plan.Cost
+	}
+	return total
+}
+
+// SameWork reports whether two plans of the same lays also agree in bundles, notions, steps and
+// when all is done.
+func (p Plan) SameWork(other Plan) bool {
+	work := func(p Plan) Plan {
+		return Plan{Notions: p.Notions, Bundles: p.Bundles, Steps: p.Steps, Worked: p.Worked, DoneBy: p.DoneBy, Late: p.Late, Shopping: p.Shopping}
+	}
+	// Written, since a plan that was stored has no difference between nothing and an empty list.
+	a, errA := json.Marshal(work(p))
+	b, errB := json.Marshal(work(other))
+	return errA == nil && errB == nil && bytes.Equal(a, b)
 }
 
 // Summary says in a few words what the plan holds.

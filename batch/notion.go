@@ -63,7 +63,7 @@ func (n *NotionPlan) leftovers() []Leftover {
 		case at >= 0:
 			ends[at].Count += r.Times
 		default:
-			ends = append(ends, Leftover{Length: r.Left, Count: r.Times, Keep: r.Left >= least})
+			ends = append(ends, Leftover{Length: r.Left, Count: r.Times, Keep: r.Left-n.Problem.End >= least})
 		}
 	}
 	slices.SortFunc(ends, func(a, b Leftover) int { return cmp.Compare(b.Length, a.Length) })
@@ -103,11 +103,14 @@ func (p *planner) notions(ctx context.Context) error {
 				at = len(plans)
 				plans = append(plans, NotionPlan{Notion: notion})
 			}
+			if notion.Kind == FromRoll {
+				need.Length = onRuler(p.in.Workroom.Units, need.Length)
+			}
 			plans[at].add(i, g, need)
 		}
 	}
 	for i := range plans {
-		if err := plans[i].solve(ctx, p.params.Seed); err != nil {
+		if err := plans[i].solve(ctx, p.in.Workroom, p.params.Seed); err != nil {
 			return &InputError{"notions[" + plans[i].Notion.Name + "]", err.Error()}
 		}
 		plans[i].Leftovers = plans[i].leftovers()
@@ -128,10 +131,26 @@ func (n *NotionPlan) add(at int, g Garment, need garment.CutNotion) {
 	n.Count += cut.Count
 }
 
-func (n *NotionPlan) solve(ctx context.Context, seed uint64) error {
+// onRuler is a length as it is printed and cut: a whole number of steps of the ruler, at least
+// one. Rolls are planned with it, so that what is printed never sums to more than the roll.
+func onRuler(units length.Style, l length.Length) length.Length {
+	return max(units.Step(), l.RoundTo(units.Step(), length.Nearest))
+}
+
+// allowances of a roll: what is lost at each cut and kept back of each roll. Both hold what the
+// cuts gain where they are written in the other system, whose ruler has other steps.
+func (room Workroom) allowances(cuts []roll.Cut) (kerf, end length.Length) {
+	kerf = room.CutTolerance
+	for _, cut := range cuts {
+		kerf = max(kerf, room.Units.InOther(cut.Length)-cut.Length)
+	}
+	return kerf, room.RollEnd + kerf
+}
+
+func (n *NotionPlan) solve(ctx context.Context, room Workroom, seed uint64) error {
 	switch n.Notion.Kind {
 	case FromRoll:
-		return n.solveRolls(ctx, seed)
+		return n.solveRolls(ctx, room, seed)
 	case ByLength:
 		short := n.Length - n.inStock()
 		if short > 0 {
@@ -158,7 +177,7 @@ func (n *NotionPlan) inStock() length.Length {
 }
 
 // solveRolls cuts from the rolls on the shelf; only what they cannot hold is bought.
-func (n *NotionPlan) solveRolls(ctx context.Context, seed uint64) error {
+func (n *NotionPlan) solveRolls(ctx context.Context, room Workroom, seed uint64) error {
 	for _, r := range n.Notion.Rolls {
 		if r.Count > 0 && r.Length > 0 {
 			n.Problem.Stock = append(n.Problem.Stock, roll.Stock{Name: n.Notion.Name, Length: r.Length, Count: r.Count})
@@ -172,6 +191,7 @@ func (n *NotionPlan) solveRolls(ctx context.Context, seed uint64) error {
 		}
 		n.Problem.Cuts[at].Count += cut.Count
 	}
+	n.Problem.Kerf, n.Problem.End = room.allowances(n.Problem.Cuts)
 	short := len(n.Problem.Stock) == 0
 	if !short {
 		plan, err := roll.Solve(ctx, n.Problem, roll.Params{Seed: seed})
@@ -192,7 +212,8 @@ func (n *NotionPlan) buyRolls(ctx context.Context, seed uint64) error {
 		return fmt.Errorf("there is too little of it: write how long a bought roll is")
 	}
 	for _, cut := range n.Problem.Cuts {
-		if !slices.ContainsFunc(n.Problem.Stock, func(s roll.Stock) bool { return s.Length >= cut.Length }) && cut.Length > n.Notion.BuyLength {
+		needs := cut.Length + n.Problem.End
+		if needs > n.Notion.BuyLength && !slices.ContainsFunc(n.Problem.Stock, func(s roll.Stock) bool { return s.Length >= needs }) {
 			return fmt.Errorf("%s is longer than any roll", length.Style{}.PieceBoth(cut.Length))
 		}
 	}

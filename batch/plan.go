@@ -360,12 +360,23 @@ func (p *planner) layCloth(ctx context.Context, at int) (ClothPlan, error) {
 		planned.Plan.Status = lay.StatusOptimal
 		return planned, nil
 	}
+	kept := p.standing(cloth)
+	if kept != nil && p.params.Only != nil && !slices.Contains(p.params.Only, cloth.ID) {
+		return *kept, nil
+	}
+	if kept != nil && len(kept.Plan.Purchases) == 0 && len(kept.Plan.Uncut) == 0 {
+		planned.Problem.Rules.BuyWidth = 0 // what the batch needs is on the shelf: no reason to buy more
+	}
 	var err error
 	if planned.Plan, err = p.solve(ctx, at, planned.Problem); err != nil {
 		return ClothPlan{}, p.layError(ctx, cloth, err)
 	}
 	if err := p.useRemnants(ctx, &planned); err != nil {
 		return ClothPlan{}, p.layError(ctx, cloth, err)
+	}
+	planned.Problem.Rules.BuyWidth = p.rules(cloth).BuyWidth
+	if kept != nil && !planned.Plan.Better(kept.Plan, p.in.Workroom.BuyTolerance) {
+		return *kept, nil
 	}
 	return planned, nil
 }
@@ -384,13 +395,17 @@ func (p *planner) clothPlan(cloth Cloth) ClothPlan {
 	for _, bolt := range p.in.Bolts {
 		if bolt.Cloth == cloth.ID && bolt.Length > 0 {
 			planned.Bolts = append(planned.Bolts, bolt)
-			planned.Problem.Bolts = append(planned.Problem.Bolts, lay.Bolt{
-				ID: bolt.ID, Name: bolt.Name, Lot: bolt.Lot, Width: boltWidth(bolt, p.clothOf(bolt)), Length: bolt.Length,
-				Faults: bolt.Faults, PricePerMetre: bolt.PricePerMetre,
-			})
+			planned.Problem.Bolts = append(planned.Problem.Bolts, p.layBolt(bolt))
 		}
 	}
 	return planned
+}
+
+func (p *planner) layBolt(bolt Bolt) lay.Bolt {
+	return lay.Bolt{
+		ID: bolt.ID, Name: bolt.Name, Lot: bolt.Lot, Width: boltWidth(bolt, p.clothOf(bolt)), Length: bolt.Length,
+		Faults: bolt.Faults, PricePerMetre: bolt.PricePerMetre,
+	}
 }
 
 // clothOf is the cloth of a bolt as it is, whatever width is planned with.
@@ -464,6 +479,7 @@ func (p *planner) rules(cloth Cloth) lay.Rules {
 		TableLength: room.TableLength, MaxPlies: max(1, room.MaxPlies[cloth.Thickness]), Spread: room.Spread, EndLoss: room.EndLoss,
 		Gap: room.Gap, StraightCuts: room.StraightCuts, Repeat: cloth.Repeat, NapUpAndDown: cloth.Nap == NapUpAndDown,
 		KeepLength: room.KeepLength, OverCut: room.OverCut, BuyStep: room.BuyStep, BuyPricePerMetre: cloth.PricePerMetre, Units: room.Units,
+		RemnantWorth: room.RemnantWorth, BuyTolerance: room.BuyTolerance,
 	}
 	if cloth.CanBuy {
 		rules.BuyWidth = cloth.UsableWidth()

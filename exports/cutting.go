@@ -319,6 +319,9 @@ const (
 func (c *cutting) layRow(p *page, planned batch.ClothPlan, at int, l lay.Lay, draw lay.Draw) {
 	row := p.next()
 	name, lot, place := boltWords(planned, draw.Bolt)
+	if draw.Bolt < 0 {
+		lot = blankLot
+	}
 	end := (l.PlyLength - l.Marker.Length) / 2
 	ply := c.options.exactCell(l.PlyLength)
 	ply.formula = fmt.Sprintf("%s+2*%s", cellName(markerColumn, row), cellName(endColumn, row))
@@ -331,7 +334,7 @@ func (c *cutting) layRow(p *page, planned batch.ClothPlan, at int, l lay.Lay, dr
 		gap.formula = fmt.Sprintf("IF(%[1]s>0,(%[2]s-%[1]s)/%[1]s,0)", cellName(boundColumn, row), marked)
 	}
 	p.body(textCell(planned.Cloth.Name), countCell(at+1), textCell(string(wayOf(l))), textCell(name), textCell(lot), textCell(place), c.options.clothCell(draw.From), countCell(draw.Plies),
-		c.options.exactCell(l.Marker.Length), c.options.exactCell(end), ply, c.markAt(l.PlyLength, row, c.options.system()), c.markAt(l.PlyLength, row, c.options.system().Other()), taken,
+		c.options.exactCell(l.Marker.Length), c.options.exactCell(end), ply, c.markAt(l, row, false), c.markAt(l, row, true), taken,
 		textCell(perPly(planned, l)), used, c.options.exactCell(l.Marker.Bound), gap)
 }
 
@@ -362,28 +365,38 @@ func (c *cutting) layNotes() []string {
 	if ways[lay.FoldedLengthwise] {
 		notes = append(notes, "Folded lengthwise: the marker lies on half of the width, and each place gives two pieces, the second one mirrored; a place on the fold gives one whole piece.")
 	}
+	if several := c.severalLots(); len(several) > 0 {
+		notes = append(notes, strings.Join(several, "; ")+". "+batch.LotsApart)
+	}
 	if len(pitched) > 0 {
 		notes = append(notes, "So that the print falls alike on every ply: "+strings.Join(pitched, "; ")+".")
 	}
 	return notes
 }
 
-// markAt is where a ply ends on the table in a system, rounded up to the step of its ruler so
-// that it holds all.
-func (c *cutting) markAt(ply length.Length, row int, system length.System) cell {
-	step := c.options.styleIn(system).Step()
-	rounded := ply.RoundTo(step, length.Up)
-	steps := int(system.Small().Size / step)
-	at := cellName(plyColumn, row)
-	switch {
-	case system == c.options.system():
-	case system == length.Metric:
-		at += "*2.54"
-	default:
-		at += "/2.54"
+// markAt is where a ply is marked on the table in the workshop's units or the other ones: the marks
+// of its marker and of its ends added up, as batch.MarksOf has them.
+func (c *cutting) markAt(l lay.Lay, row int, inOther bool) cell {
+	own, other := batch.MarksOf(l, c.options.Lengths)
+	stepsOf := func(system length.System) int { return int(system.Small().Size / c.options.styleIn(system).Step()) }
+	system, to := c.options.system(), c.options.system().Other()
+	// Rounded to six places first, so that the noise of binary fractions doesn't make it a step more.
+	onRuler := func(how, value string, steps int) string {
+		return fmt.Sprintf("%s(ROUND(%s*%d,6),0)/%d", how, value, steps, steps)
 	}
-	// Rounded first, so that the noise of binary fractions doesn't make it a step more.
-	return formulaCell(fmt.Sprintf("ROUNDUP(ROUND(%s*%d,6),0)/%d", at, steps, steps), inUnit(rounded, system.Small()), c.options.pieceFormat(system))
+	marked, end, steps := cellName(markerColumn, row), cellName(endColumn, row), stepsOf(system)
+	ends := onRuler("ROUND", end, steps)
+	nearest := onRuler("ROUND", marked, steps)
+	long := fmt.Sprintf("IF(%s+%s+0.000001<%s,%s,%s)", nearest, ends, marked, onRuler("ROUNDUP", marked, steps), nearest)
+	if !inOther {
+		return formulaCell(long+"+2*"+ends, inUnit(own.Ply, system.Small()), c.options.pieceFormat(system))
+	}
+	times := "*2.54"
+	if to == length.Imperial {
+		times = "/2.54"
+	}
+	text := onRuler("ROUND", long+times, stepsOf(to)) + "+2*" + onRuler("ROUND", ends+times, stepsOf(to))
+	return formulaCell(text, inUnit(other.Ply, to.Small()), c.options.pieceFormat(to))
 }
 
 // perPly lists the garments that one ply gives.
@@ -463,12 +476,12 @@ func (c *cutting) pieces() {
 				}
 				row := p.next()
 				made := c.plan.Garments[planned.Garments[g]]
-				shape := "rectangle"
-				if len(piece.Outline) > 0 {
+				shape, shaped := "rectangle", len(piece.Outline) > 0
+				if shaped {
 					shape = "shaped"
 				}
 				p.body(textCell(planned.Cloth.Name), countCell(at+1), textCell(made.Style), textCell(made.Colourway), textCell(made.Size), textCell(piece.Name),
-					c.options.pieceCell(piece.Width, own), c.options.pieceCell(piece.Length, own), c.options.pieceCell(piece.Width, other), c.options.pieceCell(piece.Length, other),
+					c.options.cutCell(piece.Width, shaped, own), c.options.cutCell(piece.Length, shaped, own), c.options.cutCell(piece.Width, shaped, other), c.options.cutCell(piece.Length, shaped, other),
 					textCell(shape), countCell(n), countCell(l.Plies), formulaCell(fmt.Sprintf("%s*%s", cellName(12, row), cellName(13, row)), n*l.Plies, wholeFormat))
 				copies += n * l.Plies
 			}
@@ -480,7 +493,7 @@ func (c *cutting) pieces() {
 	cells[0], cells[13] = textCell("All"), formulaCell(subtotal(14, head+1, last), copies, wholeFormat)
 	p.sums(cells...)
 	p.blank()
-	p.wide("Sizes are cut sizes, seams, hems and shrinkage included, to the nearest "+c.options.stepWords()+"; of a shaped piece they are those of the box around it, along its own length.", lookFaint)
+	p.wide("Sizes are cut sizes, seams, hems and shrinkage included, to the nearest "+c.options.stepWords()+"; of a shaped piece they are those of the box around it, along its own length, to the nearest 1/16 in or half a millimetre.", lookFaint)
 }
 
 // stepWords names the step of the workshop's ruler.
@@ -543,7 +556,7 @@ func (c *cutting) rolls() {
 				row := p.next()
 				stock := n.Problem.Stock[opened.Stock]
 				each := n.Problem.Cuts[i].Length
-				of := c.options.Lengths.ClothBoth(stock.Length, length.Down)
+				of := c.options.Lengths.Roll(stock.Length)
 				if opened.Stock >= boughtFrom(n) {
 					of += ", to buy"
 				}
@@ -568,6 +581,16 @@ func (o Options) leftWords(left length.Length) string {
 	return o.Lengths.PieceRounded(left, length.Down)
 }
 
+// allowanceWords says what the plan of a notion allows for where lengths are cut from rolls;
+// nothing for plans that allow for nothing.
+func (o Options) allowanceWords(n batch.NotionPlan) string {
+	if n.Problem.End == 0 || len(n.Rolls.Rolls) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("Cut to the mark. The plan leaves room for %s too much at each cut and %s at the ends of each roll.",
+		o.Lengths.PieceBoth(n.Problem.Kerf), o.Lengths.PieceBoth(n.Problem.End))
+}
+
 // boughtFrom is the index of the first roll of a notion's problem that is to be bought.
 func boughtFrom(n batch.NotionPlan) int {
 	onShelf := 0
@@ -580,14 +603,14 @@ func boughtFrom(n batch.NotionPlan) int {
 }
 
 func (c *cutting) bundles() {
-	p := c.page("Bundles", column{8, 8}, column{14, 24}, column{12, 22}, column{8, 12}, column{10, 10}, column{26, 44}, column{22, 30}, column{9, 9}, column{6, 6})
+	p := c.page("Bundles", column{8, 8}, column{14, 24}, column{12, 22}, column{8, 12}, column{10, 10}, column{26, 44}, column{22, 30}, column{12, 20}, column{9, 9}, column{6, 6})
 	p.landscape = true
 	p.titles("Bundles to tie", c.about())
 	if len(c.plan.Bundles) == 0 {
 		none(p, "No bundles.")
 		return
 	}
-	head := p.headings("Bundle", "Style", "Colourway", "Size", "Garments", "Pieces in it", "Out of", "Pieces", "Tied")
+	head := p.headings("Bundle", "Style", "Colourway", "Size", "Garments", "Pieces in it", "Out of", "Shade lot", "Pieces", "Tied")
 	garments, all := 0, 0
 	for _, b := range c.plan.Bundles {
 		g := c.plan.Garments[b.Garment]
@@ -600,12 +623,35 @@ func (c *cutting) bundles() {
 		for _, l := range b.Lays {
 			from = append(from, fmt.Sprintf("%s, lay %d", oneLine(c.plan.Cloths[l.Cloth].Cloth.Name), l.Lay+1))
 		}
-		p.body(countCell(b.Number), textCell(g.Style), textCell(g.Colourway), textCell(g.Size), countCell(b.Quantity), textCell(strings.Join(list, ", ")), textCell(strings.Join(from, "; ")), countCell(pieces), textCell("☐").aligned("center"))
+		p.body(countCell(b.Number), textCell(g.Style), textCell(g.Colourway), textCell(g.Size), countCell(b.Quantity), textCell(strings.Join(list, ", ")), textCell(strings.Join(from, "; ")), textCell(c.lotWords(b)), countCell(pieces), textCell("☐").aligned("center"))
 		garments, all = garments+b.Quantity, all+pieces
 	}
-	p.tabled(head, 9)
+	p.tabled(head, 10)
 	last := len(p.rows)
-	p.sums(textCell("All"), cell{}, cell{}, cell{}, formulaCell(subtotal(5, head+1, last), garments, wholeFormat), cell{}, cell{}, formulaCell(subtotal(8, head+1, last), all, wholeFormat), cell{})
+	p.sums(textCell("All"), cell{}, cell{}, cell{}, formulaCell(subtotal(5, head+1, last), garments, wholeFormat), cell{}, cell{}, cell{}, formulaCell(subtotal(9, head+1, last), all, wholeFormat), cell{})
+}
+
+// blankLot is a line to write the shade lot of bought cloth on.
+const blankLot = "________"
+
+// lotOnPaper says which shade lot it is, with a line to write on where only the bolt will tell.
+func lotOnPaper(l batch.Lot) string {
+	if l.Bought && l.Name == "" {
+		return "bought: " + blankLot
+	}
+	return l.Words()
+}
+
+func (c *cutting) lotWords(b batch.Bundle) string { return oneLine(b.LotWords(c.plan, lotOnPaper)) }
+
+// severalLots names the lays whose plies come from several shade lots.
+func (c *cutting) severalLots() (names []string) {
+	c.eachLay(func(planned batch.ClothPlan, at int, l lay.Lay) {
+		if len(planned.LotsOf(l)) > 1 {
+			names = append(names, fmt.Sprintf("%s, lay %d", oneLine(planned.Cloth.Name), at+1))
+		}
+	})
+	return names
 }
 
 func (c *cutting) shopping() {

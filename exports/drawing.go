@@ -281,7 +281,8 @@ func (d *drawing) labelText(p marker.Placement) labelText {
 // pieceSize writes width × length of a piece as it is before turning: 20½ × 14 in.
 func (d *drawing) pieceSize(piece marker.Piece) string {
 	unit := " " + d.Lengths.System.Small().Symbol
-	return strings.TrimSuffix(d.Lengths.Piece(piece.Width), unit) + " × " + d.Lengths.Piece(piece.Length)
+	shaped := len(piece.Outline) > 0
+	return strings.TrimSuffix(d.Lengths.Cut(piece.Width, shaped), unit) + " × " + d.Lengths.Cut(piece.Length, shaped)
 }
 
 // marksOf says in words how a piece lies; "" if it lies as it is.

@@ -51,6 +51,8 @@ const (
 	formRetailWord = "suggested retail"
 	formCountWord  = "Garments"
 	formAmountWord = "Amount"
+	formTotalWord  = "Your order so far"
+	formFootNote   = "Prices are for one garment, without tax. Suggested retail is what it could sell for."
 )
 
 // mostOrdered is how many garments a box of an order form holds.
@@ -118,7 +120,7 @@ func (f *orderForm) sheet() {
 	}
 	f.lastRow = len(f.order.rows)
 	totals()
-	f.order.wide("Prices are for one garment, without tax. Suggested retail is what it could sell for.", lookFaint)
+	f.order.wide(formFootNote, lookFaint)
 }
 
 // across is a row of the page with a text at its left and cells in its last two columns.
@@ -145,7 +147,7 @@ func (f *orderForm) head() (totals func()) {
 		title = t + ": order form"
 	}
 	p.wide(title+" · "+oneLine(f.options.Workshop), lookTitle)
-	total := f.across("Your order so far", lookTotal, cell{}, cell{})
+	total := f.across(formTotalWord, lookTotal, cell{}, cell{})
 	least := 0
 	if form.Minimum.Sign() > 0 {
 		least = f.across("Least order", lookFaint, cell{}, numberCell(float(form.Minimum.Number()), f.paid()))

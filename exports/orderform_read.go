@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -17,8 +18,12 @@ import (
 // whether they make sense is for the reader to judge.
 type SentForm struct {
 	Number, Shop, Reference, WantedBy, ShipTo, Contact, Note SentText
+	// Garments and Amount are the totals that the form itself shows; empty if they weren't found.
+	Garments, Amount SentText
 	// Rows are the rows of boxes, as far as they were found.
 	Rows []SentRow
+	// Unread is what stands among the rows, or on other sheets, and is no box or word of ours.
+	Unread []SentText
 }
 
 // SentText is a text with the cell that it stands in, such as Order!C9.
@@ -32,6 +37,8 @@ type SentRow struct {
 	// Colourway is what the row says that it is.
 	Colourway SentText
 	Boxes     []SentBox
+	// Count is how many garments the row itself shows.
+	Count SentText
 }
 
 // SentBox is one box with the size above it and the price that the file shows for it.
@@ -123,6 +130,7 @@ func ReadOrderForm(content []byte) (sent SentForm, err error) {
 			sheet = name
 		}
 	}
+	r := formReader{}
 	if sheet == "" {
 		return SentForm{}, &FormError{fmt.Sprintf("The workbook has no sheet %q, so it is no order form of ours.", formSheet)}
 	}
@@ -131,7 +139,6 @@ func ReadOrderForm(content []byte) (sent SentForm, err error) {
 		return SentForm{}, &FormError{unreadable}
 	}
 	defer func() { err = errors.Join(err, rows.Close()) }()
-	r := formReader{}
 	if props, err := file.GetWorkbookProps(); err == nil && props.Date1904 != nil {
 		r.date1904 = *props.Date1904
 	}
@@ -143,7 +150,7 @@ func ReadOrderForm(content []byte) (sent SentForm, err error) {
 		if err != nil {
 			return SentForm{}, &FormError{unreadable}
 		}
-		r.read(cells[:min(len(cells), mostFormCells)])
+		r.readRow(cells)
 	}
 	if err := rows.Error(); err != nil {
 		return SentForm{}, &FormError{unreadable}
@@ -151,7 +158,35 @@ func ReadOrderForm(content []byte) (sent SentForm, err error) {
 	if r.sent.Number.Text == "" {
 		return SentForm{}, &FormError{"The workbook has no form number, so it is no order form of ours. Send the form that you were given."}
 	}
+	r.otherSheets(file, sheet)
 	return r.sent, nil
+}
+
+// mostUnread is how much of what could not be read is listed.
+const mostUnread = 50
+
+func (r *formReader) unread(cell, text string) {
+	if len(r.sent.Unread) < mostUnread {
+		r.sent.Unread = append(r.sent.Unread, SentText{cell, text})
+	}
+}
+
+// otherSheets notes the sheets that hold something and are not the form: copies of it, for one.
+func (r *formReader) otherSheets(file *excelize.File, form string) {
+	for _, name := range file.GetSheetList() {
+		if name == form {
+			continue
+		}
+		if rows, err := file.Rows(name); err == nil {
+			for rows.Next() {
+				if cells, err := rows.Columns(); err != nil || strings.TrimSpace(strings.Join(cells, "")) != "" {
+					r.unread(name, "the sheet "+name)
+					break
+				}
+			}
+			_ = rows.Close() // only read from
+		}
+	}
 }
 
 // formReader goes through the rows of a form.
@@ -159,8 +194,22 @@ type formReader struct {
 	sent     SentForm
 	date1904 bool
 	row      int
-	// sizes and prices are what the rows above say, by column.
+	// sizes and prices are what the rows above say, by column; sums tells which columns hold what
+	// a row comes to.
 	sizes, prices map[int]SentText
+	sums          map[int]string
+}
+
+// readRow reads a row and notes what of it is neither a box nor a word of ours.
+func (r *formReader) readRow(cells []string) {
+	if beyond := cells[min(len(cells), mostFormCells):]; r.sizes != nil {
+		for i, text := range beyond {
+			if text = strings.TrimSpace(text); text != "" {
+				r.unread(r.at(mostFormCells+i), text)
+			}
+		}
+	}
+	r.read(cells[:min(len(cells), mostFormCells)])
 }
 
 func (r *formReader) at(column int) string { return formSheet + "!" + cellName(column+1, r.row) }
@@ -180,13 +229,20 @@ func (r *formReader) read(cells []string) {
 		}
 		return
 	}
-	if first == formRowWord {
-		r.sizes, r.prices = map[int]SentText{}, map[int]SentText{}
-		for column := formFirstSize - 1; column < len(cells) && cell(column) != formCountWord; column++ {
-			if text := cell(column); text != "" {
-				r.sizes[column] = SentText{r.at(column), text}
+	if first == formTotalWord {
+		for column := formFirstSize - 1; column < len(cells); column++ {
+			switch text := cell(column); {
+			case text == "":
+			case r.sent.Garments.Cell == "":
+				r.sent.Garments = SentText{r.at(column), text}
+			default:
+				r.sent.Amount = SentText{r.at(column), text}
 			}
 		}
+		return
+	}
+	if sums := slices.IndexFunc(cells, func(text string) bool { return strings.TrimSpace(text) == formCountWord }); first == formRowWord || sums >= formFirstSize {
+		r.heads(cells)
 		return
 	}
 	if r.sizes == nil {
@@ -199,17 +255,45 @@ func (r *formReader) read(cells []string) {
 		}
 		return
 	}
+	if first == "" && cell(formNameColumn-1) == formRetailWord || first == formFootNote {
+		return
+	}
 	number, err := strconv.Atoi(first)
 	if err != nil || number < 1 {
+		for column := range cells {
+			if text := cell(column); text != "" && text != "0" { // a sum of nothing shows 0
+				r.unread(r.at(column), text)
+			}
+		}
 		return
 	}
 	row := SentRow{Number: number, Cell: r.at(0), Colourway: SentText{r.at(formNameColumn - 1), cell(formNameColumn - 1)}}
 	for column := formFirstSize - 1; column < len(cells); column++ {
 		if size, ok := r.sizes[column]; ok {
 			row.Boxes = append(row.Boxes, SentBox{SentText: SentText{r.at(column), cell(column)}, Size: size, Price: r.prices[column]})
+			continue
+		}
+		switch text := cell(column); {
+		case r.sums[column] == formCountWord:
+			row.Count = SentText{r.at(column), text}
+		case text != "" && r.sums[column] == "":
+			r.unread(r.at(column), text)
 		}
 	}
 	r.sent.Rows = append(r.sent.Rows, row)
+}
+
+// heads reads the heading of a style: the sizes, and the columns of the sums.
+func (r *formReader) heads(cells []string) {
+	r.sizes, r.prices, r.sums = map[int]SentText{}, map[int]SentText{}, map[int]string{}
+	for column := formFirstSize - 1; column < len(cells); column++ {
+		switch text := strings.TrimSpace(cells[column]); {
+		case text == formCountWord || text == formAmountWord:
+			r.sums[column] = text
+		case text != "" && len(r.sums) == 0:
+			r.sizes[column] = SentText{r.at(column), text}
+		}
+	}
 }
 
 // boxNamed is the box that stands beside a label.

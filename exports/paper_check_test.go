@@ -289,13 +289,16 @@ func TestPapersSayEverything(t *testing.T) {
 		for _, planned := range plan.Cloths {
 			for at, l := range planned.Plan.Lays {
 				say("%s, lay %d", planned.Cloth.Name, at+1)
-				say("%s", options.Lengths.PieceBoth(l.Marker.Length))
+				own, other := batch.MarksOf(l, options.Lengths)
+				say("%s (%s)", options.Lengths.Piece(own.Marker), options.Lengths.Other().Piece(other.Marker))
+				say("%s (%s)", options.Lengths.Piece(own.Ply), options.Lengths.Other().Piece(other.Ply))
 				for g, count := range l.PerPly {
 					for _, piece := range planned.Problem.Garments[g].Pieces {
 						if count > 0 {
 							say("%s", piece.Name)
-							say("%s", length.Style{System: length.Imperial}.Piece(piece.Length))
-							say("%s", options.Lengths.OtherPiece(piece.Length))
+							shaped := len(piece.Outline) > 0
+							say("%s", options.Lengths.Cut(piece.Length, shaped))
+							say("%s", options.Lengths.OtherCut(piece.Length, shaped))
 						}
 					}
 				}

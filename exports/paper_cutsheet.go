@@ -256,6 +256,7 @@ func (s *paperSheet) shopping() {
 		much, note := "", b.Note
 		switch {
 		case b.Length > 0:
+			note = strings.TrimSpace(note + " Its shade lot: " + blankLot + blankLot)
 			much = s.options.Lengths.ClothBoth(b.Length, length.Up) + "\nneeded: " + s.options.Lengths.ClothBoth(b.Need, length.Up)
 			note = strings.TrimSpace(note + " Usable width " + s.options.Lengths.PieceBoth(b.Width) + ".")
 		case b.RollLength > 0:
@@ -328,7 +329,7 @@ func (s *paperSheet) rolls(n batch.NotionPlan) {
 		if opened.Stock < 0 || opened.Stock >= len(n.Problem.Stock) {
 			continue
 		}
-		of := s.options.Lengths.ClothBoth(n.Problem.Stock[opened.Stock].Length, length.Down)
+		of := s.options.Lengths.Roll(n.Problem.Stock[opened.Stock].Length)
 		if opened.Stock >= boughtFrom(n) {
 			of += ", to buy"
 		}
@@ -344,6 +345,9 @@ func (s *paperSheet) rolls(n batch.NotionPlan) {
 		}
 		s.item(said+strings.Join(cuts, ", ")+"; "+s.options.leftWords(opened.Left)+" left", true)
 	}
+	if words := s.options.allowanceWords(n); words != "" {
+		s.paragraph(words, 8, false, greyInk, 0)
+	}
 }
 
 func (s *paperSheet) bundles() {
@@ -354,10 +358,13 @@ func (s *paperSheet) bundles() {
 	var rows [][]string
 	for _, b := range s.plan.Bundles {
 		garment, pieces, from := bundleWords(s.plan, b)
+		if lots := b.LotWords(s.plan, lotOnPaper); lots != "" {
+			from += "\n" + oneLine(lots)
+		}
 		rows = append(rows, []string{"", strconv.Itoa(b.Number), s.name(garment), strconv.Itoa(b.Quantity), s.clean(pieces), s.clean(from)})
 	}
 	s.table([]paperColumn{
-		{tick: true, share: 4}, {head: "No.", share: 8, bold: true}, {head: "Garment", share: 34, bold: true}, {head: "Garments", share: 13, right: true}, {head: "Pieces in it", share: 44}, {head: "Out of", share: 30},
+		{tick: true, share: 4}, {head: "No.", share: 8, bold: true}, {head: "Garment", share: 34, bold: true}, {head: "Garments", share: 13, right: true}, {head: "Pieces in it", share: 44}, {head: "Out of, and shade lot", share: 34},
 	}, rows)
 }
 

@@ -188,7 +188,10 @@ func (p *paperLay) bestFit(wide, high float64) (scale float64, direction Directi
 
 func (p *paperLay) layFacts() {
 	lengths, l := p.options.Lengths, p.lay
-	mark := lengths.PieceRounded(l.PlyLength, length.Up) + " (" + p.options.styleIn(p.options.system().Other()).PieceRounded(l.PlyLength, length.Up) + ")"
+	own, other := batch.MarksOf(l, lengths)
+	both := func(own, other length.Length) string {
+		return lengths.Piece(own) + " (" + lengths.Other().Piece(other) + ")"
+	}
 	repeat := "none"
 	if r := p.instance.Repeat; r != (marker.Repeat{}) {
 		var parts []string
@@ -211,9 +214,9 @@ func (p *paperLay) layFacts() {
 	p.sheets.facts(columns,
 		[2]string{"Plies", strconv.Itoa(l.Plies)},
 		[2]string{"Spread", string(wayOf(l))},
-		[2]string{"Mark each ply at", mark},
-		[2]string{"Marker", lengths.PieceBoth(l.Marker.Length)},
-		[2]string{"End loss, each end", lengths.PieceBoth(p.EndLoss)},
+		[2]string{"Mark each ply at", both(own.Ply, other.Ply)},
+		[2]string{"Marker", both(own.Marker, other.Marker)},
+		[2]string{"End loss, each end", both(own.EndLoss, other.EndLoss)},
 		[2]string{width, lengths.PieceBoth(p.instance.Width)},
 		[2]string{"Nap", napWord(p.planned.Cloth.Nap)},
 		[2]string{"Repeat of the print", repeat},
@@ -262,11 +265,15 @@ func (p *paperLay) drawsTable() {
 			begins = p.options.Lengths.PieceBoth(draw.From)
 		}
 		if draw.Bolt < 0 {
-			place = "shopping list"
+			lot, place = blankLot, "shopping list"
 		}
 		rows = append(rows, []string{"", strconv.Itoa(draw.Plies), p.name(name), p.name(lot), p.name(place), begins + pitch})
 	}
 	p.table([]paperColumn{{tick: true, share: 5}, {head: "Plies", share: 8, bold: true}, {head: "From bolt", share: 24, bold: true}, {head: "Shade lot", share: 16}, {head: "Place", share: 22}, {head: "First ply begins at, along the bolt", share: 36}}, rows)
+	if len(p.planned.LotsOf(p.lay)) > 1 {
+		p.paragraph(batch.LotsApart, bodyLetter, true, blackInk, 0)
+		p.y += 1.5
+	}
 }
 
 // toDo is a row of boxes to tick as the lay is worked on.
@@ -748,6 +755,10 @@ func (p *paperLay) rulerMarks(r ruler, from, to, measure length.Length, near, fa
 	if measure > 0 && measure >= from && measure <= to {
 		mark(measure, 2.2)
 		words := p.options.Lengths.Piece(measure)
+		if measure == p.result.Length {
+			own, _ := batch.MarksOf(p.lay, p.options.Lengths)
+			words = p.options.Lengths.Piece(own.Marker)
+		}
 		if upright {
 			words = strings.TrimSuffix(words, " "+p.options.small().Symbol)
 		}
@@ -927,8 +938,9 @@ func (p *paperLay) cutWords(i int) string {
 // pieceRows are the pieces of the lay in both systems, with a note below them.
 func (p *paperLay) pieceRows() (columns []paperColumn, rows [][]string, note string) {
 	own, other := p.options.styleIn(p.options.system()), p.options.styleIn(p.options.system().Other())
-	size := func(write func(length.Length) string, system length.System, piece lay.Piece) string {
-		return strings.TrimSuffix(write(piece.Width), " "+system.Small().Symbol) + " × " + write(piece.Length)
+	size := func(write func(length.Length, bool) string, system length.System, piece lay.Piece) string {
+		shaped := len(piece.Outline) > 0
+		return strings.TrimSuffix(write(piece.Width, shaped), " "+system.Small().Symbol) + " × " + write(piece.Length, shaped)
 	}
 	all, shaped := 0, false
 	for i, kind := range p.kinds {
@@ -942,7 +954,7 @@ func (p *paperLay) pieceRows() (columns []paperColumn, rows [][]string, note str
 		}
 		count := kind.perPly * p.lay.Plies
 		all += count
-		rows = append(rows, []string{"", strconv.Itoa(i + 1), name, p.name(kind.garment), size(own.Piece, own.System, kind.piece), size(own.OtherPiece, other.System, kind.piece), strconv.Itoa(kind.perPly), strconv.Itoa(count)})
+		rows = append(rows, []string{"", strconv.Itoa(i + 1), name, p.name(kind.garment), size(own.Cut, own.System, kind.piece), size(own.OtherCut, other.System, kind.piece), strconv.Itoa(kind.perPly), strconv.Itoa(count)})
 	}
 	note = words.Count(all, "piece") + " in all. Cut sizes, across × along the piece, with seams, hems and shrinkage."
 	if shaped {

@@ -433,7 +433,8 @@ func (a *templateArt) label(style garment.Style, d, inside garment.Draft, sizes 
 		}
 	}
 	if len(sizes) == 1 {
-		both := options.Lengths.PieceBoth(d.Width) + " × " + options.Lengths.PieceBoth(d.Length)
+		shaped, lengths := style.Pieces[d.Piece].Shape != garment.Rectangle, options.Lengths
+		both := fmt.Sprintf("%s (%s) × %s (%s)", lengths.Cut(d.Width, shaped), lengths.OtherCut(d.Width, shaped), lengths.Cut(d.Length, shaped), lengths.OtherCut(d.Length, shaped))
 		lines = append(lines, artText{words: both, letter: 7.5})
 	}
 	// A place that lies inside every size: a point well inside the smallest one.

@@ -110,6 +110,9 @@ func (s *sheets) ticket(plan batch.Plan, b batch.Bundle, address string, x, y, w
 		}
 	}
 	lines(pieces, 8.5, blackInk, 3)
+	if lots := b.LotWords(plan, lotOnPaper); lots != "" {
+		lines("Shade lot: "+s.name(lots), 8.5, blackInk, 2)
+	}
 	lines("Out of "+from, 7.5, greyInk, 2)
 	lines(s.name(plan.Name), 7.5, greyInk, 1)
 	tickX := x

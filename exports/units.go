@@ -46,6 +46,18 @@ func (o Options) pieceCell(l length.Length, system length.System) cell {
 	return numberCell(inUnit(rounded, system.Small()), o.pieceFormat(system))
 }
 
+// cutCell is a measure of a piece to cut: of a shaped one what it is exactly, as Style.Cut has it.
+func (o Options) cutCell(l length.Length, shaped bool, system length.System) cell {
+	if !shaped {
+		return o.pieceCell(l, system)
+	}
+	rounded, format := l.RoundTo(o.styleIn(system).ShapedStep(), length.Nearest), "# ??/??"
+	if system == length.Metric {
+		format = "0.0#"
+	}
+	return numberCell(inUnit(rounded, system.Small()), format)
+}
+
 // exactCell is a length in the workshop's small unit, not rounded: as a trade fraction if it
 // is a whole number of steps of the ruler, else with decimals.
 func (o Options) exactCell(l length.Length) cell {

@@ -75,7 +75,7 @@ func handPlan() batch.Plan {
 			{Notion: batch.Notion{ID: 2, Name: "Thread", Kind: batch.ByLength}, Cuts: []batch.NotionCut{{Garment: 1, Need: "thread", Length: 30 * length.Yard, Count: 5}}},
 			{Notion: batch.Notion{ID: 3, Name: "Label", Kind: batch.ByCount}, Cuts: []batch.NotionCut{{Garment: 1, Need: "label", Count: 5}}},
 		},
-		Bundles: []batch.Bundle{{Number: 1, Garment: 0, Quantity: 5, Lays: []batch.BundleLay{{Garments: 5}}, Pieces: []batch.BundlePiece{{Cloth: thin.Name, Name: "panel 98", Count: 10}}}},
+		Bundles: []batch.Bundle{{Number: 1, Garment: 0, Quantity: 5, Lays: []batch.BundleLay{{Garments: 3, Lot: batch.Lot{Name: "A"}}, {Garments: 2, Lot: batch.Lot{Bought: true}}}, Pieces: []batch.BundlePiece{{Cloth: thin.Name, Name: "panel 98", Count: 10}}}},
 		Steps: []batch.Step{
 			{Stage: batch.StageCut, Name: "=Slate+1, lay 1", Times: 1, SetUp: 5 * time.Minute, Each: 25 * time.Minute, Minutes: 30 * time.Minute},
 			{Stage: string(garment.Sew), Style: "skirt", Name: "side seams", Times: 5, SetUp: 10 * time.Minute, Each: 10 * time.Minute, Minutes: time.Hour, Basis: "timed"},

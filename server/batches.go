@@ -240,7 +240,7 @@ func clothLays(base page.Base, plan batch.Plan, paper bool) ([]page.ClothLays, e
 func layView(base page.Base, plan batch.Plan, cloth, number int, paper bool) (page.LayView, error) {
 	planned := plan.Cloths[cloth]
 	l := planned.Plan.Lays[number-1]
-	view := page.LayView{Number: number, Cloth: planned.Cloth.Name, Lay: l, Efficiency: batch.Efficiency(l), Narrow: goodness(base, l)}
+	view := page.LayView{SeveralLots: len(planned.LotsOf(l)) > 1, Number: number, Cloth: planned.Cloth.Name, Lay: l, Efficiency: batch.Efficiency(l), Narrow: goodness(base, l)}
 	var err error
 	if paper {
 		view.Drawing, err = drawOnPaper(base, planned, number-1)

@@ -310,7 +310,7 @@ func (s *Server) saveYear(w http.ResponseWriter, r *http.Request) error {
 	checkHours(f, settings)
 	days := make([]int, len(weekdays))
 	for i := range days {
-		days[i] = f.Int(fmt.Sprintf("day.%d", i), 0, 10_000)
+		days[i] = dayMinutes(f, fmt.Sprintf("day.%d", i))
 	}
 	costs := readYear(f)
 	if f.OK() {
@@ -348,7 +348,7 @@ func readYear(f *form.Form) []store.YearCost {
 	var costs []store.YearCost
 	for _, row := range costRows(f) {
 		field := func(part string) string { return fmt.Sprintf("cost.%d.%s", row, part) }
-		cost := store.YearCost{Name: f.Needed(field("name"), "Say what it is for."), Amount: f.Decimal(field("amount")), Years: money.Int(1), Share: money.Int(1)}
+		cost := store.YearCost{Name: f.Needed(field("name"), "Say what it is for."), Amount: f.Money(field("amount")), Years: money.Int(1), Share: money.Int(1)}
 		if f.Text(field("years")) != "" {
 			if cost.Years = f.Decimal(field("years")); cost.Years.Sign() <= 0 {
 				f.Wrong(field("years"), "Write how many years it lasts; 1 if it is paid every year.")

@@ -131,7 +131,7 @@ func TestCostingFormsKeepAndRefuse(t *testing.T) {
 		{"least order", channels[1], "minimum_order", "a lot", "Write an amount"},
 		{"prompt", channels[1], "prompt_discount", "100", "below 100"},
 		{"usual sale", channels[2], "items_per_sale", "0.5", "1 or more"},
-		{"handling", channels[2], "handling_minutes", "-1", "must not be less"},
+		{"handling", channels[2], "handling_minutes", "-1", "Write minutes of 0 or more"},
 		{"listings", channels[2], "listings", "-1", "must not be less"},
 		{"postage", channels[2], "postage_cost", "free", "Write an amount"},
 		{"choice", "/workshop/choices", "rounding", "sideways", "Choose half up"},

@@ -36,7 +36,7 @@ func drawPiece(base page.Base, cut garment.CutPiece, largest length.Length) temp
 	var svg bytes.Buffer
 	wide, high := float64(cut.Width)*scale, float64(cut.Length)*scale
 	fmt.Fprintf(&svg, `<svg role="img" width="%.0f" height="%.0f" viewBox="-2 -2 %.1f %.1f" aria-label="%s, %s by %s">`,
-		wide+4, high+4, wide+4, high+4, template.HTMLEscapeString(cut.Name), base.Piece(cut.Width), base.Piece(cut.Length))
+		wide+4, high+4, wide+4, high+4, template.HTMLEscapeString(cut.Name), base.CutSize(cut.Width, cut.Outline != nil), base.CutSize(cut.Length, cut.Outline != nil))
 	svg.WriteString(`<polygon fill="#e3ebf3" stroke="#2a5a8c" stroke-width="1.5" stroke-linejoin="round" points="`)
 	for _, point := range outline {
 		fmt.Fprintf(&svg, "%.1f,%.1f ", float64(point.X)*scale, high-float64(point.Y)*scale)

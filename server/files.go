@@ -15,8 +15,9 @@ func (s *Server) fileRoutes(r chi.Router) {
 	r.Get("/orders.csv", s.handle(s.table("orders.csv", s.service.OrdersTable)))
 	r.Get("/styles.csv", s.handle(s.table("cut-sizes.csv", s.service.StylesTable)))
 	r.Get("/cloths.csv", s.handle(s.table("cloths.csv", s.service.ClothsTable)))
-	r.Get("/prices.csv", s.handle(s.table("prices.csv", s.service.PricesTable)))
-	r.Get("/prices/lists/{id}/prices.csv", s.handle(s.priceListTable))
+	r.Get("/prices.csv", s.handle(s.table("prices-with-costs.csv", s.service.PricesTable)))
+	r.Get("/prices/lists/{id}/prices.csv", s.handle(s.listTable("price-list.csv", s.service.PriceListTable)))
+	r.Get("/prices/lists/{id}/with-costs.csv", s.handle(s.listTable("price-list-with-costs.csv", s.service.PriceListCostsTable)))
 	r.Get("/calendar/{key}", s.handle(s.calendar))
 	r.Post("/workshop/calendar", s.handle(s.changeCalendarKey))
 }
@@ -33,17 +34,17 @@ func (s *Server) table(name string, write func(ctx context.Context, out io.Write
 	}
 }
 
-func (s *Server) priceListTable(w http.ResponseWriter, r *http.Request) error {
-	number, err := id(r, "id")
-	if err != nil {
-		return err
+// listTable answers with a table of one issued price list.
+func (s *Server) listTable(name string, write func(ctx context.Context, out io.Writer, workshop, list int64) error) func(http.ResponseWriter, *http.Request) error {
+	return func(w http.ResponseWriter, r *http.Request) error {
+		number, err := id(r, "id")
+		if err != nil {
+			return err
+		}
+		return s.table(name, func(ctx context.Context, out io.Writer, workshop int64) error {
+			return write(ctx, out, workshop, number)
+		})(w, r)
 	}
-	var buffer bytes.Buffer
-	if err := s.service.PriceListTable(r.Context(), &buffer, s.workshop, number); err != nil {
-		return err
-	}
-	s.send(w, &buffer, "text/csv; charset=utf-8", "price-list.csv")
-	return nil
 }
 
 // send sends a file.

@@ -273,6 +273,20 @@ func earns(t *testing.T, text string) string {
 	return regexp.MustCompile(`data-name="An hour earns">([^<]+)<`).FindStringSubmatch(text)[1]
 }
 
+// What elastic may come out too long, and what is kept back of a roll, are settings with defaults.
+func TestRollAllowancesAreSettings(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	values := s.formOf(t, "/workshop", "/workshop")
+	require.Equal(t, []string{"1/8 in", "1 in"}, []string{values.Get("cut_tolerance"), values.Get("roll_end")})
+	values.Set("cut_tolerance", "0")
+	values.Set("roll_end", "2 1/2")
+	s.post(t, "/workshop", values, http.StatusOK)
+	w, err := s.service.Workshop(t.Context(), s.id)
+	require.NoError(t, err)
+	require.Equal(t, []length.Length{0, 5 * length.Inch / 2}, []length.Length{w.CutTolerance, w.RollEnd})
+}
+
 // Whatever is wrong with the settings is said at once, each at its field: what can't be read, what
 // no workshop has, and a currency that would relabel what is stored.
 func TestAllThatIsWrongWithSettingsIsSaidAtOnce(t *testing.T) {
@@ -416,4 +430,46 @@ func TestANewCurrencyIsAgreedTo(t *testing.T) {
 	text := s.get(t, issued, http.StatusOK)
 	require.Contains(t, text, "Prices in USD")
 	require.Equal(t, prices, regexp.MustCompile(`\$[0-9.]+`).FindAllString(text, -1))
+}
+
+// Boxes take money, minutes and lengths as makers write them and as our own pages print them, and
+// show back what was typed.
+func TestBoxesTakeWhatMakersType(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	s.saves(t, "/workshop", url.Values{"wage": {"$28"}, "overhead_year": {"6.400,50"}, "lay_set_up_minutes": {"3 min 30"}, "bundle_minutes": {"0:02"}, "table_length": {"2 m"}, "end_loss": {"½ in (1.3 cm)"}})
+	page := parsed(t, s.get(t, "/workshop", http.StatusOK))
+	for field, want := range map[string]string{"wage": "28.00", "overhead_year": "6400.50", "lay_set_up_minutes": "3.5", "bundle_minutes": "2", "table_length": "2 m", "end_loss": "1/2 in"} {
+		require.Equal(t, want, boxOf(page, field), field)
+	}
+	s.saves(t, "/workshop/year", url.Values{"day.1": {"6 h"}})
+	require.Equal(t, "360", boxOf(parsed(t, s.get(t, "/workshop/year", http.StatusOK)), "day.1"))
+	bolts, err := s.service.Bolts(t.Context(), s.id)
+	require.NoError(t, err)
+	bolt := fmt.Sprintf("/shelf/bolts/%d", bolts[0].ID)
+	s.saves(t, bolt, url.Values{"length": {"6 in"}, "price": {"$7,25"}, "reason": {"measured again"}})
+	page = parsed(t, s.get(t, bolt, http.StatusOK))
+	require.Equal(t, "6 in", boxOf(page, "length"), "it was shown as 0.166666667 yd")
+	require.Equal(t, "7.25", boxOf(page, "price"))
+}
+
+// saves fills the boxes of a form and sends it; it must be saved.
+func (s site) saves(t *testing.T, path string, typed url.Values) {
+	t.Helper()
+	values := typedIn(s.get(t, path, http.StatusOK))
+	for field, value := range typed {
+		require.True(t, values.Has(field), "%s has no box %s", path, field)
+		values[field] = value
+	}
+	s.post(t, path, values, http.StatusOK)
+}
+
+// boxOf reads what stands in a box.
+func boxOf(page *html.Node, field string) string {
+	for _, n := range elements(page, "input") {
+		if attribute(n, "name") == field {
+			return attribute(n, "value")
+		}
+	}
+	return ""
 }

@@ -198,9 +198,10 @@ func laidPieces(base page.Base, planned batch.ClothPlan, at int, whom []page.For
 	for _, p := range l.Marker.Placements {
 		copies[p.Piece]++
 		piece := l.Instance.Pieces[p.Piece]
+		shaped := len(piece.Outline) > 0
 		laid := page.LaidPiece{
 			Piece: p.Piece, Copy: copies[p.Piece], Name: piece.Name, Garment: -1,
-			Size: base.Piece(piece.Width) + " × " + base.Piece(piece.Length), Other: base.OtherPiece(piece.Width) + " × " + base.OtherPiece(piece.Length),
+			Size: base.CutSize(piece.Width, shaped) + " × " + base.CutSize(piece.Length, shaped), Other: base.OtherCutSize(piece.Width, shaped) + " × " + base.OtherCutSize(piece.Length, shaped),
 			Lies: liesHow(p), Where: base.Piece(p.X) + " from the left selvage, " + base.Piece(p.Y) + " from the start",
 		}
 		if p.Piece < len(l.Owners) {

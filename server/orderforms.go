@@ -159,7 +159,7 @@ func (s *Server) keepOrderForm(w http.ResponseWriter, r *http.Request) error {
 // formChoice reads what is said of an order form that came back.
 func formChoice(values url.Values) (choice workshop.FormChoice, typed bool) {
 	f := &form.Form{Values: values}
-	choice = workshop.FormChoice{Customer: f.ID("customer"), NewShop: f.Text("customer") == "new", Due: f.Day("due_on")}
+	choice = workshop.FormChoice{Customer: f.ID("customer"), NewShop: f.Text("customer") == "new", Due: f.Day("due_on"), Checked: f.Bool("checked")}
 	return choice, f.OK()
 }
 

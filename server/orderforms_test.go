@@ -270,3 +270,133 @@ func TestOrderFormTakenAtOnce(t *testing.T) {
 	wait.Wait()
 	require.Equal(t, before+1, s.orders(t))
 }
+
+// edited is the form after a change with a spreadsheet.
+func (f sentForm) edited(t *testing.T, change func(file *excelize.File)) string {
+	t.Helper()
+	file, err := excelize.OpenReader(strings.NewReader(f.content))
+	require.NoError(t, err)
+	change(file)
+	var out bytes.Buffer
+	require.NoError(t, file.Write(&out))
+	return out.String()
+}
+
+// Nothing of a form is taken silently short: what its own totals say, and the rows that were sent,
+// are held against what was read, and everything missing, added or unread is named.
+func TestAnOrderFormIsNeverTakenSilentlyShort(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	form := s.makeForm(t, "0")
+	before := s.orders(t)
+	due := time.Now().AddDate(0, 2, 0).Format(time.DateOnly)
+	box := form.box(t, "Meadow on slate", "98")
+	set := func(file *excelize.File, at string, value any) {
+		sheet, cell, _ := strings.Cut(at, "!")
+		require.NoError(t, file.SetCellValue(sheet, cell, value))
+	}
+	ordered := func(file *excelize.File) {
+		set(file, box, 6)
+		set(file, form.form.WantedBy.Cell, due)
+		set(file, form.form.Shop.Cell, "Lantern Street Shop")
+	}
+	// beside is the first cell after the sizes of a row that has fewer than the form is wide.
+	var beside exports.SentBox
+	for _, row := range form.form.Rows {
+		if last := row.Boxes[len(row.Boxes)-1]; beside.Cell == "" && last.Cell[6:7] != row.Count.Cell[6:7] {
+			column := string(rune(last.Cell[6] + 1))
+			if column != row.Count.Cell[6:7] {
+				beside.Cell = "Order!" + column + last.Cell[7:]
+			}
+		}
+	}
+	require.NotEmpty(t, beside.Cell)
+	firstRow := form.form.Rows[0]
+	rowOf := func(at string) int {
+		_, row, err := excelize.CellNameToCoordinates(strings.TrimPrefix(at, "Order!"))
+		require.NoError(t, err)
+		return row
+	}
+	for _, test := range []struct {
+		name   string
+		change func(file *excelize.File)
+		says   []string
+	}{
+		{"five in a column without a size", func(file *excelize.File) {
+			set(file, beside.Cell, 5)
+			set(file, form.form.Garments.Cell, 11)
+		}, []string{"<strong>" + beside.Cell + "</strong>: “5” was not read", "The form counts 11 garments in all; 6 was read."}},
+		{"a row that counts more", func(file *excelize.File) { set(file, firstRow.Count.Cell, 9) }, []string{"Row 1 counts 9 garments itself"}},
+		{"a row taken away", func(file *excelize.File) {
+			require.NoError(t, file.RemoveRow("Order", rowOf(firstRow.Cell)))
+		}, []string{"The form that we sent has row 1, ", firstRow.Colourway.Text + ": it did not come back."}},
+		{"a size without its heading", func(file *excelize.File) { set(file, form.form.Rows[len(form.form.Rows)-1].Boxes[0].Size.Cell, "") }, []string{
+			" size " + form.form.Rows[len(form.form.Rows)-1].Boxes[0].Size.Text + ": it did not come back.",
+		}},
+		{"a row of their own", func(file *excelize.File) {
+			last := rowOf(form.form.Rows[len(form.form.Rows)-1].Cell)
+			require.NoError(t, file.InsertRows("Order", last+1, 1))
+			set(file, fmt.Sprintf("Order!B%d", last+1), "and five in yellow")
+			set(file, fmt.Sprintf("Order!C%d", last+1), 5)
+		}, []string{"“and five in yellow” was not read", "“5” was not read"}},
+		{"a number that is gone", func(file *excelize.File) { set(file, firstRow.Cell, "") }, []string{"has row 1, ", "was not read"}},
+		{"another sheet", func(file *excelize.File) {
+			_, err := file.NewSheet("Order (2)")
+			require.NoError(t, err)
+			set(file, "Order (2)!C9", 5)
+		}, []string{"<strong>Order (2)</strong>: “the sheet Order (2)” was not read"}},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			content := form.edited(t, func(file *excelize.File) {
+				ordered(file)
+				test.change(file)
+			})
+			text, at := s.upload(t, "/order-forms/back", "form.xlsx", content, http.StatusOK)
+			require.Contains(t, text, "Not all of the form came back as we sent it")
+			for _, want := range test.says {
+				require.Contains(t, text, want)
+			}
+			s.post(t, at, url.Values{"due_on": {due}}, http.StatusUnprocessableEntity)
+			require.Equal(t, before, s.orders(t), "nothing is taken without a word")
+		})
+	}
+
+	// As it is, there is no doubt; and what the maker has asked about is taken.
+	text, _ := s.upload(t, "/order-forms/back", "form.xlsx", form.edited(t, ordered), http.StatusOK)
+	require.NotContains(t, text, "Not all of the form")
+	_, at := s.upload(t, "/order-forms/back", "form.xlsx", form.edited(t, func(file *excelize.File) {
+		ordered(file)
+		set(file, beside.Cell, 5)
+	}), http.StatusOK)
+	s.post(t, at, url.Values{"due_on": {due}, "checked": {"yes"}}, http.StatusOK)
+	require.Equal(t, before+1, s.orders(t))
+}
+
+// A day that may be two is asked about; one that can only be one is taken.
+func TestADayOnAnOrderFormThatMayBeTwo(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	form := s.makeForm(t, "0")
+	year := time.Now().Year() + 1
+	for _, test := range []struct{ typed, asks, due string }{
+		{fmt.Sprintf("01/02/%d", year), fmt.Sprintf("may be 1 February %d or 2 January %d", year, year), ""},
+		{fmt.Sprintf("13/02/%d", year), "", fmt.Sprintf("%d-02-13", year)},
+		{fmt.Sprintf("02/13/%d", year), "", fmt.Sprintf("%d-02-13", year)},
+		{fmt.Sprintf("01.02.%d", year), "", fmt.Sprintf("%d-02-01", year)},
+		{fmt.Sprintf("03/03/%d", year), "", fmt.Sprintf("%d-03-03", year)},
+	} {
+		content := form.fill(t, map[string]any{form.box(t, "Meadow on slate", "98"): 2, form.form.Shop.Cell: "Lantern Street Shop", form.form.WantedBy.Cell: test.typed})
+		text, at := s.upload(t, "/order-forms/back", "form.xlsx", content, http.StatusOK)
+		if test.asks == "" {
+			require.Contains(t, text, `name="due_on" value="`+test.due+`"`, test.typed)
+			require.NotContains(t, text, "Which day is meant?", test.typed)
+			continue
+		}
+		require.Contains(t, text, test.asks)
+		s.post(t, at, url.Values{}, http.StatusUnprocessableEntity)
+		require.Contains(t, text, fmt.Sprintf(`<button class="plain" name="due_on" value="%d-01-02">2 January %d</button>`, year, year))
+		text = s.get(t, fmt.Sprintf("%s?customer=0&due_on=%d-01-02", at, year), http.StatusOK)
+		require.NotContains(t, text, "Which day is meant?")
+		require.Contains(t, text, "This would be taken")
+	}
+}

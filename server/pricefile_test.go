@@ -54,6 +54,17 @@ func TestPricesComeFromATable(t *testing.T) {
 	require.Equal(t, "99.5", price.Number().String())
 	require.Equal(t, line[2], lists[0].Channel)
 
+	// What goes to customers gives away no costs, and neither does its heading; the maker's own
+	// table has them.
+	forAll, own := s.get(t, fmt.Sprintf("/prices/lists/%d/prices.csv", lists[0].ID), http.StatusOK), s.get(t, fmt.Sprintf("/prices/lists/%d/with-costs.csv", lists[0].ID), http.StatusOK)
+	require.Equal(t, "\ufeffstyle,colourway,size,channel,price,suggested,currency\r\n", forAll[:strings.Index(forAll, "\n")+1])
+	require.Equal(t, len(lists[0].List.Lines())+1, strings.Count(forAll, "\r\n"))
+	require.Contains(t, forAll, "Puddle skirt,Meadow on slate,98,"+line[2]+",99.5,,USD\r\n")
+	require.Contains(t, own, "\ufeffstyle,colourway,size,channel,costs,floor,price,suggested,currency\r\n")
+	for _, listed := range lists[0].List.Lines() {
+		require.Contains(t, own, fmt.Sprintf(",%s,%s,%s,", listed.Cost.Number(), listed.Floor.Number(), listed.Price.Number()))
+	}
+
 	// The same file once more, and the issued list's own table, change nothing; one price alone
 	// leaves the others as they are.
 	listed := s.get(t, fmt.Sprintf("/prices/lists/%d/prices.csv", lists[0].ID), http.StatusOK)

@@ -256,7 +256,7 @@ func (s *Server) saveClothValue(w http.ResponseWriter, r *http.Request) error {
 			}
 		}
 		if f.Text(worth) != "" {
-			price := f.Decimal(worth)
+			price := f.Money(worth)
 			cost.Worth = &price
 			if price.Sign() < 0 {
 				f.Wrong(worth, "Write a price of 0 or more.")

@@ -109,7 +109,7 @@ func priceOf(f *form.Form, field string) *money.Decimal {
 	if f.Text(field) == "" {
 		return nil
 	}
-	price := f.Decimal(field)
+	price := f.Money(field)
 	if price.Sign() < 0 {
 		f.Wrong(field, "Write a price of 0 or more.")
 	}
@@ -121,7 +121,7 @@ func (s *Server) takePayment(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	payment := store.Payment{Amount: f.Decimal("amount"), How: f.Text("how"), PaidOn: f.Day("paid_on")}
+	payment := store.Payment{Amount: f.Money("amount"), How: f.Text("how"), PaidOn: f.Day("paid_on")}
 	if f.OK() {
 		var made int64
 		if made, err = s.service.TakePayment(r.Context(), s.workshop, number, payment); err == nil {
@@ -261,7 +261,7 @@ func (s *Server) sell(w http.ResponseWriter, r *http.Request) error {
 	draft, fields := readOrder(f)
 	sale := workshop.Sale{
 		Customer: draft.Customer, Lines: draft.Lines, Note: draft.Note, Price: priceOf(f, "price"), How: f.Text("how"),
-		Taken: f.Text("sold") == "taken", DueOn: draft.DueOn, Paid: f.Decimal("paid"),
+		Taken: f.Text("sold") == "taken", DueOn: draft.DueOn, Paid: f.Money("paid"),
 	}
 	if sale.Taken && f.Text("paid") == "" && sale.Price != nil {
 		sale.Paid = *sale.Price

@@ -74,6 +74,7 @@ func (s *Server) Handler() http.Handler {
 // pageRoutes are all pages. Who may see which stands in roles.go.
 func (s *Server) pageRoutes() *chi.Mux {
 	r := chi.NewRouter()
+	r.Use(s.counting)
 	s.todayRoutes(r)
 	s.orderRoutes(r)
 	s.importRoutes(r)
@@ -91,6 +92,23 @@ func (s *Server) pageRoutes() *chi.Mux {
 	s.partRoutes(r)
 	r.NotFound(s.handle(func(http.ResponseWriter, *http.Request) error { return notFound("page") }))
 	return r
+}
+
+// counting tells forms in which currency amounts are typed.
+func (s *Server) counting(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if r.Method == http.MethodPost {
+			room, err := s.service.Workshop(r.Context(), s.workshop)
+			if err != nil {
+				s.answer(w, r, err)
+				return
+			}
+			if currency, err := workshop.Currency(room); err == nil { // else whoever needs it says so
+				r = r.WithContext(form.CountingIn(r.Context(), currency))
+			}
+		}
+		next.ServeHTTP(w, r)
+	})
 }
 
 // policy lets a page use nothing but our own files.

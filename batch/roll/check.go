@@ -47,6 +47,9 @@ func (p Problem) Check() error {
 	if p.Kerf < 0 || p.Kerf > maxLength {
 		add("kerf", "the length lost at each cut must be zero or more")
 	}
+	if p.End < 0 || p.End > maxLength {
+		add("end", "the length kept back of each roll must be zero or more")
+	}
 	for i, s := range p.Stock {
 		if s.Length <= 0 || s.Length > maxLength {
 			add(fmt.Sprintf("stock[%d].length", i), "a roll must be longer than zero and at most 100 km")

@@ -14,6 +14,7 @@ import (
 type problemFile struct {
 	Unit  string      `json:"unit"`
 	Kerf  json.Number `json:"kerf"`
+	End   json.Number `json:"end"`
 	Stock []stockFile `json:"stock"`
 	Cuts  []cutFile   `json:"cuts"`
 }
@@ -66,6 +67,9 @@ func (f problemFile) problem(unit length.Measure) (Problem, error) {
 	p := Problem{}
 	if f.Kerf != "" {
 		p.Kerf = read("kerf", f.Kerf)
+	}
+	if f.End != "" {
+		p.End = read("end", f.End)
 	}
 	for i, s := range f.Stock {
 		p.Stock = append(p.Stock, Stock{s.Name, read(fmt.Sprintf("stock[%d].length", i), s.Length), s.Count})

@@ -163,7 +163,7 @@ func join(p Problem) joined {
 	longest := int64(0)
 	byLength := map[int64][]int{}
 	for s, stock := range p.Stock {
-		longest = max(longest, int64(stock.Length))
+		longest = max(longest, int64(stock.Length-p.End))
 		byLength[int64(stock.Length)] = append(byLength[int64(stock.Length)], s)
 	}
 	stockLengths := descendingKeys(byLength)
@@ -198,7 +198,7 @@ func join(p Problem) joined {
 			limit += p.Stock[s].Count
 		}
 		j.stocks = append(j.stocks, byLength[l])
-		j.capacity = append(j.capacity, l+kerf)
+		j.capacity = append(j.capacity, max(0, l-int64(p.End)+kerf))
 		j.cost = append(j.cost, l)
 		j.limit = append(j.limit, limit)
 		j.costUnit = gcd(j.costUnit, l)

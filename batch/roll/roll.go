@@ -9,7 +9,7 @@
 //  3. the longest single leftover of an opened roll is longest, so that the waste comes
 //     together in one end worth keeping.
 //
-// Invariants. Every cut is in the plan or in Unmet. No roll gives more than its length and no
+// Invariants. Every cut is in the plan or in Unmet. No roll gives more than its length less End, and no
 // stock more rolls than it has. The bounds are proven in integers and never exceed the best
 // plan. The same problem, seed and iteration budget give the same plan on every machine.
 //
@@ -50,6 +50,9 @@ type Problem struct {
 	// Kerf is the length lost at each cut; zero for scissors. The last piece of a roll
 	// needs no cut when it ends where the roll ends.
 	Kerf length.Length
+	// End is kept back of each roll opened, beyond what is cut: its ends are crooked, and a roll
+	// may be shorter than its label says. It counts as left.
+	End length.Length
 }
 
 // Params are the budget of a search.

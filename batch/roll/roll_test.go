@@ -184,7 +184,7 @@ func tryEverything(p roll.Problem) byHand {
 		tried := map[length.Length]bool{}
 		for i := range rolls {
 			r := &rolls[i]
-			if r.used+pieces[at] > r.length || r.used == 0 && tried[r.length] {
+			if r.used+pieces[at] > r.length-p.End || r.used == 0 && tried[r.length] {
 				continue
 			}
 			before, with := *r, now
@@ -204,7 +204,7 @@ func tryEverything(p roll.Problem) byHand {
 }
 
 func smallProblem(t *rapid.T) roll.Problem {
-	p := roll.Problem{Kerf: length.Length(rapid.IntRange(0, 1).Draw(t, "kerf")) * cm}
+	p := roll.Problem{Kerf: length.Length(rapid.IntRange(0, 1).Draw(t, "kerf")) * cm, End: length.Length(rapid.SampledFrom([]int{0, 0, 1, 7}).Draw(t, "end")) * cm}
 	for range rapid.IntRange(1, 4).Draw(t, "stocks") {
 		p.Stock = append(p.Stock, roll.Stock{
 			Length: length.Length(rapid.IntRange(5, 30).Draw(t, "stock")) * cm,
@@ -271,7 +271,10 @@ func TestSolveSmallProblemsOnceWrong(t *testing.T) {
 }
 
 func anyProblem(t *rapid.T) roll.Problem {
-	p := roll.Problem{Kerf: length.Length(rapid.IntRange(0, 3).Draw(t, "kerf")) * length.Millimetre}
+	p := roll.Problem{
+		Kerf: length.Length(rapid.IntRange(0, 3).Draw(t, "kerf")) * length.Millimetre,
+		End:  length.Length(rapid.IntRange(0, 30).Draw(t, "end")) * length.Millimetre,
+	}
 	for range rapid.IntRange(1, 4).Draw(t, "stocks") {
 		p.Stock = append(p.Stock, roll.Stock{
 			Length: length.Length(rapid.Int64Range(1, 2_000_000).Draw(t, "stock")) * 1000,

@@ -75,8 +75,8 @@ func verifyRoll(p Problem, r Roll) error {
 	}
 	// The cuts between the pieces are needed; one after the last only if something remains.
 	used += p.Kerf * length.Length(pieces-1)
-	if used > whole {
-		return fmt.Errorf("needs %d of length %d", used, whole)
+	if used > whole-p.End {
+		return fmt.Errorf("needs %d of length %d, less %d at its ends", used, whole, p.End)
 	}
 	if left := max(0, whole-used-p.Kerf); left != r.Left {
 		return fmt.Errorf("leftover is %d, not %d", left, r.Left)

@@ -93,6 +93,14 @@ func (b Base) Piece(l length.Length) string { return b.Units.Piece(l) }
 // PieceBoth writes the size of a piece in both systems: 17⅜ in (44.1 cm).
 func (b Base) PieceBoth(l length.Length) string { return b.Units.PieceBoth(l) }
 
+// CutSize writes a measure of a piece to cut, OtherCutSize the same in the other system.
+func (b Base) CutSize(l length.Length, shaped bool) string { return b.Units.Cut(l, shaped) }
+
+func (b Base) OtherCutSize(l length.Length, shaped bool) string { return b.Units.OtherCut(l, shaped) }
+
+// Roll writes how long a roll is, so that the lengths cut from it can be added up.
+func (b Base) Roll(l length.Length) string { return b.Units.Roll(l) }
+
 // OtherPiece writes the size of a piece in the other system.
 func (b Base) OtherPiece(l length.Length) string { return b.Units.OtherPiece(l) }
 
@@ -106,8 +114,10 @@ func (b Base) Cut(l length.Length) string {
 
 // OtherCut is Cut in the other system.
 func (b Base) OtherCut(l length.Length) string {
-	b.Units = length.Style{System: b.Units.System.Other(), Fraction: b.Units.Fraction}
-	return b.Cut(l)
+	if l > 3*length.Yard {
+		return b.Units.Other().Cloth(l, length.Nearest)
+	}
+	return b.OtherPiece(l)
 }
 
 // ClothUp writes a length of cloth to be taken or bought, rounded up.

@@ -31,6 +31,9 @@ type Bundle struct {
 
 func (Bundle) page() string { return "bundle" }
 
+// LotWords says which shade lot the bundle is of.
+func (b Bundle) LotWords(bundle batch.Bundle) string { return bundle.LotWords(b.Plan, batch.Lot.Words) }
+
 // Cloth names the cloth that part of the bundle comes out of.
 func (b Bundle) Cloth(l batch.BundleLay) string {
 	if l.Cloth < 0 || l.Cloth >= len(b.Plan.Cloths) {

@@ -130,6 +130,21 @@ func (Planned) SpreadOf(l lay.Lay) string {
 	return string(l.Way)
 }
 
+// LotWords says which shade lot a bundle is of, by cloth where there are several.
+func (p Planned) LotWords(b batch.Bundle) string { return b.LotWords(*p.Plan, batch.Lot.Words) }
+
+// LotsApart is what to do with a lay whose plies come from several shade lots.
+func (Planned) LotsApart() string { return batch.LotsApart }
+
+// MarksOf says where to mark a ply, and what makes up its length.
+func (p Planned) MarksOf(l lay.Lay) string {
+	own, other := batch.MarksOf(l, p.Units)
+	both := func(own, other length.Length) string {
+		return p.Units.Piece(own) + " (" + p.Units.Other().Piece(other) + ")"
+	}
+	return fmt.Sprintf("Mark each ply at %s: marker %s and %s at each end", both(own.Ply, other.Ply), both(own.Marker, other.Marker), both(own.EndLoss, other.EndLoss))
+}
+
 // LayName names a lay that a bundle's pieces come from.
 func (p Planned) LayName(from batch.BundleLay) string {
 	return fmt.Sprintf("%s, lay %d", p.Plan.Cloths[from.Cloth].Cloth.Name, from.Lay+1)

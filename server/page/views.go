@@ -520,6 +520,8 @@ type LayView struct {
 	Number int
 	Cloth  string
 	Lay    lay.Lay
+	// SeveralLots tells that its plies come from several shade lots.
+	SeveralLots bool
 	// Drawing is for paper; on a screen it is View.
 	Drawing    template.HTML
 	View       *MarkerView

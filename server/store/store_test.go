@@ -493,7 +493,7 @@ func TestAPlanGoesThroughItsStates(t *testing.T) {
 	require.False(t, plan.Finished())
 
 	made := batch.Plan{Name: "run", Seed: 7, Start: day(1), Garments: []batch.Garment{{Style: "Skirt", Quantity: 3}}}
-	require.NoError(t, w.FinishPlan(ctx, id, store.PlanPlanned, "done", &made))
+	require.NoError(t, w.FinishPlan(ctx, id, store.PlanPlanned, "done", &made, 0))
 	plan, err = w.BatchPlan(ctx, w.workshop, id)
 	require.NoError(t, err)
 	require.True(t, plan.Finished())
@@ -501,7 +501,7 @@ func TestAPlanGoesThroughItsStates(t *testing.T) {
 	read, err := w.MadePlan(ctx, w.workshop, batchID)
 	require.NoError(t, err)
 	require.Equal(t, made, *read)
-	requireFault(t, w.FinishPlan(ctx, id, store.PlanFailed, "again", nil), store.Conflict, "", "Someone else")
+	requireFault(t, w.FinishPlan(ctx, id, store.PlanFailed, "again", nil, 0), store.Conflict, "", "Someone else")
 	requireFault(t, w.BeginPlan(ctx, id), store.Conflict, "", "Someone else")
 }
 

@@ -33,9 +33,14 @@ type Workshop struct {
 	EndLoss, Gap                       length.Length
 	StraightCuts                       bool
 	KeepLength, CutStep, BuyStep       length.Length
-	LaySetUpMinutes, SpreadMinutes     money.Decimal
-	CutMinutes, BundleMinutes          money.Decimal
-	BundleSize                         int
+	// RemnantWorth is the percentage of its price that the rest of bought cloth counts for, and
+	// BuyTolerance that of the cloth's money which a plan that buys must save.
+	RemnantWorth, BuyTolerance money.Decimal
+	// CutTolerance is for each length cut from a roll, RollEnd for each roll.
+	CutTolerance, RollEnd          length.Length
+	LaySetUpMinutes, SpreadMinutes money.Decimal
+	CutMinutes, BundleMinutes      money.Decimal
+	BundleSize                     int
 	// DayMinutes are worked by all hands, by weekday, Sunday first.
 	DayMinutes []int
 	Version    int
@@ -43,7 +48,7 @@ type Workshop struct {
 
 const workshopColumns = `id, name, system, fraction, currency, locale, wage, efficiency, overhead_year, usual_batch,
 	coalesce(round(worked.hours, 3), 0) AS hours_worked, coalesce(worked.productive, 1) AS productive, coalesce(round(worked.hours * worked.productive, 3), 0) AS productive_hours,
-	table_length, plies_thin, plies_medium, plies_thick, spread, end_loss, gap, straight_cuts, keep_length, cut_step, buy_step,
+	table_length, plies_thin, plies_medium, plies_thick, spread, end_loss, gap, straight_cuts, keep_length, cut_step, buy_step, remnant_worth, buy_tolerance, cut_tolerance, roll_end,
 	lay_set_up_minutes, spread_minutes, cut_minutes, bundle_minutes, bundle_size, day_minutes, version`
 
 // workshopsWithHours are workshops with the hours of a year.
@@ -101,7 +106,7 @@ func (s *Store) SaveWorkshop(ctx context.Context, w Workshop) error {
 			wage = @wage, efficiency = @efficiency, overhead_year = @overhead_year, usual_batch = @usual_batch,
 			table_length = @table_length, plies_thin = @plies_thin, plies_medium = @plies_medium, plies_thick = @plies_thick,
 			spread = @spread, end_loss = @end_loss, gap = @gap, straight_cuts = @straight_cuts,
-			keep_length = @keep_length, cut_step = @cut_step, buy_step = @buy_step,
+			keep_length = @keep_length, cut_step = @cut_step, buy_step = @buy_step, remnant_worth = @remnant_worth, buy_tolerance = @buy_tolerance, cut_tolerance = @cut_tolerance, roll_end = @roll_end,
 			lay_set_up_minutes = @lay_set_up_minutes, spread_minutes = @spread_minutes, cut_minutes = @cut_minutes, bundle_minutes = @bundle_minutes,
 			bundle_size = @bundle_size, day_minutes = @day_minutes, version = version + 1
 		WHERE id = @id AND version = @version`,
@@ -110,7 +115,7 @@ func (s *Store) SaveWorkshop(ctx context.Context, w Workshop) error {
 			"wage": w.Wage, "efficiency": w.Efficiency, "overhead_year": w.OverheadYear, "usual_batch": w.UsualBatch,
 			"table_length": w.TableLength, "plies_thin": w.PliesThin, "plies_medium": w.PliesMedium, "plies_thick": w.PliesThick,
 			"spread": w.Spread, "end_loss": w.EndLoss, "gap": w.Gap, "straight_cuts": w.StraightCuts,
-			"keep_length": w.KeepLength, "cut_step": w.CutStep, "buy_step": w.BuyStep,
+			"keep_length": w.KeepLength, "cut_step": w.CutStep, "buy_step": w.BuyStep, "remnant_worth": w.RemnantWorth, "buy_tolerance": w.BuyTolerance, "cut_tolerance": w.CutTolerance, "roll_end": w.RollEnd,
 			"lay_set_up_minutes": w.LaySetUpMinutes, "spread_minutes": w.SpreadMinutes, "cut_minutes": w.CutMinutes, "bundle_minutes": w.BundleMinutes,
 			"bundle_size": w.BundleSize, "day_minutes": w.DayMinutes,
 		})

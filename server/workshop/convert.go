@@ -180,11 +180,18 @@ func toNotion(n store.Notion, currency money.Currency) (batch.Notion, error) {
 func toWorkroom(w store.Workshop, unpaid costing.UnpaidRule, off []time.Time) (batch.Workroom, error) {
 	room := batch.Workroom{
 		TableLength: w.TableLength, Spread: w.Spread, EndLoss: w.EndLoss, Gap: w.Gap, StraightCuts: w.StraightCuts, KeepLength: w.KeepLength,
+		CutTolerance: w.CutTolerance, RollEnd: w.RollEnd,
 		Units: Style(w), CutStep: w.CutStep, BuyStep: w.BuyStep, BundleSize: w.BundleSize,
 		MaxPlies: map[batch.Thickness]int{batch.Thin: w.PliesThin, batch.Medium: w.PliesMedium, batch.Thick: w.PliesThick},
 	}
 	var err error
 	if room.Calendar, err = calendarOf(w, off); err != nil {
+		return batch.Workroom{}, err
+	}
+	if room.RemnantWorth, err = hundredths(w.RemnantWorth); err != nil {
+		return batch.Workroom{}, err
+	}
+	if room.BuyTolerance, err = hundredths(w.BuyTolerance); err != nil {
 		return batch.Workroom{}, err
 	}
 	for _, m := range []struct {

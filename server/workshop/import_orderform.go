@@ -57,6 +57,8 @@ type FormChoice struct {
 	NewShop  bool
 	// Due is when the order is due; zero means the day that the form names.
 	Due time.Time
+	// Checked says that the maker has looked at the doubts, and takes what was read.
+	Checked bool
 }
 
 // FormLine is one colourway that a form orders.
@@ -93,7 +95,13 @@ type OrderFormPreview struct {
 	Same   bool
 	// Problems hinder; Notes are said and don't; Left is what can't be ordered any more.
 	Problems, Notes, Left []store.Problem
-	draft                 OrderDraft
+	// Doubts tell that the form may order more, or other things, than was read of it. It is taken
+	// only if the maker says that she has looked (Checked).
+	Doubts  []store.Problem
+	Checked bool
+	// Days are those that the day on the form may mean, if it may mean two.
+	Days  []time.Time
+	draft OrderDraft
 }
 
 // LookAtOrderForm says what would come of a form, and everything that is wrong with it by its
@@ -117,6 +125,9 @@ func (s *Service) TakeOrderForm(ctx context.Context, workshop, id int64, choice 
 		preview := *judged.OrderFormPreview
 		if len(preview.Problems) > 0 {
 			return &store.Fault{Kind: store.Invalid, Problems: preview.Problems}
+		}
+		if len(preview.Doubts) > 0 && !choice.Checked {
+			return &store.Fault{Kind: store.Invalid, Problems: preview.Doubts}
 		}
 		if preview.NewShop {
 			if preview.draft.Customer, err = tx.AddCustomer(ctx, workshop, store.Customer{Name: preview.Shop, Kind: "shop", Contact: preview.Sent.Contact.Text}); err != nil {
@@ -231,6 +242,7 @@ func (s *Service) judgeForm(ctx context.Context, tx *store.Store, workshop, id i
 		return nil, notThere("order form")
 	}
 	j := &formJudge{OrderFormPreview: &OrderFormPreview{ID: id, File: draft.Name}, service: s, tx: tx}
+	j.Checked = choice.Checked
 	if j.Sent, err = readForm(draft.Content); err != nil {
 		return nil, err
 	}
@@ -252,6 +264,9 @@ func (s *Service) judgeForm(ctx context.Context, tx *store.Store, workshop, id i
 		return nil, err
 	}
 	j.rows()
+	j.missing()
+	j.unread()
+	j.totals()
 	j.texts()
 	if err := j.shop(ctx, choice); err != nil {
 		return nil, err
@@ -472,17 +487,13 @@ func (j *formJudge) days(choice FormChoice) {
 	today := j.service.Today()
 	j.Due = choice.Due
 	if j.Due.IsZero() && j.Sent.WantedBy.Text != "" {
-		layouts := []string{time.DateOnly, "2.1.2006", "2/1/2006"}
-		if j.room.Locale == "en-US" {
-			layouts[2] = "1/2/2006"
-		}
-		for _, layout := range layouts {
-			if day, err := time.Parse(layout, j.Sent.WantedBy.Text); err == nil {
-				j.Due = day
-				break
-			}
-		}
-		if j.Due.IsZero() {
+		switch days := daysMeant(j.Sent.WantedBy.Text); len(days) {
+		case 1:
+			j.Due = days[0]
+		case 2:
+			j.Days = days
+			j.wrong(j.Sent.WantedBy.Cell, fmt.Sprintf("%s may be %s or %s. Choose below which is meant.", shortened(j.Sent.WantedBy.Text), days[0].Format(longDay), days[1].Format(longDay)))
+		default:
 			j.wrong(j.Sent.WantedBy.Cell, fmt.Sprintf("%s is not a day. Choose below when the order is due.", shortened(j.Sent.WantedBy.Text)))
 		}
 	}

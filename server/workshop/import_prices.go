@@ -263,19 +263,34 @@ func (p *priceTaker) say(channel store.Channel, r readPrice, listed []costing.Pr
 	}
 }
 
-// PriceListTable writes an issued price list, so that an import can read it.
+// PriceListTable writes an issued price list for customers, so that an import can read it. It
+// holds nothing of what a garment costs.
 func (s *Service) PriceListTable(ctx context.Context, out io.Writer, workshop, id int64) error {
+	return s.listTable(ctx, out, workshop, id, []string{"price", "suggested", "currency"})
+}
+
+// PriceListCostsTable writes an issued price list for the maker alone, with costs and floor then.
+func (s *Service) PriceListCostsTable(ctx context.Context, out io.Writer, workshop, id int64) error {
+	return s.listTable(ctx, out, workshop, id, []string{"costs", "floor", "price", "suggested", "currency"})
+}
+
+// listTable writes an issued price list with the columns named.
+func (s *Service) listTable(ctx context.Context, out io.Writer, workshop, id int64, columns []string) error {
 	list, err := s.PriceList(ctx, workshop, id)
 	if err != nil {
 		return err
 	}
 	var rows [][]any
 	for _, line := range list.List.Lines() {
-		var suggested any
+		values := map[string]any{"costs": line.Cost.Number(), "floor": line.Floor.Number(), "price": line.Price.Number(), "currency": list.List.Currency().Code()}
 		if line.Suggested.Sign() > 0 {
-			suggested = line.Suggested.Number()
+			values["suggested"] = line.Suggested.Number()
 		}
-		rows = append(rows, []any{line.Style, line.Colourway, line.Size, list.Channel, line.Cost.Number(), line.Floor.Number(), line.Price.Number(), suggested, list.List.Currency().Code()})
+		row := []any{line.Style, line.Colourway, line.Size, list.Channel}
+		for _, column := range columns {
+			row = append(row, values[column])
+		}
+		rows = append(rows, row)
 	}
-	return exports.Table(out, []string{"style", "colourway", "size", "channel", "costs", "floor", "price", "suggested", "currency"}, rows)
+	return exports.Table(out, append([]string{"style", "colourway", "size", "channel"}, columns...), rows)
 }

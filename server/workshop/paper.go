@@ -75,6 +75,8 @@ func (s *Service) TicketsPDF(ctx context.Context, out io.Writer, workshop, batch
 type TemplatePiece struct {
 	garment.Draft
 	Role garment.Role
+	// Shaped tells that it is no rectangle: its size is that of the box around it.
+	Shaped bool
 	// Cloth is what it is cut from; empty if that isn't known.
 	Cloth exports.TemplateCloth
 	// Seams says what its edges allow for, or why that isn't known.
@@ -102,7 +104,7 @@ func (s *Service) TemplatePieces(ctx context.Context, workshop int64, style stor
 	}
 	var pieces []TemplatePiece
 	for _, d := range drafts {
-		piece := TemplatePiece{Draft: d, Role: style.Pieces[d.Piece].Role, Seams: d.Unknown}
+		piece := TemplatePiece{Draft: d, Role: style.Pieces[d.Piece].Role, Shaped: style.Pieces[d.Piece].Shape != garment.Rectangle, Seams: d.Unknown}
 		piece.Cloth = cloths[piece.Role]
 		var edges []string
 		for _, e := range d.Edges {

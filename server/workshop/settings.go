@@ -97,6 +97,8 @@ func checkLengths(w store.Workshop, wrong func(field, message string)) {
 		{"gap", w.Gap, batch.Gaps},
 		{"keep_length", w.KeepLength, batch.LengthsToKeep},
 		{"buy_step", w.BuyStep, batch.BuySteps},
+		{"cut_tolerance", w.CutTolerance, batch.CutTolerances},
+		{"roll_end", w.RollEnd, batch.RollEnds},
 	} {
 		if !one.within.Has(one.value) {
 			fits = fits && one.field != "table_length" && one.field != "end_loss"

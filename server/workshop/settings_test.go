@@ -23,6 +23,8 @@ func TestSettingsOutOfRange(t *testing.T) {
 		{"in metric units", "table_length", "Write a length between 20.0 cm and 100.00 m.", func(w *store.Workshop) { w.System, w.TableLength = length.Metric, length.Inch }},
 		{"no room on the table", "end_loss", "would take 18 in, and the table is 20 in long", func(w *store.Workshop) { w.TableLength, w.EndLoss = 20*length.Inch, 9*length.Inch }},
 		{"a gap of a yard", "gap", "between 0 and 7¾ in", func(w *store.Workshop) { w.Gap = length.Yard }},
+		{"elastic a foot too long", "cut_tolerance", "Write a length between 0 and", func(w *store.Workshop) { w.CutTolerance = 12 * length.Inch }},
+		{"two yards kept back of a roll", "roll_end", "Write a length between 0 and 39", func(w *store.Workshop) { w.RollEnd = 2 * length.Yard }},
 		{"cut in steps of nothing", "buy_step", "Write a length between", func(w *store.Workshop) { w.BuyStep = 0 }},
 	} {
 		w, err := b.Workshop(ctx, b.id)
