@@ -28,11 +28,11 @@ type Sale struct {
 	Price   money.Amount `json:"price"`
 	Postage money.Amount `json:"postage"`
 	// Gross is everything the buyer pays; Net is that without Tax.
-	Gross    money.Amount `json:"gross"`
-	Tax      money.Amount `json:"tax"`
-	Net      money.Amount `json:"net"`
-	Taken    []Taken      `json:"taken"`
-	Kept     money.Amount `json:"kept"`
+	Gross money.Amount `json:"gross"`
+	Tax   money.Amount `json:"tax"`
+	Net   money.Amount `json:"net"`
+	Taken []Taken      `json:"taken"`
+	Kept  money.Amount `json:"kept"`
 	// Rounding is nothing, unless there is tax and nothing else is taken: then Tax is that of the
 	// price, and a coin may be left over or lacking.
 	Rounding money.Amount `json:"rounding"`
@@ -67,7 +67,7 @@ func (b *burden) add(c *calc, p *Pricer, g *Garment, count money.Decimal) {
 	b.garments = c.add(b.garments, count)
 	b.cost = c.plus(b.cost, c.times(c.plus(g.Cost, handling), count))
 	b.withoutLabour = c.plus(b.withoutLabour, c.times(c.minus(g.Cost, g.Labour), count))
-	b.minutes = c.add(b.minutes, c.mul(c.add(g.Minutes, p.channel.HandlingMinutes), count))
+	b.minutes = c.add(b.minutes, c.mul(c.add(g.Minutes, p.minutes), count))
 }
 
 // Sale returns what one garment leaves when it is sold at a price on the tag, as its share of

@@ -1,6 +1,7 @@
 package page
 
 import (
+	"fmt"
 	"html/template"
 	"slices"
 	"strconv"
@@ -162,6 +163,8 @@ type Style struct {
 	MakingTime time.Duration
 	// DrawnSize is the size that Drawings show.
 	DrawnSize string
+	// Mix are its sizes in a usual batch.
+	Mix workshop.SizeMix
 	// Lists are the issued price lists that it stands on.
 	Lists      []store.ListOfStyle
 	Cautions   []batch.Caution
@@ -169,6 +172,18 @@ type Style struct {
 }
 
 func (Style) page() string { return "style" }
+
+// MixField and OfferedField are the boxes of a size of the chart.
+func MixField(size int) string     { return fmt.Sprintf("mix.%d", size) }
+func OfferedField(size int) string { return fmt.Sprintf("offered.%d", size) }
+
+// Share is the weight of a size as the maker set it, "" where she set none.
+func (s Style) Share(size int) string {
+	if share := s.Mix.Sizes[size].Share; share != nil {
+		return fmt.Sprint(*share)
+	}
+	return ""
+}
 
 // AllowanceInput writes an allowance for its form field.
 func (s Style) AllowanceInput(a garment.Allowance) string {
@@ -558,7 +573,6 @@ type Workshop struct {
 	Hourly   money.Amount
 	Channels []store.Channel
 	Takes    []ChannelTakes
-	Days     []string
 	// CalendarKey opens the calendar feed.
 	CalendarKey string
 	// NewOwner: the first owner is still to be made; OwnerName is the name that was typed.
