@@ -343,8 +343,11 @@ func (s *Server) fillNext(r *http.Request, view *page.Batch) error {
 		return err
 	}
 	view.ToDo = page.NewToDo(problems, view.Planned)
+	if view.Stale || view.Planning == nil || !view.Planning.Finished() || view.Planning.ID <= view.PlanID {
+		return nil
+	}
 	kept, err := s.service.KeptPlans(r.Context(), s.workshop, view.Batch.ID, 1)
-	if err != nil || view.Stale || len(kept) == 0 || kept[0].ID <= view.PlanID {
+	if err != nil || len(kept) == 0 || kept[0].ID <= view.PlanID {
 		return err
 	}
 	held := store.KeptPlan{BatchPlan: store.BatchPlan{ID: view.PlanID}, Plan: *view.Plan}
