@@ -107,7 +107,7 @@ func (c *cutting) overview(p *page) {
 	fact("Bundles", countCell(len(c.plan.Bundles)).aligned("left"))
 	fact("Cloth spread, "+c.options.long().Symbol, c.taken.cell(longFormat))
 	if !c.options.WithoutMoney {
-		fact("Cost of the cloth", numberCell(c.options.amountOf(c.plan.ClothCost()).Number().Float64(), c.options.moneyFormat(0)).aligned("left"))
+		fact("Cost of the cloth", c.options.paidCell(c.plan.ClothCost()).aligned("left"))
 		fact("To spend on shopping", c.cost.cell(c.options.moneyFormat(0)))
 	}
 	c.minutes(p, fact)
@@ -666,7 +666,7 @@ func (c *cutting) shopping() {
 	sum := lay.Money(0)
 	for _, s := range c.plan.Shopping {
 		c.shoppingRow(p, s)
-		sum += s.Cost
+		sum += c.options.coins(s.Cost)
 	}
 	p.tabled(head, len(heads))
 	last := len(p.rows)
@@ -692,7 +692,7 @@ const priceOfShopping = 7
 func (c *cutting) shoppingRow(p *page, s batch.Shopping) {
 	row := p.next()
 	buy, need, width, packs, holds, price := cell{}, cell{}, cell{}, cell{}, cell{}, cell{}
-	cost := numberCell(c.options.amountOf(s.Cost).Number().Float64(), c.options.moneyFormat(0))
+	cost := c.options.paidCell(s.Cost)
 	times := 0
 	if s.Length > 0 {
 		buy, need, times = c.options.clothCell(s.Length).as(lookInput), c.options.clothCell(s.Need), 2
@@ -709,7 +709,7 @@ func (c *cutting) shoppingRow(p *page, s batch.Shopping) {
 	}
 	if each, ok := c.priceEach(s); ok && times > 0 {
 		price = numberCell(each, c.options.moneyFormat(6)).as(lookInput)
-		cost.formula = cellName(times, row) + "*" + cellName(priceOfShopping, row)
+		cost.formula = fmt.Sprintf("ROUND(%s*%s,%d)", cellName(times, row), cellName(priceOfShopping, row), c.options.currency().Digits())
 	}
 	cells := []cell{textCell(s.Name), buy, need, width, packs, holds, price, cost, textCell(c.otherWidths(s)), textCell(s.Note)}
 	if c.options.WithoutMoney {
@@ -731,7 +731,7 @@ func (c *cutting) priceEach(s batch.Shopping) (each float64, ok bool) {
 		perMetre := c.options.amountOf(planned.Problem.Rules.BuyPricePerMetre).Number().Float64()
 		each := perMetre * inUnit(c.options.long().Size, length.Metres)
 		if math.Abs(each*inUnit(s.Length, c.options.long())-whole) < 1e-5 {
-			return each, true
+			return math.Round(each*1e6) / 1e6, true
 		}
 	}
 	return 0, false
