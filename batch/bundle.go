@@ -1,7 +1,9 @@
 package batch
 
 import (
+	"bytes"
 	"context"
+	"encoding/json"
 	"slices"
 	"strconv"
 	"time"
@@ -183,23 +185,32 @@ func (p *planner) finish(ctx context.Context) (Plan, error) {
 	if err := p.notions(context.WithoutCancel(ctx)); err != nil {
 		return Plan{}, err
 	}
-	p.bundles()
-	p.steps()
-	if err := p.shopping(); err != nil {
+	if err := p.follow(); err != nil {
 		return Plan{}, err
 	}
 	p.plan.Cautions = cautionsFor(p.in, p.plan)
 	if err := p.choices(ctx); err != nil {
 		return Plan{}, err
 	}
-	if done, ok := p.in.Workroom.Calendar.DoneBy(p.plan.Start, p.plan.Worked); ok {
-		p.plan.DoneBy = done
-		p.late(done)
-	}
 	if p.params.Progress != nil {
 		p.params.Progress(Progress{Share: 1, Message: p.plan.Summary()})
 	}
 	return p.plan, nil
+}
+
+// follow works out what follows from the lays and notions: bundles, steps, when all is done, and
+// what is to be bought.
+func (p *planner) follow() error {
+	plan := &p.plan
+	plan.Bundles, plan.Steps, plan.Stages, plan.Minutes, plan.Shopping = nil, nil, nil, 0, nil
+	plan.DoneBy, plan.Late = time.Time{}, nil
+	p.bundles()
+	p.steps()
+	if done, ok := p.in.Workroom.Calendar.DoneBy(plan.Start, plan.Worked); ok {
+		plan.DoneBy = done
+		p.late(done)
+	}
+	return p.shopping()
 }
 
 // late lists the orders that are due before the batch is done, each once.
@@ -241,6 +252,36 @@ func (p Plan) ClothCost() lay.Money {
 		total += planned.Plan.ClothCost
 	}
 	return total
+}
+
+// BuysCloth reports whether some cloth of the plan is still to be bought.
+func (p Plan) BuysCloth() bool {
+	return slices.ContainsFunc(p.Cloths, func(c ClothPlan) bool { return len(c.Plan.Purchases) > 0 })
+}
+
+// Cost is what cloth and cutting of the plan cost.
+func (p Plan) Cost() lay.Money {
+	var total lay.Money
+	for _, planned := range p.Cloths {
+		total += planned.Plan.Cost
+	}
+	return total
+}
+
+// SameWork reports whether two plans of the same lays also agree in what the cloths cost, in
+// bundles, notions, steps and when all is done.
+func (p Plan) SameWork(other Plan) bool {
+	work := func(p Plan) Plan {
+		out := Plan{Notions: p.Notions, Bundles: p.Bundles, Steps: p.Steps, Worked: p.Worked, DoneBy: p.DoneBy, Late: p.Late, Shopping: p.Shopping}
+		for _, planned := range p.Cloths {
+			out.Cloths = append(out.Cloths, ClothPlan{Plan: lay.Plan{Cost: planned.Plan.Cost, ClothCost: planned.Plan.ClothCost}})
+		}
+		return out
+	}
+	// Written, as a plan is stored.
+	a, errA := json.Marshal(work(p))
+	b, errB := json.Marshal(work(other))
+	return errA == nil && errB == nil && bytes.Equal(a, b)
 }
 
 // Summary says in a few words what the plan holds.

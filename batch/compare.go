@@ -32,7 +32,7 @@ type ClothChoice struct {
 // in every colourway of the batch. Both plans take what is on the shelf first and have the same
 // budget of params. The error is *InputError at "from" or "to", or the context's.
 func CompareCloths(ctx context.Context, in Input, from, to int64, params Params) (ClothChoice, error) {
-	params.Progress = nil
+	params.Progress, params.Keep, params.Only = nil, nil, nil
 	try := &trier{params: params, known: map[[sha256.Size]byte]lay.Plan{}}
 	var choice ClothChoice
 	var ok bool

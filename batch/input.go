@@ -159,7 +159,9 @@ type Workroom struct {
 	CutTolerance, RollEnd length.Length
 	// CutStep is the step that cut sizes are rounded to; BuyStep that of the shop.
 	CutStep, BuyStep length.Length
-	Rates            lay.Rates
+	// RemnantWorth and BuyTolerance are as in lay.Rules.
+	RemnantWorth, BuyTolerance int
+	Rates                      lay.Rates
 	// BundleSize is the most garments in a bundle, PerBundle the minutes to tie and ticket it.
 	BundleSize int
 	PerBundle  time.Duration
@@ -191,6 +193,12 @@ type Params struct {
 	Iterations int
 	// MarkerIterations of each marker; zero means lay's default.
 	MarkerIterations int
+	// Keep is the plan that the batch has, nil if none. A cloth keeps its plan from there where a
+	// new one is no better; and where that buys nothing, no new one does.
+	Keep *Plan
+	// Only, unless nil, are the cloths to plan again; the others keep their plan from Keep where it
+	// still holds.
+	Only []int64
 	// Progress is called as the plan comes along; nil is allowed.
 	Progress func(Progress)
 }

@@ -36,9 +36,6 @@ type ClothPlan struct {
 	Plan     lay.Plan
 	// Bolts are those of the problem with their place on the shelf.
 	Bolts []Bolt
-	// UsedBy is the cloth that the garments take, by index like Garments: all cloth taken,
-	// ends and losses included, shared out by the area of their pieces.
-	UsedBy []length.Length
 	// Parts says what each of Problem.Garments is, where the small pieces of some garments are
 	// cut from a remnant; nil where all garments are whole. See lay.WithRemnants.
 	Parts []lay.Part
@@ -363,6 +360,13 @@ func (p *planner) layCloth(ctx context.Context, at int) (ClothPlan, error) {
 		planned.Plan.Status = lay.StatusOptimal
 		return planned, nil
 	}
+	kept := p.standing(cloth)
+	if kept != nil && p.params.Only != nil && !slices.Contains(p.params.Only, cloth.ID) {
+		return *kept, nil
+	}
+	if kept != nil && len(kept.Plan.Purchases) == 0 && len(kept.Plan.Uncut) == 0 {
+		planned.Problem.Rules.BuyWidth = 0 // what the batch needs is on the shelf: no reason to buy more
+	}
 	var err error
 	if planned.Plan, err = p.solve(ctx, at, planned.Problem); err != nil {
 		return ClothPlan{}, p.layError(ctx, cloth, err)
@@ -370,8 +374,11 @@ func (p *planner) layCloth(ctx context.Context, at int) (ClothPlan, error) {
 	if err := p.useRemnants(ctx, &planned); err != nil {
 		return ClothPlan{}, p.layError(ctx, cloth, err)
 	}
-	planned.UsedBy, err = usedBy(planned)
-	return planned, err
+	planned.Problem.Rules.BuyWidth = p.rules(cloth).BuyWidth
+	if kept != nil && !planned.Plan.Better(kept.Plan, p.in.Workroom.BuyTolerance) {
+		return *kept, nil
+	}
+	return planned, nil
 }
 
 // clothPlan is what of the batch is cut from a cloth, and the bolts of it, not planned yet.
@@ -388,13 +395,17 @@ func (p *planner) clothPlan(cloth Cloth) ClothPlan {
 	for _, bolt := range p.in.Bolts {
 		if bolt.Cloth == cloth.ID && bolt.Length > 0 {
 			planned.Bolts = append(planned.Bolts, bolt)
-			planned.Problem.Bolts = append(planned.Problem.Bolts, lay.Bolt{
-				ID: bolt.ID, Name: bolt.Name, Lot: bolt.Lot, Width: boltWidth(bolt, p.clothOf(bolt)), Length: bolt.Length,
-				Faults: bolt.Faults, PricePerMetre: bolt.PricePerMetre,
-			})
+			planned.Problem.Bolts = append(planned.Problem.Bolts, p.layBolt(bolt))
 		}
 	}
 	return planned
+}
+
+func (p *planner) layBolt(bolt Bolt) lay.Bolt {
+	return lay.Bolt{
+		ID: bolt.ID, Name: bolt.Name, Lot: bolt.Lot, Width: boltWidth(bolt, p.clothOf(bolt)), Length: bolt.Length,
+		Faults: bolt.Faults, PricePerMetre: bolt.PricePerMetre,
+	}
 }
 
 // clothOf is the cloth of a bolt as it is, whatever width is planned with.
@@ -468,6 +479,7 @@ func (p *planner) rules(cloth Cloth) lay.Rules {
 		TableLength: room.TableLength, MaxPlies: max(1, room.MaxPlies[cloth.Thickness]), Spread: room.Spread, EndLoss: room.EndLoss,
 		Gap: room.Gap, StraightCuts: room.StraightCuts, Repeat: cloth.Repeat, NapUpAndDown: cloth.Nap == NapUpAndDown,
 		KeepLength: room.KeepLength, OverCut: room.OverCut, BuyStep: room.BuyStep, BuyPricePerMetre: cloth.PricePerMetre, Units: room.Units,
+		RemnantWorth: room.RemnantWorth, BuyTolerance: room.BuyTolerance,
 	}
 	if cloth.CanBuy {
 		rules.BuyWidth = cloth.UsableWidth()
@@ -475,73 +487,34 @@ func (p *planner) rules(cloth Cloth) lay.Rules {
 	return rules
 }
 
-// usedBy shares all cloth that a plan takes among its garments: each lay's cloth, and the
-// ends that are too short to keep, by the area of the pieces, to the last unit.
-func usedBy(planned ClothPlan) ([]length.Length, error) {
-	used := make([]length.Length, len(planned.Garments))
-	areas, err := areasOf(planned)
-	if err != nil {
-		return nil, err
-	}
-	all := make([]length.Area, len(areas))
-	for _, l := range planned.Plan.Lays {
-		weights := make([]length.Area, len(areas))
-		for i, count := range l.PerPly {
-			share, err := areas[i].TimesCount(count * l.Plies)
-			if err != nil {
-				return nil, err
-			}
-			weights[i] = share
-			if all[i], err = all[i].Plus(share); err != nil {
-				return nil, err
-			}
-		}
-		if err := shareInto(used, l.PlyLength*length.Length(l.Plies), weights); err != nil {
-			return nil, err
-		}
-	}
-	return used, shareInto(used, lostEnds(planned), all)
-}
-
 // areasOf returns the area of the pieces that one of each garment takes from a cloth.
 func areasOf(planned ClothPlan) ([]length.Area, error) {
 	areas := make([]length.Area, len(planned.Garments))
 	for i, g := range planned.Problem.Garments {
-		for _, piece := range g.Pieces {
-			area, err := pieceArea(piece)
-			if err != nil {
-				return nil, err
-			}
-			if area, err = area.TimesCount(piece.Copies); err != nil {
-				return nil, err
-			}
-			if areas[i], err = areas[i].Plus(area); err != nil {
-				return nil, err
-			}
+		var err error
+		if areas[i], err = areaOf(g.Pieces); err != nil {
+			return nil, err
 		}
 	}
 	return areas, nil
 }
 
-// lostEnds is what the plan takes beyond its plies: ends too short to keep and what buying
-// in whole steps leaves over.
-func lostEnds(planned ClothPlan) length.Length {
-	lost := planned.Plan.LengthUsed
-	for _, l := range planned.Plan.Lays {
-		lost -= l.PlyLength * length.Length(l.Plies)
+// areaOf returns the area of all copies of pieces.
+func areaOf(pieces []lay.Piece) (length.Area, error) {
+	var sum length.Area
+	for _, piece := range pieces {
+		area, err := pieceArea(piece)
+		if err != nil {
+			return 0, err
+		}
+		if area, err = area.TimesCount(piece.Copies); err != nil {
+			return 0, err
+		}
+		if sum, err = sum.Plus(area); err != nil {
+			return 0, err
+		}
 	}
-	return max(0, lost)
-}
-
-func shareInto(used []length.Length, total length.Length, weights []length.Area) error {
-	parts, err := length.Share(total, weights)
-	if err != nil {
-		return err
-	}
-	for i, part := range parts {
-		used[i] += part
-	}
-	return nil
+	return sum, nil
 }
 
 // efficiencyOf returns the share of a marker's cloth that its pieces cover.

@@ -60,8 +60,8 @@ func (b Bundle) LotWords(plan Plan, words func(Lot) string) string {
 	return strings.Join(said, "; ")
 }
 
-// source is how many of a garment, or of a part of it, the plies of one lot of a lay give.
-type source struct {
+// lotSource is how many of a garment, or of a part of it, the plies of one lot of a lay give.
+type lotSource struct {
 	lay  int
 	lot  Lot
 	left int
@@ -71,8 +71,8 @@ type source struct {
 // in parts the sources of each part.
 type supply struct {
 	cloth  int
-	whole  []source
-	parts  [][]source
+	whole  []lotSource
+	parts  [][]lotSource
 	called []string // the pieces of each part
 }
 
@@ -95,8 +95,8 @@ func supplyOf(c int, planned ClothPlan, garment int) (supply, bool) {
 	return from, true
 }
 
-func sourcesOf(planned ClothPlan, at int) []source {
-	var sources []source
+func sourcesOf(planned ClothPlan, at int) []lotSource {
+	var sources []lotSource
 	for number, l := range planned.Plan.Lays {
 		for _, draw := range l.Draws {
 			count, lot := l.PerPly[at]*draw.Plies, planned.LotOf(draw)
@@ -106,14 +106,14 @@ func sourcesOf(planned ClothPlan, at int) []source {
 			case last >= 0 && sources[last].lay == number && sources[last].lot == lot:
 				sources[last].left += count
 			default:
-				sources = append(sources, source{number, lot, count})
+				sources = append(sources, lotSource{number, lot, count})
 			}
 		}
 	}
 	return sources
 }
 
-func leftOf(sources []source, lot Lot) (count int) {
+func leftOf(sources []lotSource, lot Lot) (count int) {
 	for _, s := range sources {
 		if s.lot == lot {
 			count += s.left
@@ -124,7 +124,7 @@ func leftOf(sources []source, lot Lot) (count int) {
 
 // next is the lot that still gives most garments, and how many.
 func (s *supply) next() (lot Lot, most int) {
-	for _, sources := range append([][]source{s.whole}, s.parts...) {
+	for _, sources := range append([][]lotSource{s.whole}, s.parts...) {
 		for _, one := range sources {
 			count := leftOf(s.whole, one.lot)
 			if len(s.parts) > 0 {
@@ -151,7 +151,7 @@ func (s *supply) take(b *Bundle, lot Lot, need int) {
 }
 
 // takeFrom takes from the sources of one lot, and returns how many are still needed.
-func takeFrom(b *Bundle, cloth int, sources []source, lot Lot, need int, part string) int {
+func takeFrom(b *Bundle, cloth int, sources []lotSource, lot Lot, need int, part string) int {
 	for i := range sources {
 		s := &sources[i]
 		if from := min(need, s.left); from > 0 && s.lot == lot {

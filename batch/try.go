@@ -53,7 +53,7 @@ type trier struct {
 }
 
 func newTrier(params Params) *trier {
-	params.Progress = nil
+	params.Progress, params.Keep, params.Only = nil, nil, nil
 	params.Iterations = fewer(params.Iterations, quickIterations)
 	params.MarkerIterations = fewer(params.MarkerIterations, quickMarkerIterations)
 	return &trier{params: params, known: map[[sha256.Size]byte]lay.Plan{}}

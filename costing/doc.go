@@ -10,8 +10,8 @@
 // Rounding points. A cost sheet rounds each line to the minor unit (Settings.Rounding) and
 // adds the rounded lines, so that the sheet sums as it is read. A price is solved exactly and
 // rounded up to the minor unit, then up to the channel's price points. What a sale leaves is
-// computed exactly and rounded part by part for showing; what rounding then lacks or exceeds
-// stands in a line of its own (Sale.Rounding). Nothing else is rounded.
+// computed exactly; what doesn't stay with the maker is rounded as a whole, and what is kept is
+// the remainder of what the buyer pays, so that no line of rounding is needed. Nothing else is rounded.
 //
 // Promised, and tested: lines sum to totals to the cent; the price keeps the target within
 // one minor unit; the floor price is never above the price; a higher cost never lowers a price.

@@ -1,11 +1,15 @@
 package costing
 
-import "yardwright/costing/money"
+import (
+	"slices"
+
+	"yardwright/costing/money"
+)
 
 // Taken is one part of what a buyer pays that doesn't stay with the maker.
 type Taken struct {
 	Name   string       `json:"name"`
-	Amount money.Amount `json:"amount"` // rounded half up to the minor unit
+	Amount money.Amount `json:"amount"` // in whole minor units, see Sale
 }
 
 // Names of what is taken besides the channel's fees.
@@ -16,18 +20,21 @@ const (
 )
 
 // Sale is what one garment, or one basket, leaves at a price.
-// Gross = Tax + everything in Taken + Kept + Rounding, to the cent: each part is the exact one
-// rounded half up, and Rounding is what the rounded parts then lack or exceed.
+// Gross = Tax + everything in Taken + Kept, to the cent: what doesn't stay with the maker is rounded
+// half up as a whole and Kept is the remainder; Taken shares out by largest remainder what of it is
+// not tax.
 type Sale struct {
 	// Price is on the tag, times the garments; Postage is what the buyer pays on top for it.
 	Price   money.Amount `json:"price"`
 	Postage money.Amount `json:"postage"`
 	// Gross is everything the buyer pays; Net is that without Tax.
-	Gross    money.Amount `json:"gross"`
-	Tax      money.Amount `json:"tax"`
-	Net      money.Amount `json:"net"`
-	Taken    []Taken      `json:"taken"`
-	Kept     money.Amount `json:"kept"`
+	Gross money.Amount `json:"gross"`
+	Tax   money.Amount `json:"tax"`
+	Net   money.Amount `json:"net"`
+	Taken []Taken      `json:"taken"`
+	Kept  money.Amount `json:"kept"`
+	// Rounding is nothing, unless there is tax and nothing else is taken: then Tax is that of the
+	// price, and a coin may be left over or lacking.
 	Rounding money.Amount `json:"rounding"`
 	// KeptExact is Kept before rounding, to 19 digits.
 	KeptExact money.Amount `json:"kept_exact"`
@@ -60,7 +67,7 @@ func (b *burden) add(c *calc, p *Pricer, g *Garment, count money.Decimal) {
 	b.garments = c.add(b.garments, count)
 	b.cost = c.plus(b.cost, c.times(c.plus(g.Cost, handling), count))
 	b.withoutLabour = c.plus(b.withoutLabour, c.times(c.minus(g.Cost, g.Labour), count))
-	b.minutes = c.add(b.minutes, c.mul(c.add(g.Minutes, p.channel.HandlingMinutes), count))
+	b.minutes = c.add(b.minutes, c.mul(c.add(g.Minutes, p.minutes), count))
 }
 
 // Sale returns what one garment leaves when it is sold at a price on the tag, as its share of
@@ -97,19 +104,47 @@ func (p *Pricer) sale(c *calc, total money.Amount, load burden, items money.Deci
 	sale := Sale{
 		Price: total, Postage: postage.Round(money.HalfUp), Gross: gross.Round(money.HalfUp),
 		Tax: c.minus(gross, net).Round(money.HalfUp), Taken: taken,
-		KeptExact: kept, Kept: kept.Round(money.HalfUp), Cost: load.cost, Minutes: load.minutes,
+		KeptExact: kept, Cost: load.cost, Minutes: load.minutes,
 	}
+	sale.Kept = c.minus(sale.Gross, c.minus(sale.Gross, kept).Round(money.HalfUp))
 	sale.Net = c.minus(sale.Gross, sale.Tax)
-	sale.Rounding = c.minus(sale.Net, sale.Kept)
-	for _, part := range taken {
-		sale.Rounding = c.minus(sale.Rounding, part.Amount)
-	}
+	sale.Rounding = c.shareOut(taken, c.minus(sale.Net, sale.Kept))
 	sale.Profit = c.minus(sale.Kept, sale.Cost)
 	p.earnings(c, &sale, load)
 	return sale
 }
 
-// taken lists fees, listing and postage, and adds up their exact amounts.
+// shareOut rounds what is taken so that it sums to a total: down, and then up again those that lost
+// most, ties to the first. What nothing is there to take comes back.
+func (c *calc) shareOut(taken []Taken, total money.Amount) (rest money.Amount) {
+	rest = total
+	if len(taken) == 0 || c.err != nil {
+		return rest
+	}
+	coin := money.FromMinor(1, total.Currency())
+	lost := make([]money.Decimal, len(taken))
+	for i, part := range taken {
+		taken[i].Amount = part.Amount.Round(money.Down)
+		lost[i] = c.minus(part.Amount, taken[i].Amount).Number()
+		rest = c.minus(rest, taken[i].Amount)
+	}
+	order := make([]int, len(taken))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return lost[b].Cmp(lost[a]) })
+	for n := 0; rest.Sign() != 0 && c.err == nil; n++ {
+		at := &taken[order[n%len(order)]].Amount
+		if rest.Sign() < 0 { // the tax was rounded up by more than all of these down
+			*at, rest = c.minus(*at, coin), c.plus(rest, coin)
+			continue
+		}
+		*at, rest = c.plus(*at, coin), c.minus(rest, coin)
+	}
+	return rest
+}
+
+// taken lists fees, listing and postage, exactly, and adds them up.
 func (p *Pricer) taken(c *calc, gross, net money.Amount, garments, items money.Decimal) ([]Taken, money.Amount) {
 	ch := &p.channel
 	list := make([]Taken, 0, len(ch.Fees)+3)
@@ -117,7 +152,7 @@ func (p *Pricer) taken(c *calc, gross, net money.Amount, garments, items money.D
 	take := func(name string, exact money.Amount) {
 		if !exact.IsZero() {
 			sum = c.plus(sum, exact)
-			list = append(list, Taken{name, exact.Round(money.HalfUp)})
+			list = append(list, Taken{name, exact})
 		}
 	}
 	for i := range ch.Fees {

@@ -19,11 +19,10 @@ const (
 	partTax      = "tax"
 	partProfit   = "profit"
 	partLoss     = "loss"
-	partRounding = "rounding"
 )
 
 // Parts says what the price and the postage that the buyer pays on top pay for: they sum to
-// Price + Sale.Postage to the cent. Tax is a part where the price holds it. It fails with money's
+// Price + Sale.Postage to the cent, since profit is what is left over. Tax is a part where the price holds it. It fails with money's
 // errors where an amount is too large.
 func (q Quote) Parts() ([]Part, error) {
 	var c calc
@@ -46,12 +45,11 @@ func (q Quote) Parts() ([]Part, error) {
 		}
 		put(name, taken.Amount)
 	}
-	if q.Sale.BelowCost() {
-		put(partLoss, q.Sale.Profit)
+	if rest.Sign() < 0 {
+		put(partLoss, rest)
 	} else {
-		put(partProfit, q.Sale.Profit)
+		put(partProfit, rest)
 	}
-	put(partRounding, rest)
 	return parts, c.err
 }
 
@@ -86,7 +84,12 @@ func (q Quote) Why(locale string) string {
 			text.WriteString(" (" + q.handlingMinutes(locale) + " min)")
 		}
 	}
-	text.WriteString(", because ")
+	if q.IsTyped() {
+		text.WriteString(", the price that you typed" + q.pays(show) + ". Worked out, it would be " + show(q.Worked) + ", because ")
+		q.Price = q.Worked
+	} else {
+		text.WriteString(", because ")
+	}
 	if q.SharedBy != "" {
 		text.WriteString("every size sells at what " + q.SharedBy + " needs, and ")
 	}
@@ -101,12 +104,18 @@ func (q Quote) Why(locale string) string {
 	case q.Price != q.Wanted:
 		text.WriteString("; that needs " + show(q.Wanted) + ", rounded up to the next price point")
 	}
-	if q.Sale.Minutes.IsZero() {
-		text.WriteString(": no work of yours is in it.")
-	} else {
-		text.WriteString(": it pays " + show(q.Sale.Hourly) + " for each hour of work.")
+	if !q.IsTyped() {
+		text.WriteString(q.pays(show))
 	}
-	return text.String()
+	return text.String() + "."
+}
+
+// pays says what the price leaves for an hour.
+func (q Quote) pays(show func(money.Amount) string) string {
+	if q.Sale.Minutes.IsZero() {
+		return ": no work of yours is in it"
+	}
+	return ": it pays " + show(q.Sale.Hourly) + " for each hour of work"
 }
 
 // handlingMinutes writes the minutes that the channel itself asks of the maker for a garment.

@@ -72,6 +72,14 @@ func (e elsewhere) cell(format string) cell {
 	return formulaCell(e.formula, e.value, format).aligned("left")
 }
 
+// clothCost is what the cloths of the plan count for, each to the smallest coin, as the pages add them up.
+func (c *cutting) clothCost() (sum lay.Money) {
+	for _, planned := range c.plan.Cloths {
+		sum += c.options.coins(planned.Plan.ClothCost)
+	}
+	return sum
+}
+
 // about is the line under a title.
 func (c *cutting) about() string {
 	parts := []string{oneLine(c.plan.Name)}
@@ -107,7 +115,7 @@ func (c *cutting) overview(p *page) {
 	fact("Bundles", countCell(len(c.plan.Bundles)).aligned("left"))
 	fact("Cloth spread, "+c.options.long().Symbol, c.taken.cell(longFormat))
 	if !c.options.WithoutMoney {
-		fact("Cost of the cloth", c.options.paidCell(c.plan.ClothCost()).aligned("left"))
+		fact("Cost of the cloth", c.options.paidCell(c.clothCost()).aligned("left"))
 		fact("To spend on shopping", c.cost.cell(c.options.moneyFormat(0)))
 	}
 	c.minutes(p, fact)

@@ -202,7 +202,14 @@ func changesOf(w *testWorkshop) []change {
 		{"tax in the price", prefix + "_tax_included", map[bool]string{true: "no", false: "yes"}[w.channels[0].Tax.Included], func(w *testWorkshop) {
 			w.channels[0].Tax.Included = !w.channels[0].Tax.Included
 		}},
-		{"handling", prefix + "_handling_minutes", 4.5, func(w *testWorkshop) { w.channels[0].HandlingMinutes = money.MustParse("4.5") }},
+		{"handling", prefix + "_handling_minutes", 4.5, func(w *testWorkshop) {
+			w.channels[0].HandlingMinutes, w.channels[0].Stall = money.MustParse("4.5"), costing.Stall{}
+		}},
+		{"productive share", "productive_share", 0.55, func(w *testWorkshop) {
+			for i := range w.pricing {
+				w.pricing[i].Productive = money.MustPercent("55")
+			}
+		}},
 		{"price step", prefix + "_price_step", 5, func(w *testWorkshop) { w.channels[0].PricePoint.Step = money.Int(5) }},
 		{"postage", prefix + "_postage_cost", 3.21, func(w *testWorkshop) { w.channels[0].Postage.Cost = amount("3.21") }},
 	}
@@ -304,6 +311,27 @@ func (w testWorkshop) onePrices(t *testing.T, priced []costing.Pricing, rule cos
 	found, err := costing.OnePrices(priced[:len(mix)], w.channels, costing.Change{}, mix, rule)
 	require.NoError(t, err)
 	return []OnePriced{{First: 0, Mix: mix, Found: found}}
+}
+
+// typedPrices has the maker type a price, below or above what is worked out, for some garments in
+// each channel.
+func (w testWorkshop) typedPrices(t *testing.T, priced []costing.Pricing) []costing.Pricing {
+	t.Helper()
+	typed := make(costing.TypedPrices, len(priced))
+	for i, pricing := range priced {
+		typed[i] = make([]money.Amount, len(w.channels))
+		for c, quote := range pricing.Quotes {
+			if (i+c)%3 != 0 || quote.Price.Sign() <= 0 {
+				continue
+			}
+			price, err := quote.Price.Mul(money.New(int64(8+i%5), 1))
+			require.NoError(t, err)
+			typed[i][c] = price.Round(money.Up)
+		}
+	}
+	again, err := costing.RepriceTyped(w.pricing, w.channels, costing.Change{}, typed)
+	require.NoError(t, err)
+	return again
 }
 
 // editedBook makes a few changes in the file of a workshop's prices, and the file that costing
@@ -435,6 +463,14 @@ func TestWorkbooksRecomputed(t *testing.T) {
 		edited, want := editedBook(t, folder, w, pricing, tried)
 		recut, wantCut := editedCutting(t, folder, w, plan, cutting, tried)
 		wants[cutting], wants[pricing], wants[edited], wants[recut] = cutting, pricing, want, wantCut
+		typed := keepBook(t, folder, fmt.Sprintf("typed-%02d.xlsx", seed), func(b *bytes.Buffer) error {
+			options, priced := w.options, w.typedPrices(t, priced)
+			if seed%2 == 0 {
+				options.OnePrices = w.onePrices(t, priced, costing.OnePriceRule(seed/2%2))
+			}
+			return PricingWorkbook(b, priced, w.channels, options)
+		})
+		wants[typed] = typed
 		if seed%3 == 0 {
 			shared := keepBook(t, folder, fmt.Sprintf("shared-%02d.xlsx", seed), func(b *bytes.Buffer) error {
 				options := w.options

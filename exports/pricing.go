@@ -36,8 +36,12 @@ func pricingBook(priced []costing.Pricing, channels []costing.Channel, options O
 	options.Currency = priced[0].Sheet.Inputs.Currency
 	p := &pricing{book: newBook(options, "Prices"), priced: priced, channels: channels}
 	p.digits = options.Currency.Digits()
+	if err := p.sellTyped(); err != nil {
+		return nil, err
+	}
 	p.writeInputs()
 	p.writeMixes()
+	p.writeTyped()
 	p.writeSheets()
 	p.writeCosts()
 	prices := p.pricesPage()
@@ -79,11 +83,11 @@ type pricing struct {
 	digits   int // of the currency's minor unit
 	inputs   *page
 	sheets   *page
-	// Names of the cells that a pricing takes its wage, efficiency, overhead and batch size from.
-	wage, efficiency, overhead, garments []string
-	materials                            map[materialKey]materialNames
-	operations                           map[operationKey]operationCells
-	expenses                             map[expenseKey]expenseCells
+	// Names of the cells that a pricing takes its wage, efficiency, overhead, productive share and batch size from.
+	wage, efficiency, overhead, productive, garments []string
+	materials                                        map[materialKey]materialNames
+	operations                                       map[operationKey]operationCells
+	expenses                                         map[expenseKey]expenseCells
 	// learnt are the names of the shares that learning leaves of the minutes, by pricing; empty
 	// where no pricing learns.
 	learnt []string
@@ -99,6 +103,10 @@ type pricing struct {
 	mixed       [][]int
 	mix         [][]string
 	workingPage *page
+	// typed are what sales at typed prices leave, by channel and pricing, nil elsewhere; typedCells
+	// are the names of the cells that hold those prices.
+	typed      [][]*costing.Sale
+	typedCells map[[2]int]string
 }
 
 // given returns what the cost sheet of a pricing was made from.

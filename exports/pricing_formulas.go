@@ -115,7 +115,10 @@ func (f priceFormulas) keptExact() string {
 		f.cell("per_garment"), f.cell("per_sale"), f.cell("garments_per_sale"))
 }
 
-func (f priceFormulas) kept() string { return f.rounded(f.at(keptExactCol), money.HalfUp) }
+// kept is what is left once what is taken, tax and all, is rounded as a whole.
+func (f priceFormulas) kept() string {
+	return fmt.Sprintf("ROUND(%s-%s,%d)", f.at(paidCol), f.rounded(fmt.Sprintf("%s-%s", f.at(paidCol), f.at(keptExactCol)), money.HalfUp), f.digits)
+}
 
 func (f priceFormulas) profit() string {
 	return fmt.Sprintf("ROUND(%s-%s,%d)", f.at(keptCol), f.at(wholeCostCol), f.digits)

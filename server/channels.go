@@ -137,18 +137,21 @@ func readChannel(f *form.Form, view page.ChannelEdit) store.Channel {
 	c.Terms = costing.Terms{
 		Days: f.Int("days", 0, 3650), Discount: percent("prompt_discount"), DiscountDays: f.Int("prompt_days", 0, 3650), MinimumOrder: amount("minimum_order"),
 	}
-	c.ItemsPerSale, c.HandlingMinutes = f.Decimal("items_per_sale"), f.Decimal("handling_minutes")
-	c.PricePoint = money.PricePoint{Step: f.Decimal("price_step"), Ending: f.Decimal("price_ending")}
+	c.ItemsPerSale, c.HandlingMinutes = f.Decimal("items_per_sale"), f.Minutes("handling_minutes")
+	if c.Kind == costing.Fair {
+		c.Stall = costing.Stall{Hours: f.Decimal("stall_hours"), Sales: f.Decimal("stall_sales")}
+	}
+	c.PricePoint = money.PricePoint{Step: f.Money("price_step"), Ending: f.Money("price_ending")}
 	if err := c.Target.Kind.UnmarshalText([]byte(f.Text("target"))); err != nil {
 		f.Wrong("target", "Choose what the price is to reach.")
 	}
-	switch value := f.Decimal("target_value"); c.Target.Kind {
+	switch c.Target.Kind {
 	case costing.TargetMarkup, costing.TargetMargin:
-		c.Target.Rate = money.Percent(value)
+		c.Target.Rate = percent("target_value")
 	case costing.TargetHourly, costing.TargetProfit:
-		c.Target.Amount = money.NewAmount(value, view.Currency)
+		c.Target.Amount = money.NewAmount(f.Money("target_value"), view.Currency)
 	case costing.TargetWholesale:
-		c.Target.Multiple = value
+		c.Target.Multiple = f.Decimal("target_value")
 	}
 	draft.Settings = c
 	return draft

@@ -70,6 +70,7 @@ func (s *Server) saveChoices(w http.ResponseWriter, r *http.Request) error {
 	}
 	c.Allowance, c.Holding = money.Percent(f.Decimal("allowance")).Fraction(), money.Percent(f.Decimal("holding")).Fraction()
 	c.LearningRate = money.Percent(f.Decimal("learning_rate")).Fraction()
+	c.MixMonths = f.Int("mix_months", 1, 120)
 	var known []string
 	for _, o := range view.Locales {
 		known = append(known, o.Value)
@@ -130,9 +131,9 @@ func choiceGroups(view page.Choices) ([]page.ChoiceGroup, error) {
 		}},
 		{Name: "rounding", Label: "How a line is rounded to the smallest coin", Explained: "Each line of a cost sheet; totals add the rounded lines.", Options: rounding},
 		{Name: "odd_cent", Label: "Who gets the odd coin", Explained: "When a sum is shared out and doesn't come out even: the cloth of a batch, a mixed sale.", Options: odd},
-		{Name: "valuation", Label: "What cloth from the shelf counts for", Explained: "When bolts of one cloth cost different amounts.", Options: []page.ChoiceOption{
-			{Value: first.String(), Text: first.String(), Formula: first.Formula(), Example: "the bolt that you bought first is counted first, whichever you cut"},
-			{Value: average.String(), Text: average.String(), Formula: average.Formula(), Example: "every " + view.Units.System.Long().Symbol + " of a cloth counts the same"},
+		{Name: "valuation", Label: "What cloth from the shelf counts for", Explained: "When bolts of one cloth cost different amounts. A batch that is planned already keeps what it was planned with.", Options: []page.ChoiceOption{
+			{Value: first.String(), Text: first.String(), Formula: first.Formula(), Example: "a batch counts " + workshop.ValuedAt(first)},
+			{Value: average.String(), Text: average.String(), Formula: average.Formula(), Example: "a batch counts " + workshop.ValuedAt(average)},
 		}},
 		{Name: "learning_model", Label: "What gets shorter as you learn a style", Explained: "The same rate means different times, so it is always named.", Options: []page.ChoiceOption{
 			{Value: unit.String(), Text: "each garment (unit curve)", Formula: unit.Formula()},
@@ -194,6 +195,12 @@ func oddOptions(view page.Choices) ([]page.ChoiceOption, error) {
 	return options, nil
 }
 
+// unpaidRules are the conventions on hours that make no garment.
+var unpaidRules = []page.Option{
+	{Value: costing.UnpaidInOverhead.String(), Text: "every garment pays its part of them, as overhead"},
+	{Value: costing.UnpaidFromProfit.String(), Text: "no garment pays them: they are paid from profit"},
+}
+
 // spareCosts is how many empty rows the form of a year offers, and mostCosts how many it takes.
 const (
 	spareCosts = 3
@@ -205,7 +212,7 @@ func (s *Server) yearView(r *http.Request, f *form.Form) (page.Year, error) {
 	if err != nil {
 		return page.Year{}, err
 	}
-	view := page.Year{Base: base, Formula: costing.OverheadFormula}
+	view := page.Year{Base: base, Formula: costing.OverheadFormula, Days: weekdays, UnpaidRules: unpaidRules}
 	if f != nil {
 		view.Raw = f.Values
 	}
@@ -220,8 +227,16 @@ func (s *Server) yearView(r *http.Request, f *form.Form) (page.Year, error) {
 		return view, err
 	}
 	view.Entered = len(costs) > 0
-	if list, year := workshop.YearOf(costs, view.Settings, base.Currency); view.Entered {
-		if view.Rate, err = costing.Overhead(list, year, base.Currency); err != nil {
+	list, year := workshop.YearOf(costs, view.Now, base.Currency)
+	if view.Rate, err = costing.Overhead(list, year, base.Currency); err != nil {
+		return view, err
+	}
+	choices, err := workshop.Choices(view.Settings)
+	if err != nil {
+		return view, err
+	}
+	if view.Unpaid = choices.Unpaid; view.InOverhead() {
+		if err := fillUnpaid(&view); err != nil {
 			return view, err
 		}
 	}
@@ -230,6 +245,22 @@ func (s *Server) yearView(r *http.Request, f *form.Form) (page.Year, error) {
 	}
 	view.Rows = yearRows(view, costs)
 	return view, nil
+}
+
+// fillUnpaid works out what the unpaid hours of the year cost at the wage, and each productive hour.
+func fillUnpaid(view *page.Year) error {
+	unpaid, err := view.UnpaidHours()
+	if err != nil {
+		return err
+	}
+	cost, err := view.Now.Wage.Mul(unpaid)
+	if err != nil {
+		return err
+	}
+	view.UnpaidCost = money.NewAmount(cost, view.Currency).Round(money.HalfUp)
+	each, err := cost.Div(view.Now.ProductiveHours)
+	view.UnpaidEach = money.NewAmount(each, view.Currency)
+	return err
 }
 
 func yearRows(view page.Year, costs []store.YearCost) []page.YearRow {
@@ -273,14 +304,17 @@ func (s *Server) saveYear(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	settings.Version = f.Int("version", 0, 1<<30)
-	settings.YearWeeks, settings.YearDays, settings.YearHours = f.Decimal("weeks"), f.Decimal("days_per_week"), f.Decimal("hours_per_day")
-	settings.YearPeople, settings.YearProductive = f.Decimal("people"), money.Percent(f.Decimal("productive")).Fraction()
-	if settings.YearPeople.Sign() <= 0 && f.OK() {
-		f.Wrong("people", "Write how many work in the workshop.")
+	settings.YearWeeks, settings.YearPeople = f.Decimal("weeks"), f.Decimal("people")
+	settings.YearProductive = money.Percent(f.Decimal("productive")).Fraction()
+	settings.UnpaidHours = f.Choice("unpaid_hours", costing.UnpaidInOverhead.String(), costing.UnpaidFromProfit.String())
+	checkHours(f, settings)
+	days := make([]int, len(weekdays))
+	for i := range days {
+		days[i] = dayMinutes(f, fmt.Sprintf("day.%d", i))
 	}
 	costs := readYear(f)
 	if f.OK() {
-		err := s.service.SaveYear(r.Context(), s.workshop, costs, settings)
+		err := s.service.SaveYear(r.Context(), s.workshop, costs, settings, days)
 		if err == nil {
 			return done(w, r, "/workshop/year", "year")
 		}
@@ -292,6 +326,21 @@ func (s *Server) saveYear(w http.ResponseWriter, r *http.Request) error {
 	return s.refused(w, r, view, err)
 }
 
+var weekdays = []string{"Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday"}
+
+// checkHours says at each box what no year of work has.
+func checkHours(f *form.Form, c store.CostSettings) {
+	if !f.WrongAt("weeks") && (c.YearWeeks.Sign() <= 0 || money.Int(53).Less(c.YearWeeks)) {
+		f.Wrong("weeks", "Write more than 0 and at most 53 weeks.")
+	}
+	if !f.WrongAt("people") && c.YearPeople.Sign() <= 0 {
+		f.Wrong("people", "Write how many work in the workshop.")
+	}
+	if !f.WrongAt("productive") && (c.YearProductive.Sign() <= 0 || money.Int(1).Less(c.YearProductive)) {
+		f.Wrong("productive", "Write more than 0 % and at most 100 %.")
+	}
+}
+
 func costRows(f *form.Form) []int { return filledRows(f, "cost", mostCosts, "name", "amount") }
 
 // readYear reads the costs of a year; rows without a name and an amount are left out.
@@ -299,7 +348,7 @@ func readYear(f *form.Form) []store.YearCost {
 	var costs []store.YearCost
 	for _, row := range costRows(f) {
 		field := func(part string) string { return fmt.Sprintf("cost.%d.%s", row, part) }
-		cost := store.YearCost{Name: f.Needed(field("name"), "Say what it is for."), Amount: f.Decimal(field("amount")), Years: money.Int(1), Share: money.Int(1)}
+		cost := store.YearCost{Name: f.Needed(field("name"), "Say what it is for."), Amount: f.Money(field("amount")), Years: money.Int(1), Share: money.Int(1)}
 		if f.Text(field("years")) != "" {
 			if cost.Years = f.Decimal(field("years")); cost.Years.Sign() <= 0 {
 				f.Wrong(field("years"), "Write how many years it lasts; 1 if it is paid every year.")

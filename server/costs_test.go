@@ -21,12 +21,12 @@ func TestEveryNumberOnACostSheetLeadsToItsInput(t *testing.T) {
 	s := servePlanned(t)
 	price := regexp.MustCompile(`href="(/prices/\d+)">Meadow on slate`).FindStringSubmatch(s.get(t, "/prices", http.StatusOK))[1]
 	text := s.get(t, price+"/size/98", http.StatusOK)
-	for _, want := range []string{"cloth, body", "cloth, band", "ends and losses", "freight", "units in the price", "length that the freight was for", "all of this cloth in the batch", "set-up minutes", "garments in the batch", "overhead", "actual, in", "504", "Seams and thread", "a year ÷"} {
+	for _, want := range []string{"cloth, body", "cloth, band", "ends and losses", "freight", "units in the price", "length that the freight was for", "what all of them in the batch take of this cloth", "set-up minutes", "garments in the batch", "overhead", "as planned, in", "504", "Seams and thread", "a year ÷"} {
 		require.Contains(t, text, want)
 	}
 	s.everyNumberLeads(t, text)
 	require.Contains(t, s.get(t, price+"/size/98?batch=none", http.StatusOK), "standard, made 24 at a time")
-	require.NotContains(t, s.get(t, price+"/size/98?batch=none", http.StatusOK), "actual, in")
+	require.NotContains(t, s.get(t, price+"/size/98?batch=none", http.StatusOK), "as planned, in")
 	s.get(t, price+"/size/999", http.StatusNotFound)
 	require.Contains(t, s.get(t, price+"/markers", http.StatusOK), "<svg")
 }
@@ -131,7 +131,7 @@ func TestCostingFormsKeepAndRefuse(t *testing.T) {
 		{"least order", channels[1], "minimum_order", "a lot", "Write an amount"},
 		{"prompt", channels[1], "prompt_discount", "100", "below 100"},
 		{"usual sale", channels[2], "items_per_sale", "0.5", "1 or more"},
-		{"handling", channels[2], "handling_minutes", "-1", "must not be less"},
+		{"handling", channels[2], "handling_minutes", "-1", "Write minutes of 0 or more"},
 		{"listings", channels[2], "listings", "-1", "must not be less"},
 		{"postage", channels[2], "postage_cost", "free", "Write an amount"},
 		{"choice", "/workshop/choices", "rounding", "sideways", "Choose half up"},
@@ -325,19 +325,46 @@ func TestPriceListsInThePages(t *testing.T) {
 	s.get(t, "/prices/lists/999", http.StatusNotFound)
 }
 
-// The cloth of a batch follows the way of valuing; what is kept stays.
+// addsUp holds cloth and cutting of each row of a batch's page against its sum.
+func addsUp(t *testing.T, text string) {
+	t.Helper()
+	cents := func(shown string) (sum int) {
+		for _, digit := range shown {
+			if digit >= '0' && digit <= '9' {
+				sum = 10*sum + int(digit-'0')
+			}
+		}
+		return sum
+	}
+	rows := regexp.MustCompile(`data-name="Cloth costs">([^<]+)</td><td class="n" data-name="Cutting costs">([^<]+)</td><td class="n" data-name="Both">(?:<strong>)?([^<]+)<`).FindAllStringSubmatch(text, -1)
+	require.Greater(t, len(rows), 10)
+	for _, row := range rows {
+		require.Equal(t, cents(row[3]), cents(row[1])+cents(row[2]), "%v", row)
+	}
+}
+
+// What a batch's cloth counts for is the same everywhere and follows its plan; what is kept stays.
 func TestBatchCostsInThePages(t *testing.T) {
 	t.Parallel()
 	s := servePlanned(t)
 	text := s.get(t, "/batches/1/costs", http.StatusOK)
 	require.Contains(t, text, "yd of R1 at $13.60")
 	require.Contains(t, text, "to buy for")
+	require.Contains(t, text, ">As planned</th>")
+	require.NotContains(t, text, ">Actual<", "nothing of a draft is actual")
+	cloth := regexp.MustCompile(`>All cloth</th>.*?data-name="Counts">([^<]+)<`).FindStringSubmatch(text)[1]
+	batchPage, plans := s.get(t, "/batches/1", http.StatusOK), s.get(t, "/batches/1/plans", http.StatusOK)
+	require.Contains(t, batchPage, "<b>"+cloth+"</b><span>of cloth</span>", "the same cloth counts the same on every page")
+	require.Contains(t, batchPage, `<tfoot><tr><th scope="row">All</th><td></td><td class="n" data-name="Cloth costs">`+cloth+"</td>")
+	require.Contains(t, plans, ">"+cloth+"<")
+	addsUp(t, batchPage)
+	require.NotContains(t, batchPage, "ach garment by itself", "one practice, not two")
 	choices := fields(s.get(t, "/workshop/choices", http.StatusOK), "/workshop/choices")
 	choices.Set("valuation", "weighted average")
 	s.post(t, "/workshop/choices", choices, http.StatusOK)
 	average := s.get(t, "/batches/1/costs", http.StatusOK)
-	require.NotContains(t, average, "yd of R1 at $13.60")
-	require.Contains(t, average, "weighted average")
+	require.Contains(t, average, "yd of R1 at $13.60", "what is planned keeps what it was planned with")
+	require.Contains(t, average, "every bolt at the average of its cloth")
 	require.Contains(t, s.post(t, "/batches/1/costs", nil, http.StatusOK), "Prices and lengths don't change any more")
 	bolt := regexp.MustCompile(`name="bought\.(\d+)" aria-label="Bolt R1`).FindStringSubmatch(s.get(t, "/prices/cloth", http.StatusOK))[1]
 	for _, test := range []struct{ field, value, want string }{
@@ -432,4 +459,29 @@ func TestTheFirstPrice(t *testing.T) {
 	require.NotContains(t, text, "To your first price")
 	text = s.get(t, regexp.MustCompile(`href="(/prices/\d+)">Fern`).FindStringSubmatch(text)[1], http.StatusOK)
 	require.Regexp(t, `is \$[\d.]+ to make it, .* because you sell at 2 × the wholesale price of \$[\d.]+: it pays \$[\d.]+ for each hour of work`, text)
+}
+
+// The maker sets the sizes of a usual batch on the style's page; what can't be is refused at its box.
+func TestSizesOfAUsualBatch(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	style := regexp.MustCompile(`href="(/styles/\d+)">Bramble shorts`).FindStringSubmatch(s.get(t, "/styles", http.StatusOK))[1]
+	price := regexp.MustCompile(`href="(/prices/\d+)">Ticking`).FindStringSubmatch(s.get(t, "/prices", http.StatusOK))[1]
+	text := s.get(t, style, http.StatusOK)
+	require.Contains(t, text, "They follow the 25 garments ordered in the last")
+	values := fields(text, style+"/sizes")
+	require.Equal(t, "yes", values.Get("offered.0"))
+	values.Set("mix.3", "5")
+	values.Set("mix.4", "a few")
+	refused := s.post(t, style+"/sizes", values, http.StatusUnprocessableEntity)
+	require.Equal(t, []string{"mix.4"}, checkTies(t, style, parsed(t, refused)))
+	values.Set("mix.4", "1")
+	values.Del("offered.0")
+	s.post(t, style+"/sizes", values, http.StatusOK)
+	require.Contains(t, s.get(t, style, http.StatusOK), "You set them here")
+	text = s.get(t, price, http.StatusOK)
+	require.Contains(t, text, "20 × 12, 4 × 14")
+	require.Contains(t, text, price+"/size/8")
+	require.NotContains(t, text, price+"/size/6\"")
+	s.get(t, price+"/size/6", http.StatusOK)
 }

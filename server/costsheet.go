@@ -28,7 +28,7 @@ func (s *Server) showCostSheet(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return notFound("size")
 	}
-	prices, err := s.service.PriceStyle(r.Context(), s.workshop, number, costing.Change{})
+	prices, err := s.service.PriceStyle(r.Context(), s.workshop, number, costing.Change{}, size)
 	if err != nil {
 		return err
 	}
@@ -125,7 +125,7 @@ func (s *Server) fillSheet(r *http.Request, view *page.CostSheet, at int) error 
 	view.Followed = []page.Followed{
 		{Name: "Wastage", Formula: "bought = " + settings.Wastage.Formula(), Link: "/workshop/choices#wastage_rule"},
 		{Name: "Rounding", Formula: "each line to the smallest coin, " + settings.Rounding.String(), Link: "/workshop/choices#rounding"},
-		{Name: "Cloth from the shelf", Formula: settings.Valuation.String() + ": " + settings.Valuation.Formula(), Link: "/workshop/choices#valuation"},
+		{Name: "Cloth from the shelf", Formula: workshop.ValuedAt(settings.Valuation), Link: "/workshop/choices#valuation"},
 		{Name: "Landed price", Formula: costing.LandedFormula, Link: "/shelf"},
 		{Name: "Overhead of an hour", Formula: costing.OverheadFormula, Link: "/workshop/year"},
 	}
@@ -261,9 +261,9 @@ func (o origins) perUnit(view *page.FactorView, line *costing.Line, factor costi
 	units := line.Factors[at]
 	switch {
 	case batch != nil && factor.Field == "cloths[].price.list":
-		view.Name = "all of this cloth in the batch"
+		view.Name = "what all of them in the batch take of this cloth"
 	case batch != nil && factor.Field == units.Field:
-		view.Name = "length of all of it"
+		view.Name = "length of that"
 	case factor.Field == "cloths[].price.list":
 		each, err := factor.Value.Div(units.Value)
 		if err != nil {
@@ -281,10 +281,10 @@ func (o origins) perUnit(view *page.FactorView, line *costing.Line, factor costi
 func (o origins) ofBatch(line *costing.Line, factor costing.Factor, batch store.Batch) (link, from string) {
 	field, plan := factor.Field, fmt.Sprintf("/batches/%d", batch.ID)
 	switch {
-	case line.Kind == costing.ClothLine && (field == "cloths[].length" || field == "cloths[].ends_and_losses"):
-		return plan + "/costs#" + sharedAnchor(o.costs.ClothNamed(line.Label), o.garment), "cloth of the batch, shared out"
-	case line.Kind == costing.ClothLine:
+	case line.Kind == costing.ClothLine && field == "cloths[].wastage":
 		return fmt.Sprintf("%s/costs#cloth-%d", plan, o.costs.ClothNamed(line.Label)), "cloth of the batch"
+	case line.Kind == costing.ClothLine:
+		return plan + "/costs#" + sharedAnchor(o.costs.ClothNamed(line.Label), o.garment), "cloth of the batch, shared out"
 	case line.Kind == costing.ExpenseLine && o.costs.OwnExpense(line.Label):
 		return plan + "/took#expenses", "what the batch took"
 	case strings.HasPrefix(factor.Name, "minutes worked"):
@@ -341,6 +341,8 @@ func (o origins) origin(line *costing.Line, field string) (link, from string) {
 			return "/workshop/year", "costs of your year"
 		}
 		return "/workshop#overhead_year", "your workshop"
+	case field == "productive":
+		return "/workshop/year#productive", "hours of your year"
 	case field == "garments":
 		return "/workshop#usual_batch", "your usual batch"
 	}
@@ -379,7 +381,7 @@ func (o origins) operation(at int, part string) (link, from string) {
 	}
 	switch step := o.prices.Sources.Operations[at]; {
 	case step == workshop.CuttingWork, step == workshop.BundlingWork:
-		return fmt.Sprintf("/prices/%d/markers#minutes", o.prices.Colourway.ID), "lays of your usual batch"
+		return fmt.Sprintf("/prices/%d/markers#%s", o.prices.Colourway.ID, usualCuttingAnchor(o.size)), "lays of your usual batch"
 	case part == "run":
 		return fmt.Sprintf("/styles/%d#step.%d.each", o.prices.Style.ID, step), "steps of your style"
 	default:
@@ -393,7 +395,7 @@ func (o origins) notes(line *costing.Line) []page.Note {
 	switch line.Kind {
 	case costing.ClothLine:
 		return []page.Note{{
-			Text: fmt.Sprintf("The length is this size's share, by area, of the lays of %s; ends of plies and losses are shared likewise.", words.Count(o.prices.Use.Garments, "garment")),
+			Text: fmt.Sprintf("The length is this size's share, by area, of the lays that it lies in when you make %s; ends of plies and losses are shared likewise.", words.Count(o.prices.Use.Garments, "garment")),
 			Link: fmt.Sprintf("/prices/%d/markers", o.prices.Colourway.ID), Label: "See the lays",
 		}}
 	case costing.NotionLine:
@@ -417,6 +419,12 @@ func (o origins) notes(line *costing.Line) []page.Note {
 		return []page.Note{{Text: "What this style costs besides its materials and minutes.", Link: fmt.Sprintf("/prices/%d/expenses", o.prices.Colourway.ID), Label: "Direct expenses"}}
 	case costing.OverheadLine:
 		w := o.prices.Workshop
+		if line.Index == costing.UnpaidIndex {
+			return []page.Note{{
+				Text: fmt.Sprintf("You work %s hours a year, and %s of them make garments. Buying, books and repairs take the others; these minutes are your garment's part of them.", o.base.Number(w.HoursWorked, 0), o.base.Number(w.ProductiveHours, 0)),
+				Link: "/workshop/year#hours", Label: "Hours of your year",
+			}}
+		}
 		return []page.Note{{
 			Text: fmt.Sprintf("%s a year ÷ %s productive hours: what each hour of work must bear of rent, machines and power.", o.base.Price(w.OverheadYear), o.base.Number(w.ProductiveHours, 1)),
 			Link: "/workshop/year", Label: "Costs of your year",

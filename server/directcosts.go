@@ -171,7 +171,7 @@ func expenseAmount(f *form.Form, row int) money.Decimal {
 		f.Wrong(field, "Write how much you pay.")
 		return money.Decimal{}
 	}
-	amount := f.Decimal(field)
+	amount := f.Money(field)
 	if amount.Sign() < 0 || money.Int(1_000_000_000).Less(amount) {
 		f.Wrong(field, "Write an amount of 0 or more.")
 	}
@@ -278,7 +278,7 @@ func (s *Server) noteMinutes(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	noted := store.BatchMinutes{WorkedOn: f.Day("worked_on"), Stage: f.Text("stage"), Minutes: f.Decimal("minutes"), Note: f.Line("note")}
+	noted := store.BatchMinutes{WorkedOn: f.Day("worked_on"), Stage: f.Text("stage"), Minutes: f.Minutes("minutes"), Note: f.Line("note")}
 	if f.OK() && (noted.Minutes.Sign() <= 0 || money.Int(100_000).Less(noted.Minutes)) {
 		f.Wrong("minutes", "Write minutes above 0.")
 	}

@@ -99,7 +99,7 @@ func TestProgressGoesOnWhereItBrokeOff(t *testing.T) {
 	quiet := next()
 	require.Equal(t, "progress", quiet.name)
 	require.Contains(t, quiet.message, "may have ended")
-	require.NoError(t, s.service.FinishPlan(ctx, plan, store.PlanFailed, "It can't be.", nil))
+	require.NoError(t, s.service.FinishPlan(ctx, plan, store.PlanFailed, "It can't be.", nil, 0))
 	ended := told{id: "6", name: "ended", state: "failed", message: "It can't be.", share: 80}
 	require.Equal(t, ended, next())
 	require.Equal(t, told{}, next(), "the stream ends with the planning")

@@ -62,7 +62,7 @@ func (s *Server) minutesPage(w http.ResponseWriter, r *http.Request, number int6
 
 func fillOperations(view *page.Minutes, sheet costing.Sheet) error {
 	prices := view.Prices
-	for i, o := range sheet.Inputs.Operations {
+	for i, o := range prices.AverageWork(sheet.Inputs.Operations) {
 		row := page.MinuteRow{Name: o.Name, SetUp: o.SetUp, Run: o.Run, Link: fmt.Sprintf("/prices/%d/markers#minutes", prices.Colourway.ID), Basis: "from the lays of your usual batch", Learns: o.Learns}
 		if step := prices.Sources.Operations[i]; step >= 0 {
 			row.Link = fmt.Sprintf("/styles/%d/steps/%d/study", prices.Style.ID, step)
@@ -185,7 +185,7 @@ func fillLearning(view *page.Minutes, f *form.Form) error {
 	view.Models = []page.Option{{Value: costing.UnitCurve.String(), Text: "each garment (unit curve)"}, {Value: costing.AverageCurve.String(), Text: "the average so far (cumulative average)"}}
 	at, run := view.Prices.Costs.TimedGarment, view.Prices.Use.Garments
 	if f.Values.Has("learn_minutes") {
-		learning.First, learning.Rate = f.Decimal("learn_minutes"), money.Percent(f.Decimal("learn_rate"))
+		learning.First, learning.Rate = f.Minutes("learn_minutes"), money.Percent(f.Decimal("learn_rate"))
 		at, run = f.Int("learn_at", 1, longestLearned), f.Int("learn_run", 1, longestLearned)
 		if err := learning.Model.UnmarshalText([]byte(f.Text("learn_model"))); err != nil {
 			f.Wrong("learn_model", "Choose what gets shorter.")
@@ -222,7 +222,7 @@ func fillLearning(view *page.Minutes, f *form.Form) error {
 
 // readLate takes the rate of learning from a later garment that was timed.
 func readLate(f *form.Form, learning *costing.Learning, at int64) {
-	late := costing.Timed{N: int64(f.Int("late_at", 1, longestLearned)), Minutes: f.Decimal("late_minutes")}
+	late := costing.Timed{N: int64(f.Int("late_at", 1, longestLearned)), Minutes: f.Minutes("late_minutes")}
 	if !f.OK() {
 		return
 	}

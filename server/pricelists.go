@@ -256,7 +256,7 @@ func (s *Server) saveClothValue(w http.ResponseWriter, r *http.Request) error {
 			}
 		}
 		if f.Text(worth) != "" {
-			price := f.Decimal(worth)
+			price := f.Money(worth)
 			cost.Worth = &price
 			if price.Sign() < 0 {
 				f.Wrong(worth, "Write a price of 0 or more.")
@@ -308,7 +308,7 @@ func (s *Server) showBatchCosts(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	view := page.BatchCosts{Base: base, Costs: costs, Valuation: choices.Valuation, OddCent: whole.Settings.OddCent}
+	view := page.BatchCosts{Base: base, Costs: costs, Valued: workshop.ValuedAt(choices.Valuation), OddCent: whole.Settings.OddCent}
 	if err := sharedOut(&view); err != nil {
 		return err
 	}

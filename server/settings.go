@@ -1,7 +1,6 @@
 package server
 
 import (
-	"fmt"
 	"net/http"
 	"strings"
 
@@ -24,21 +23,27 @@ func (s *Server) workshopRoutes(r chi.Router) {
 	s.daysOffRoutes(r)
 }
 
-var weekdays = []string{"Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday"}
-
 func (s *Server) workshopView(r *http.Request) (page.Workshop, error) {
 	base, err := s.base(r, "Workshop", "workshop")
 	if err != nil {
 		return page.Workshop{}, err
 	}
-	view := page.Workshop{Base: base, Days: weekdays}
+	view := page.Workshop{Base: base}
 	if view.CalendarKey, err = s.service.CalendarKey(r.Context(), s.workshop); err != nil {
 		return view, err
 	}
 	if view.Workshop, err = s.service.Workshop(r.Context(), s.workshop); err != nil {
 		return view, err
 	}
-	if view.Hourly, err = workshop.HourlyCost(view.Workshop); err != nil {
+	costs, err := s.service.CostSettings(r.Context(), s.workshop)
+	if err != nil {
+		return view, err
+	}
+	choices, err := workshop.Choices(costs)
+	if err != nil {
+		return view, err
+	}
+	if view.Hourly, err = workshop.HourlyCost(view.Workshop, choices.Unpaid); err != nil {
 		return view, err
 	}
 	if view.Channels, err = s.service.Channels(r.Context(), s.workshop); err != nil {
@@ -129,11 +134,30 @@ func (s *Server) saveWorkshop(w http.ResponseWriter, r *http.Request) error {
 // perMetre reads minutes for a yard or a metre, as the page showed them; left as it was it stays
 // exactly what it is.
 func perMetre(f *form.Form, field string, long length.Measure, before money.Decimal) money.Decimal {
-	typed := f.Decimal(field)
+	typed := f.Minutes(field)
 	if typed.Cmp(page.MinutesPer(long, before)) == 0 {
 		return before
 	}
 	return page.MinutesPerMetre(long, typed)
+}
+
+// percentage reads a number of percent from 0 to 100.
+func percentage(f *form.Form, field string) money.Decimal {
+	typed := f.Decimal(field)
+	if typed.Sign() < 0 || typed.Cmp(money.Int(100)) > 0 {
+		f.Wrong(field, "Enter a percentage from 0 to 100.")
+		return money.Decimal{}
+	}
+	return typed
+}
+
+// dayMinutes reads the working time of a weekday, in whole minutes.
+func dayMinutes(f *form.Form, field string) int {
+	minutes, whole := f.Minutes(field).Int64()
+	if !whole || minutes > 10_000 {
+		f.Wrong(field, "Write whole minutes from 0 to 10000, such as 360 or 6 h.")
+	}
+	return int(minutes)
 }
 
 func readWorkshop(f *form.Form, w store.Workshop) store.Workshop {
@@ -147,23 +171,21 @@ func readWorkshop(f *form.Form, w store.Workshop) store.Workshop {
 	if f.Text("wage") == "" {
 		f.Wrong("wage", "Write what an hour of sewing is paid: cost sheets and prices are worked out from it, so that your own hours count too.")
 	}
-	w.Wage, w.OverheadYear, w.ProductiveHours = f.Decimal("wage"), f.Decimal("overhead_year"), f.Decimal("productive_hours")
+	w.Wage, w.OverheadYear = f.Money("wage"), f.Money("overhead_year")
 	w.Efficiency = money.Percent(f.Decimal("efficiency")).Fraction()
 	if w.Efficiency.Cmp(money.Int(3)) > 0 { // far above, it would not even fit into its column
 		f.Wrong("efficiency", "Write an efficiency above 0 and at most 300 %.")
 	}
 	w.UsualBatch = f.Int("usual_batch", 1, 10_000)
-	for i := range w.DayMinutes {
-		w.DayMinutes[i] = f.Int(fmt.Sprintf("day.%d", i), 0, 10_000)
-	}
 	w.TableLength = f.LengthNeededIn("table_length", unit, batch.TableLengths, write)
 	w.PliesThin, w.PliesMedium, w.PliesThick = f.Int("plies_thin", 1, 500), f.Int("plies_medium", 1, 500), f.Int("plies_thick", 1, 500)
 	w.EndLoss, w.Gap = f.LengthIn("end_loss", unit, batch.EndLosses, write), f.LengthIn("gap", unit, batch.Gaps, write)
 	w.KeepLength, w.BuyStep = f.LengthIn("keep_length", unit, batch.LengthsToKeep, write), f.LengthNeededIn("buy_step", unit, batch.BuySteps, write)
+	w.RemnantWorth, w.BuyTolerance = percentage(f, "remnant_worth"), percentage(f, "buy_tolerance")
 	w.CutTolerance, w.RollEnd = f.LengthIn("cut_tolerance", unit, batch.CutTolerances, write), f.LengthIn("roll_end", unit, batch.RollEnds, write)
 	w.StraightCuts = f.Bool("straight_cuts")
 	w.Spread = lay.Spread(f.Choice("spread", string(lay.FaceOneWay), string(lay.FaceToFace), string(lay.FoldedLengthwise)))
-	w.LaySetUpMinutes, w.BundleMinutes = f.Decimal("lay_set_up_minutes"), f.Decimal("bundle_minutes")
+	w.LaySetUpMinutes, w.BundleMinutes = f.Minutes("lay_set_up_minutes"), f.Minutes("bundle_minutes")
 	w.SpreadMinutes, w.CutMinutes = perMetre(f, "spread_minutes", long, w.SpreadMinutes), perMetre(f, "cut_minutes", long, w.CutMinutes)
 	w.BundleSize = f.Int("bundle_size", 1, 1000)
 	return w

@@ -3,7 +3,6 @@ package server
 import (
 	"fmt"
 	"slices"
-	"strconv"
 
 	"yardwright/batch"
 	"yardwright/batch/lay"
@@ -21,6 +20,9 @@ func sharedAnchor(cloth int64, at int) string { return fmt.Sprintf("share-%d-%d"
 // cuttingAnchor names the row of the minutes of cutting of the garments at a place in a batch.
 func cuttingAnchor(at int) string { return fmt.Sprintf("cutting-%d", at) }
 
+// usualCuttingAnchor names the row of the minutes of cutting of a size in the usual batch.
+func usualCuttingAnchor(size int) string { return fmt.Sprintf("usual-cutting-%d", size) }
+
 // fillMarkers shows the lays of the usual batch, and how their cloth and their minutes are shared
 // out to the sizes, in the numbers that the cost sheets have.
 func fillMarkers(view *page.CostingMarkers) error {
@@ -35,15 +37,33 @@ func fillMarkers(view *page.CostingMarkers) error {
 			if err != nil {
 				return err
 			}
-			cloth.Lays = append(cloth.Lays, costingLay(view.Base, i, l, drawn))
+			shown := costingLay(view.Base, i, l, drawn)
+			if shown.Shares, err = sharesOfLay(use, planned, l); err != nil {
+				return err
+			}
+			cloth.Lays = append(cloth.Lays, shown)
 		}
 		view.Cloths = append(view.Cloths, cloth)
 	}
-	view.SetUp, view.Cutting, view.Bundling = store.DecimalMinutes(use.SetUp), store.DecimalMinutes(use.Cutting), store.DecimalMinutes(use.Bundling)
-	if len(view.Prices.Pricings) > 0 {
-		view.CutEach, view.BundleEach = cuttingOf(view.Prices.Pricings[0].Sheet.Inputs.Operations)
+	for i, size := range view.Prices.Sizes {
+		part := page.CuttingPart{Anchor: usualCuttingAnchor(i), Name: size, Garments: use.Counts[size]}
+		part.SetUp, part.Cut, part.Bundle = cuttingOf(view.Prices.Pricings[i].Sheet.Inputs.Operations)
+		view.Cutting = append(view.Cutting, part)
 	}
 	return nil
+}
+
+// sharesOfLay says which garments are in a lay, and what part of it each size bears.
+func sharesOfLay(use workshop.ClothUse, planned batch.ClothPlan, l lay.Lay) ([]page.LayShare, error) {
+	shares, err := batch.SharesOfLay(planned, l)
+	if err != nil {
+		return nil, err
+	}
+	var shown []page.LayShare
+	for _, share := range shares {
+		shown = append(shown, page.LayShare{Size: use.Kinds[share.Garment].Size, Garments: share.Garments, Share: share.Share})
+	}
+	return shown, nil
 }
 
 func costingLay(base page.Base, at int, l lay.Lay, drawn *page.MarkerView) page.CostingLay {
@@ -59,10 +79,6 @@ func costingCloth(view *page.CostingMarkers, c int) (page.CostingCloth, error) {
 	prices := view.Prices
 	planned, shared := prices.Use.Plans[c], prices.Use.Shares[c]
 	cloth := page.CostingCloth{Name: planned.Cloth.Name, ID: planned.Cloth.ID}
-	var area float64
-	for _, size := range shared.Sizes {
-		area += size.Area.SquareMetres()
-	}
 	for _, size := range shared.Sizes {
 		at := slices.Index(prices.Sizes, size.Size)
 		if at < 0 {
@@ -80,7 +96,6 @@ func costingCloth(view *page.CostingMarkers, c int) (page.CostingCloth, error) {
 			return cloth, err
 		}
 		part.Anchor, part.Name = sharedAnchor(planned.Cloth.ID, at), size.Size
-		part.Area = strconv.FormatFloat(100*size.Area.SquareMetres()/area, 'f', 3, 64) + " %"
 		cloth.Sizes = append(cloth.Sizes, part)
 	}
 	var err error
@@ -102,19 +117,29 @@ func clothPart(one costing.Cloth, garments int) (page.ClothPart, error) {
 	return part, err
 }
 
-// cuttingOf are the minutes of a garment to cut and to bundle it; nothing where minutes that were
-// worked took their place.
-func cuttingOf(operations []costing.Operation) (cut, bundle money.Decimal) {
+// counts is what a length of a cloth of a cost sheet counts for.
+func counts(one costing.Cloth, all money.Decimal) (money.Amount, error) {
+	unit, err := one.Price.PerUnit()
+	if err != nil {
+		return unit, err
+	}
+	amount, err := unit.Mul(all)
+	return amount.Round(money.HalfUp), err
+}
+
+// cuttingOf are the minutes of a garment to cut and to bundle it, and those of set-up that its cost
+// sheet shares; nothing where minutes that were worked took their place.
+func cuttingOf(operations []costing.Operation) (setUp, cut, bundle money.Decimal) {
 	for _, o := range operations {
 		switch {
 		case o.Worked:
 		case o.Name == workshop.CuttingName:
-			cut = o.Run
+			setUp, cut = o.SetUp, o.Run
 		case o.Name == workshop.BundlingName:
 			bundle = o.Run
 		}
 	}
-	return cut, bundle
+	return setUp, cut, bundle
 }
 
 // sharedOut says how the cloth of a batch was shared out to its garments, and the minutes of its
@@ -131,6 +156,9 @@ func sharedOut(view *page.BatchCosts) error {
 				if err != nil {
 					return err
 				}
+				if part.Counts, err = counts(one, part.All); err != nil {
+					return err
+				}
 				part.Anchor, part.Name, shared.Unit = sharedAnchor(cloth.ID, g), garmentName(garment), one.Unit
 				if shared.All, err = shared.All.Add(part.All); err != nil {
 					return err
@@ -142,7 +170,7 @@ func sharedOut(view *page.BatchCosts) error {
 	}
 	for g, garment := range view.Costs.Garments {
 		part := page.CuttingPart{Anchor: cuttingAnchor(g), Name: garmentName(garment), Garments: garment.Quantity}
-		part.Cut, part.Bundle = cuttingOf(garment.Sheet.Inputs.Operations)
+		_, part.Cut, part.Bundle = cuttingOf(garment.Sheet.Inputs.Operations)
 		view.Cutting = append(view.Cutting, part)
 	}
 	return nil

@@ -164,8 +164,8 @@ func readCloth(f *form.Form, write length.Style) store.Cloth {
 	unit := write.System.Small()
 	return store.Cloth{
 		Version: f.Int("version", 0, 1<<30), Name: f.Needed("name", "Write a name."), Content: f.Line("content"), Design: f.Choice("design", workshop.Designs...),
-		FullWidth: f.LengthNeededIn("full_width", unit, batch.ClothWidths, write), Selvage: f.LengthIn("selvage", unit, batch.Selvages, write), Price: f.Decimal("price"), PriceUnit: f.Choice("price_unit", "yd", "m"),
-		Discount: share(f, "discount"), Tax: share(f, "tax"), Wastage: share(f, "wastage"), Freight: f.Decimal("freight"),
+		FullWidth: f.LengthNeededIn("full_width", unit, batch.ClothWidths, write), Selvage: f.LengthIn("selvage", unit, batch.Selvages, write), Price: f.Money("price"), PriceUnit: f.Choice("price_unit", "yd", "m"),
+		Discount: share(f, "discount"), Tax: share(f, "tax"), Wastage: share(f, "wastage"), Freight: f.Money("freight"),
 		FreightLength: f.LengthIn("freight_length", write.System.Long(), batch.RollLengths, write),
 		ShrinkLength:  f.Decimal("shrink_length"), ShrinkWidth: f.Decimal("shrink_width"), PreWashed: f.Bool("pre_washed"),
 		Nap:          batch.Nap(f.Choice("nap", string(batch.NapEitherWay), string(batch.NapOneWay), string(batch.NapUpAndDown))),
@@ -272,7 +272,7 @@ func readBolt(f *form.Form, view page.BoltEdit) store.Bolt {
 		bolt.FullWidth = &width
 	}
 	if f.Text("price") != "" {
-		price := f.Decimal("price")
+		price := f.Money("price")
 		bolt.Price = &price
 	}
 	bolt.Faults = readFaults(f, view, bolt)
@@ -436,8 +436,8 @@ func readNotion(f *form.Form, view page.NotionEdit) store.Notion {
 	n := store.Notion{
 		ID: view.Notion.ID, Version: f.Int("version", 0, 1<<30), Name: f.Needed("name", "Write a name."), Packing: f.Bool("packing"),
 		Kind:     batch.NotionKind(f.Choice("kind", string(batch.FromRoll), string(batch.ByLength), string(batch.ByCount))),
-		BuyPrice: f.Decimal("buy_price"), InStock: f.Int("in_stock", 0, 1_000_000), BuyCount: 1,
-		Discount: share(f, "discount"), Tax: share(f, "tax"), Wastage: share(f, "wastage"), Freight: f.Decimal("freight"),
+		BuyPrice: f.Money("buy_price"), InStock: f.Int("in_stock", 0, 1_000_000), BuyCount: 1,
+		Discount: share(f, "discount"), Tax: share(f, "tax"), Wastage: share(f, "wastage"), Freight: f.Money("freight"),
 	}
 	if n.Kind == batch.ByCount {
 		n.BuyCount = f.Int("buy_count", 1, 1_000_000)

@@ -28,7 +28,7 @@ func TestAStyleIsMadeOnesOwn(t *testing.T) {
 
 	for _, test := range []struct{ name, field, typed, says string }{
 		{"no name", "name", "", "Write a name"},
-		{"minutes", "step.0.each", "long", "is not a number"},
+		{"minutes", "step.0.each", "long", "Write minutes, such as 45"},
 		{"a step without a name", "step.1.name", "", "Say what is done"},
 		{"a step twice", "step.1.name", began.Get("step.0.name"), "step of this name already"},
 		{"stage", "step.0.stage", "dance", "Choose prepare"},

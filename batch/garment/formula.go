@@ -1,6 +1,7 @@
 package garment
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -17,7 +18,7 @@ import (
 // A formula is plain arithmetic over the measures of a size chart and the allowances of a
 // style: + - * / and brackets, comparisons with ? :, and the functions min, max, ceil, floor,
 // round, roundUp(x, step) and sqrt. Lengths written in it carry their unit as a name:
-// 2*inch, 1.5*cm. pi is 3.14159… The value is a length or, for counts, a plain number.
+// 2*inch, 1.5*cm. A length alone may be written as everywhere: 17⅜ in. pi is 3.14159… The value is a length or, for counts, a plain number.
 
 // unitNames are the lengths that a formula may name, in mm.
 var unitNames = map[string]float64{
@@ -97,6 +98,12 @@ const maxFormula = 400
 
 // evaluateLength returns the value of a formula that must be a length.
 func evaluateLength(formula string, known names) (length.Length, error) {
+	if written, ok := writtenLength(formula); ok {
+		if max(written, -written) > longestCut {
+			return 0, errTooLong
+		}
+		return written, nil
+	}
 	value, doubled, err := evaluate(formula, known)
 	if err != nil {
 		return 0, err
@@ -107,13 +114,26 @@ func evaluateLength(formula string, known names) (length.Length, error) {
 	}
 	result := math.Round(value * float64(length.Millimetre))
 	if math.Abs(result) > float64(longestCut) {
-		return 0, fmt.Errorf("comes to more than 50 m")
+		return 0, errTooLong
 	}
 	return length.Length(result), nil
 }
 
 // longestCut is the longest piece that a style may have.
 const longestCut = 50 * length.Metre
+
+var errTooLong = errors.New("comes to more than 50 m")
+
+// writtenLength reads a length with its unit as pages and makers write it, such as 17⅜ in, where
+// no formula is needed. A bare number is none: it means something else in each unit.
+func writtenLength(formula string) (length.Length, bool) {
+	inches, err := length.Parse(formula, length.Inches)
+	if err != nil {
+		return 0, false
+	}
+	metres, err := length.Parse(formula, length.Metres)
+	return inches, err == nil && inches == metres
+}
 
 // evaluate returns the value of a formula, and its value if every length were twice as long.
 func evaluate(formula string, known names) (value, doubled float64, err error) {

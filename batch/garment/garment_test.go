@@ -440,6 +440,32 @@ func TestBadStylesSayWhatIsWrongAtTheField(t *testing.T) {
 	}
 }
 
+// Where a piece has one size, it can be written as the pages write it, without a formula.
+func TestAWrittenLengthIsAFormula(t *testing.T) {
+	t.Parallel()
+	chart := chartOf(map[string]length.Length{"girth": length.Metre})
+	width := func(text string) (length.Length, error) {
+		style := garment.Style{Name: "apron", Pieces: []garment.Piece{{
+			Name: "panel", Role: garment.Body, Copies: 1, Shape: garment.Rectangle, Width: text, Length: "10*inch", Grain: garment.Lengthwise,
+		}}}
+		if err := style.Check(chart); err != nil {
+			return 0, err
+		}
+		graded, err := style.Grade(chart, "one")
+		require.NoError(t, err)
+		return graded.Pieces[0].Width, nil
+	}
+	for text, want := range map[string]length.Length{"17⅜ in": 139 * length.Inch / 8, "44.1 cm": 441 * length.Millimetre, "17⅜ in (44.1 cm)": 139 * length.Inch / 8, "17 3/8 in": 139 * length.Inch / 8} {
+		got, err := width(text)
+		require.NoError(t, err)
+		require.Equal(t, want, got)
+	}
+	for text, want := range map[string]string{"18": "write a unit", "60 m": "more than 50 m", "0 in": "a piece must have some size"} {
+		_, err := width(text)
+		require.ErrorContains(t, err, want)
+	}
+}
+
 func TestAFormulaThatFailsInOneSizeNamesTheSize(t *testing.T) {
 	t.Parallel()
 	chart := chartNamed(t, "Children by height")

@@ -28,6 +28,8 @@ type shelf struct {
 	bolts   []shelfBolt
 	// orders in which bolts are tried.
 	orders [][]int
+	// mayCover: as far as the lengths tell, the bolts could give all that is wanted.
+	mayCover bool
 }
 
 type shelfBolt struct {
@@ -77,7 +79,8 @@ type handOut struct {
 	bought length.Length
 	// short is how many plies of each stack found no cloth.
 	short []int
-	cloth Money
+	// cloth is the money for it, charge what buying must save; see Problem.charge.
+	cloth, charge Money
 	// missing counts the garments of the plies that found no cloth.
 	missing int
 }
@@ -132,6 +135,9 @@ func (s *shelf) try(stacks []stack, stackOrder, boltOrder []int, pins []pin) han
 		out.used[b] = bolts[b].used
 	}
 	out.cloth = p.clothCost(out.used, bought)
+	if bought > 0 {
+		out.charge = s.charge(out.cloth)
+	}
 	return out
 }
 
@@ -188,7 +194,7 @@ func (b shelfBolt) without(from, to length.Length) shelfBolt {
 }
 
 // clothCost values what is taken: each bolt's length used, its end if that is too short to
-// keep, and the piece bought, rounded up to the shop's step.
+// keep, and the piece bought, rounded up to the shop's step, less what its rest is worth.
 func (p *Problem) clothCost(used []length.Length, bought length.Length) Money {
 	cost := Money(0)
 	for b, l := range used {
@@ -198,7 +204,8 @@ func (p *Problem) clothCost(used []length.Length, bought length.Length) Money {
 		}
 	}
 	if bought > 0 {
-		cost += p.purchase(bought).Cost
+		purchase := p.purchase(bought)
+		cost += purchase.Cost - purchase.RestWorth
 	}
 	return cost
 }
@@ -221,7 +228,28 @@ func (p *Problem) keeps(left length.Length) bool {
 
 func (p *Problem) purchase(need length.Length) Purchase {
 	buy := need.RoundTo(p.Rules.BuyStep, length.Up)
-	return Purchase{Need: need, Buy: buy, Cost: priced(buy, p.Rules.BuyPricePerMetre)}
+	out := Purchase{Need: need, Buy: buy, Cost: priced(buy, p.Rules.BuyPricePerMetre)}
+	if rest := buy - need; p.keeps(rest) {
+		out.RestWorth = percentOf(priced(rest, p.Rules.BuyPricePerMetre), p.Rules.RemnantWorth)
+	}
+	return out
+}
+
+// taken is the length of a purchase that a plan uses up: all of it, unless its rest is kept.
+func (b *Purchase) taken(p *Problem) length.Length {
+	if p.keeps(b.Buy - b.Need) {
+		return b.Need
+	}
+	return b.Buy
+}
+
+// percentOf is so many hundredths of a percent of an amount, rounded down.
+func percentOf(m Money, hundredths int) Money {
+	out, err := length.Length(m).Scale(int64(hundredths), 10_000, length.Down)
+	if err != nil {
+		panic("lay: a sum passes the limits that Check allows: " + err.Error())
+	}
+	return Money(out)
 }
 
 // priced returns the price of a length, rounded once to the millionth.
@@ -255,7 +283,7 @@ func (h *handOut) better(other *handOut) bool {
 	if h.missing != other.missing {
 		return h.missing < other.missing
 	}
-	return h.cloth < other.cloth
+	return h.cloth+h.charge < other.cloth+other.charge
 }
 
 // longestFirst orders stacks by what they need: the widest class, then the longest ply first.

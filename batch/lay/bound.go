@@ -126,9 +126,16 @@ func (p *Problem) cheapestCloth(total length.Length) (Money, length.Length) {
 		return max(0, fill(total)-lost), total
 	}
 	step := max(1, p.Rules.BuyStep)
+	mayKeep := p.keeps(step - 1)
+	if mayKeep && p.Rules.RemnantWorth > 0 {
+		step = 1 // a rest is worth no more than it costs
+	}
 	buy := must.RoundTo(step, length.Up)
 	best := fill(total-buy) + priced(buy, p.Rules.BuyPricePerMetre)
 	taken := max(total, buy)
+	if mayKeep {
+		taken = total // a rest that is kept is not taken
+	}
 	// Cloth to buy may be cheaper than some on the shelf: try buying up to each bolt.
 	edges := []length.Length{total}
 	sum := length.Length(0)

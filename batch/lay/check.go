@@ -197,6 +197,14 @@ func (c *checker) rules(r Rules) {
 	c.lengthIn("buy_width", r.BuyWidth, 0, marker.MaxClothWidth)
 	c.lengthIn("buy_step", r.BuyStep, 0, maxCloth)
 	c.price("buy_price", r.BuyPricePerMetre)
+	c.percent("remnant_worth", r.RemnantWorth)
+	c.percent("buy_tolerance", r.BuyTolerance)
+}
+
+func (c *checker) percent(field string, hundredths int) {
+	if hundredths < 0 || hundredths > 10_000 {
+		c.add(field, "must be from 0 to 100 percent")
+	}
 }
 
 func (c *checker) rates(r Rates) {

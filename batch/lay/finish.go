@@ -3,12 +3,13 @@ package lay
 import (
 	"slices"
 
+	"yardwright/batch/length"
 	"yardwright/batch/marker"
 )
 
 // plan turns the best candidate into a plan.
 func (p *planner) plan(uncut []Uncut) Plan {
-	plan := Plan{Uncut: uncut, OverCut: make([]int, len(p.problem.Garments)), Status: StatusWithin}
+	plan := Plan{Uncut: uncut, OverCut: make([]int, len(p.problem.Garments))}
 	cut := make([]int, len(p.problem.Garments))
 	for _, k := range p.best.hand.order {
 		if l, ok := p.lay(p.best.stacks[k], k); ok {
@@ -19,7 +20,7 @@ func (p *planner) plan(uncut []Uncut) Plan {
 			}
 		}
 	}
-	p.takeCloth(&plan)
+	p.problem.takeCloth(&plan, p.best.hand.used, p.best.hand.bought)
 	met := slices.Clone(p.demand)
 	for g, n := range p.demand {
 		if cut[g] < n {
@@ -36,16 +37,21 @@ func (p *planner) plan(uncut []Uncut) Plan {
 		}
 	}
 	plan.Bound, plan.LengthBound = b.cost, b.length
-	switch {
-	case plan.Cost == plan.Bound:
-		plan.Status = StatusOptimal
-	case p.ctx.Err() != nil:
-		plan.Status = StatusOutOfTime
-	}
+	plan.Status = statusOf(plan, p.ctx.Err() != nil)
 	plan.ByGarment = p.practice(&plan, cut, 1)
 	plan.BySize = p.practice(&plan, cut, p.problem.Rules.MaxPlies)
 	plan.Limits = p.limits(&plan)
 	return plan
+}
+
+func statusOf(plan Plan, ended bool) Status {
+	switch {
+	case plan.Cost == plan.Bound:
+		return StatusOptimal
+	case ended:
+		return StatusOutOfTime
+	}
+	return StatusWithin
 }
 
 // lay turns a stack into a lay; false if no ply of it found cloth.
@@ -64,14 +70,16 @@ func (p *planner) lay(s stack, k int) (Lay, bool) {
 	return l, true
 }
 
-// takeCloth fills in what the plan takes from each bolt and what is to be bought.
-func (p *planner) takeCloth(plan *Plan) {
-	for b, used := range p.best.hand.used {
+// takeCloth fills in what a plan takes from each bolt and what is to be bought: used says, by
+// bolt, where its last ply ends, and bought how long the piece to buy must be.
+func (p *Problem) takeCloth(plan *Plan, used []length.Length, bought length.Length) {
+	plan.Uses, plan.Purchases, plan.ClothCost, plan.LengthUsed = nil, nil, 0, 0
+	for b, used := range used {
 		if used == 0 {
 			continue
 		}
-		left, cost := p.problem.boltCost(b, used)
-		use := BoltUse{Bolt: b, Used: used, Left: left, Keep: p.problem.keeps(left), Cost: cost}
+		left, cost := p.boltCost(b, used)
+		use := BoltUse{Bolt: b, Used: used, Left: left, Keep: p.keeps(left), Cost: cost}
 		plan.Uses = append(plan.Uses, use)
 		plan.ClothCost += cost
 		plan.LengthUsed += used
@@ -79,10 +87,10 @@ func (p *planner) takeCloth(plan *Plan) {
 			plan.LengthUsed += left
 		}
 	}
-	if p.best.hand.bought > 0 {
-		purchase := p.problem.purchase(p.best.hand.bought)
+	if bought > 0 {
+		purchase := p.purchase(bought)
 		plan.Purchases = append(plan.Purchases, purchase)
-		plan.ClothCost += purchase.Cost
-		plan.LengthUsed += purchase.Buy
+		plan.ClothCost += purchase.Cost - purchase.RestWorth
+		plan.LengthUsed += purchase.taken(p)
 	}
 }

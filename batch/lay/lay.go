@@ -21,8 +21,12 @@
 // is laid by half with its middle on the fold. A lay that cannot be folded (a piece that is not
 // symmetric and wider than the half, or odd) is spread open, face one way. MaxPlies counts layers of cloth, two for a folded ply.
 //
-// Cloth is taken from the shelf first, and only what the bolts cannot give is bought. Each bolt
-// is cut from its beginning; what lies before its last ply is used, skipped faults included.
+// Cloth is taken from the shelf first, and only what the bolts cannot give is bought. Cloth money
+// is what leaves the workshop: a bolt counts for what is used of it, and for its end if that is
+// too short to keep; cloth to buy counts whole, rounded up to the shop's step, less what its rest
+// is worth as a remnant. A plan that buys is taken only if it saves more than BuyTolerance against
+// one that the shelf covers. Each bolt is cut from its beginning; what lies before its last ply is
+// used, skipped faults included.
 // On cloth with a repeat, a ply with matched pieces begins where the print begins anew.
 //
 // Invariants. Every plan accounts for every garment: cut, to be cut from cloth to buy, or in
@@ -132,6 +136,13 @@ type Rules struct {
 	BuyStep length.Length
 	// BuyPricePerMetre is what a bought metre costs.
 	BuyPricePerMetre Money
+	// RemnantWorth is what a metre of the rest of bought cloth counts for, in hundredths of a
+	// percent of BuyPricePerMetre, if the rest is long enough to keep; a shorter rest counts for
+	// nothing.
+	RemnantWorth int
+	// BuyTolerance is what a plan that the shelf covers may cost more than one that buys, in
+	// hundredths of a percent of the cloth's money, and still be preferred.
+	BuyTolerance int
 	// Units write the lengths in the plan's sentences: the workshop's own first and the other
 	// system behind it, so that a plan stays readable when the workshop changes its units.
 	Units length.Style
@@ -178,7 +189,9 @@ type Progress struct {
 	Share float64
 	// Message in plain words, such as "12 lays, 8.4 m".
 	Message string
-	Cost    Money
+	// Cost of the best plan so far, with what buying must save (see Rules.BuyTolerance) on top if
+	// it buys.
+	Cost Money
 }
 
 // Draw is cloth taken by a lay: plies one after the other from one bolt.
@@ -234,7 +247,9 @@ type BoltUse struct {
 type Purchase struct {
 	// Need is the length needed, Buy the same rounded up to the shop's step.
 	Need, Buy length.Length
-	Cost      Money
+	// Cost is what is paid, RestWorth what of it the rest is worth as a remnant; see
+	// Rules.RemnantWorth.
+	Cost, RestWorth Money
 }
 
 // Uncut is demand that the plan does not meet.
@@ -278,14 +293,15 @@ type Plan struct {
 	Uncut     []Uncut
 	// OverCut counts, by garment, what is cut beyond the demand.
 	OverCut []int
-	// ClothCost values what is used and bought, ends too short to keep included;
+	// ClothCost values what is used of bolts, ends too short to keep included, and what is paid
+	// for cloth to buy less what its rest is worth;
 	// CutCost the cutting minutes; Cost is their sum and Bound a proven lower bound on the
 	// cost of any plan that cuts the same garments.
 	ClothCost, CutCost, Cost, Bound Money
 	// ByGarment and BySize are what plain practice takes for the same garments; see Practice.
 	ByGarment, BySize Practice
-	// LengthUsed is all cloth taken (used, lost in ends too short to keep, and bought),
-	// LengthBound a proven lower bound on it.
+	// LengthUsed is all cloth taken (used, lost in ends too short to keep, and bought, but not
+	// a rest that is kept), LengthBound a proven lower bound on it.
 	LengthUsed, LengthBound length.Length
 	// Limits says in words what holds the plan back: table, plies, lots, bolts.
 	Limits []string

@@ -27,6 +27,11 @@ func (p *planner) practice(plan *Plan, cut []int, maxPlies int) Practice {
 			left -= plies
 		}
 	}
+	return out.valued(plan)
+}
+
+// valued is a practice with its cloth at what a metre of a plan costs.
+func (out Practice) valued(plan *Plan) Practice {
 	if plan.LengthUsed > 0 {
 		out.ClothCost = Money(scale(int64(plan.ClothCost), int64(out.Length), int64(plan.LengthUsed)))
 	}

@@ -56,7 +56,7 @@ func drawProblem(t *rapid.T) lay.Problem {
 	}
 	for b := range rapid.IntRange(0, 3).Draw(t, "bolts") {
 		bolt := lay.Bolt{
-			Name: fmt.Sprint(b), Lot: fmt.Sprint(b % 2), Width: drawLength(t, "bolt width", 20, 60, inch), Length: drawLength(t, "bolt length", 0, 300, inch),
+			ID: int64(b + 1), Name: fmt.Sprint(b), Lot: fmt.Sprint(b % 2), Width: drawLength(t, "bolt width", 20, 60, inch), Length: drawLength(t, "bolt length", 0, 300, inch),
 			PricePerMetre: lay.Money(rapid.IntRange(0, 20_000_000).Draw(t, "price")),
 		}
 		for range rapid.IntRange(0, 2).Draw(t, "faults") {

@@ -15,16 +15,20 @@ import (
 type candidate struct {
 	stacks []stack
 	hand   handOut
-	// cost of cloth and cutting; energy adds a price for garments without cloth.
+	// cost of cloth and cutting; energy adds a price for garments without cloth, what buying must
+	// save, and a little of the money for cloth to buy, so that the search comes to need less of it.
 	cost   Money
 	energy float64
 }
+
+// score is the cost with what buying must save.
+func (c *candidate) score() Money { return c.cost + c.hand.charge }
 
 func (c *candidate) better(other *candidate) bool {
 	if c.hand.missing != other.hand.missing {
 		return c.hand.missing < other.hand.missing
 	}
-	return c.cost < other.cost
+	return c.score() < other.score()
 }
 
 // planner searches for the stacks that cost least. Every product of floats that goes into a sum
@@ -57,9 +61,9 @@ type planner struct {
 	roughly bool
 	// quickBound leaves the bound by lays out.
 	quickBound bool
-	// share of the budget used, for progress.
-	share    float64
-	progress func(Progress)
+	// share of the budget used, for progress, and what part of all reports it is.
+	share, shareSpan float64
+	progress         func(Progress)
 }
 
 // quickIterations is the budget of a marker during the search.
@@ -97,7 +101,7 @@ func (p *planner) sum(c *candidate) {
 			c.cost += cost
 		}
 	}
-	c.energy = float64(c.cost) + float64(p.missingPrice*float64(c.hand.missing))
+	c.energy = float64(c.score()) + float64(p.missingPrice*float64(c.hand.missing)) + p.lure(c.hand.bought)
 }
 
 // stack makes a stack of a ratio, or nil if that does not fit. While plans are compared roughly
@@ -178,8 +182,8 @@ func (p *planner) run() error {
 	return nil
 }
 
-// proven tells whether no plan can cost less than the best.
-func (p *planner) proven() bool { return p.best.hand.missing == 0 && p.best.cost <= p.bound }
+// proven tells whether no plan can be better than the best.
+func (p *planner) proven() bool { return p.best.hand.missing == 0 && p.best.score() <= p.bound }
 
 // roundSteps is how many steps one round of annealing takes.
 const roundSteps = 500
@@ -268,13 +272,14 @@ func (p *planner) report() {
 	if p.progress == nil {
 		return
 	}
+	p.progress(Progress{Share: p.share * p.shareSpan, Message: p.message(), Cost: p.best.score()})
+}
+
+// message is the best so far in a few words.
+func (p *planner) message() string {
 	total := p.best.hand.bought
 	for _, l := range p.best.hand.used {
 		total += l
 	}
-	p.progress(Progress{
-		Share:   p.share,
-		Message: fmt.Sprintf("%s, %s", words.Count(len(p.best.stacks), "lay"), p.problem.Rules.clothBoth(total, length.Up)),
-		Cost:    p.best.cost,
-	})
+	return fmt.Sprintf("%s, %s", words.Count(len(p.best.stacks), "lay"), p.problem.Rules.clothBoth(total, length.Up))
 }

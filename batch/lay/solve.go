@@ -22,6 +22,9 @@ func defaultIterations(kinds int) int {
 // cannot be cut stands in Plan.Uncut, and the rest is planned. The context is the time limit:
 // when it ends, the best plan so far is returned with StatusOutOfTime; a first plan is always
 // made. The error is the Problem's Check, or the context's if it had ended before.
+//
+// When the best plan found buys, though the shelf might hold enough, a second search looks for
+// one that buys nothing; see Rules.BuyTolerance.
 func Solve(ctx context.Context, p Problem, params Params) (Plan, error) {
 	if err := ctx.Err(); err != nil {
 		return Plan{}, err
@@ -30,6 +33,19 @@ func Solve(ctx context.Context, p Problem, params Params) (Plan, error) {
 		return Plan{}, err
 	}
 	s := newPlanner(ctx, &p, params)
+	plan, err := s.solve(params.Seed)
+	if err == nil && len(plan.Purchases) > 0 && s.shelf.mayCover && ctx.Err() == nil {
+		plan, err = s.withoutBuying(plan, params)
+	}
+	if err == nil && s.shareSpan < 1 {
+		s.share, s.shareSpan = 1, 1
+		s.report()
+	}
+	return plan, err
+}
+
+// solve is one search.
+func (s *planner) solve(seed uint64) (Plan, error) {
 	uncut, err := s.refuse()
 	if err != nil {
 		return Plan{}, err
@@ -45,8 +61,8 @@ func Solve(ctx context.Context, p Problem, params Params) (Plan, error) {
 		}
 	}
 	plan := s.plan(uncut)
-	plan.Seed = params.Seed
-	if err := VerifyPlan(p, plan); err != nil {
+	plan.Seed = seed
+	if err := VerifyPlan(*s.problem, plan); err != nil {
 		return Plan{}, fmt.Errorf("the plan failed its check: %w", err)
 	}
 	return plan, nil
@@ -56,7 +72,7 @@ func newPlanner(ctx context.Context, p *Problem, params Params) *planner {
 	s := &planner{
 		ctx: ctx, work: context.WithoutCancel(ctx), problem: p, layer: newLayer(p, params.Seed), shelf: newShelf(p),
 		rng:  rand.New(rand.NewPCG(params.Seed, 0x6c6179)),
-		most: params.Iterations, markerMost: params.MarkerIterations, quickBound: params.QuickBound, progress: params.Progress,
+		most: params.Iterations, markerMost: params.MarkerIterations, quickBound: params.QuickBound, progress: params.Progress, shareSpan: 1,
 	}
 	if s.most <= 0 {
 		s.most = defaultIterations(len(p.Garments))

@@ -17,8 +17,12 @@ func (p *planner) begin() error {
 		}
 		stacks = append(stacks, *s)
 	}
+	least := p.layer.boundsOf(p.demand)
+	p.bound, p.shelf.mayCover = least.cost, p.problem.onShelf() >= least.length
+	if p.shelf.mayCover {
+		p.shareSpan = firstShare
+	}
 	p.best = p.price(stacks)
-	p.bound = p.layer.boundsOf(p.demand).cost
 	p.work = p.ctx
 	p.report()
 	return nil

@@ -524,8 +524,15 @@ func verifyMoney(p Problem, plan Plan) error {
 		if want := Money(nearest(int64(b.Buy), int64(p.Rules.BuyPricePerMetre), metre)); b.Cost != want {
 			return fmt.Errorf("the cloth to buy costs %d, not %d", want, b.Cost)
 		}
-		cloth += b.Cost
-		used += b.Buy
+		rest, worth := b.Buy-b.Need, Money(0)
+		cloth, used = cloth+b.Cost, used+b.Buy
+		if rest > 0 && rest >= p.Rules.KeepLength {
+			worth = Money(nearest(int64(rest), int64(p.Rules.BuyPricePerMetre), metre)) * Money(p.Rules.RemnantWorth) / 10_000
+			cloth, used = cloth-worth, used-rest
+		}
+		if b.RestWorth != worth {
+			return fmt.Errorf("the rest of the cloth to buy is worth %d, not %d", worth, b.RestWorth)
+		}
 	}
 	for i := range plan.Lays {
 		cutting += plan.Lays[i].Cost

@@ -218,23 +218,66 @@ func (l Length) In(m Measure) string {
 	return text[:end]
 }
 
-// Text writes l exactly in a unit, the way people type it: inches, feet and yards as a whole
-// number and a fraction down to 1/64 where that is exact (`17 3/8 in`), otherwise a decimal.
+// Text writes l the way a maker would type it, so that Parse reads back exactly l: in the unit m
+// if that is short (`17 3/8 in`, `0.7 yd`), else in the unit in which it is (`6 in` for a sixth of
+// a yard, `52 cm` for what was typed so in a workshop that counts in inches).
 func (l Length) Text(m Measure) string {
-	const finest = 64
-	metric := m == Millimetres || m == Centimetres || m == Metres
-	if step := m.Size / finest; !metric && l > 0 && l%step == 0 && l%m.Size != 0 {
-		whole, part, below := int64(l/m.Size), int64(l%m.Size/step), int64(finest)
-		for part%2 == 0 {
-			part, below = part/2, below/2
+	first, places := l.typed(m)
+	if places <= fewPlaces {
+		return first
+	}
+	shortest := first
+	for _, other := range []Measure{Inches, Yards, Centimetres, Millimetres, Metres} {
+		if text, _ := l.typed(other); len(text) < len(shortest) {
+			shortest = text
 		}
-		text := strconv.FormatInt(part, 10) + "/" + strconv.FormatInt(below, 10) + " " + m.Symbol
+	}
+	return shortest
+}
+
+// fewPlaces is how many decimals a length may have before another unit is tried.
+const fewPlaces = 2
+
+// typed writes l in a unit as a fraction of the trade, which has no decimals, or else with the
+// fewest decimals from which Parse reads l again.
+func (l Length) typed(m Measure) (text string, places int) {
+	if text, ok := l.fractionText(m); ok {
+		return text, 0
+	}
+	exact := l.Rat(m)
+	for ; ; places++ {
+		text = exact.FloatString(places)
+		if read, err := Parse(text, m); err == nil && read == l {
+			return text + " " + m.Symbol, places
+		}
+	}
+}
+
+// fractionText writes l as a whole number and a fraction, if Parse reads l from it: inches down to
+// 1/64, feet and yards down to 1/16, all of them in thirds.
+func (l Length) fractionText(m Measure) (string, bool) {
+	if m == Millimetres || m == Centimetres || m == Metres || l <= 0 || l%m.Size == 0 {
+		return "", false
+	}
+	finest := int64(16)
+	if m == Inches {
+		finest = 64
+	}
+	whole, rest := int64(l/m.Size), l%m.Size
+	for _, below := range []int64{2, 3, 4, 8, 16, 32, 64} {
+		part, err := rest.Scale(below, int64(m.Size), Nearest)
+		if err != nil || below > finest || part == 0 {
+			continue
+		}
+		text := strconv.FormatInt(int64(part), 10) + "/" + strconv.FormatInt(below, 10)
 		if whole > 0 {
 			text = strconv.FormatInt(whole, 10) + " " + text
 		}
-		return text
+		if read, err := Parse(text, m); err == nil && read == l {
+			return text + " " + m.Symbol, true
+		}
 	}
-	return l.In(m) + " " + m.Symbol
+	return "", false
 }
 
 // Rat returns the exact value of l in a unit.

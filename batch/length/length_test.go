@@ -75,6 +75,8 @@ func TestParseTellsWhatIsWrong(t *testing.T) {
 		{"endless", "1234567890123456789", "too many digits"},
 		{"too large", "99999999999999999 yd", "too large"},
 		{"only a point", ". cm", "is not a number"},
+		{"other length in brackets", "17 in (52 cm)", "the length in brackets is another one"},
+		{"bracket left open", "17 in (43 cm", "write one number and its unit"},
 		{"minus inside", "3 - in", "a dash joins a whole number and its fraction"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
@@ -135,15 +137,47 @@ func TestTextIsExactAndTypedLikeAMaker(t *testing.T) {
 	require.Equal(t, "44 in", (44 * length.Inch).Text(length.Inches))
 	require.Equal(t, "2.54 cm", length.Inch.Text(length.Centimetres))
 	rapid.Check(t, func(t *rapid.T) {
-		value := length.Length(rapid.Int64Range(0, 1e9).Draw(t, "value"))
-		// Steps that have a short text in both systems: 1/64 in and 0.1 mm.
-		value = value.RoundTo(rapid.SampledFrom([]length.Length{length.SixtyFourth, length.Millimetre / 10}).Draw(t, "step"), length.Nearest)
-		for _, m := range []length.Measure{length.Inches, length.Yards, length.Centimetres, length.Metres} {
-			read, err := length.Parse(value.Text(m), length.Feet)
+		value := length.Length(rapid.Int64Range(0, 1e12).Draw(t, "value"))
+		value = value.RoundTo(rapid.SampledFrom([]length.Length{1, length.SixtyFourth, length.Millimetre / 10, length.Inch / 100}).Draw(t, "step"), length.Nearest)
+		for _, m := range []length.Measure{length.Inches, length.Yards, length.Centimetres, length.Metres, length.Millimetres, length.Feet} {
+			text := value.Text(m)
+			read, err := length.Parse(text, length.Feet)
 			require.NoError(t, err)
-			require.InDelta(t, int64(value), int64(read), 1)
+			require.Equal(t, value, read, text)
 		}
 	})
+}
+
+// What was typed comes back in its box as short as it was typed, in whatever unit.
+func TestTextShowsWhatWasTyped(t *testing.T) {
+	t.Parallel()
+	for _, test := range []struct {
+		typed string
+		box   length.Measure
+		want  string
+	}{
+		{"6 in", length.Yards, "6 in"}, // a sixth of a yard, which was shown as 0.166666667 yd
+		{"52 cm", length.Inches, "52 cm"},
+		{"2 m", length.Yards, "2 m"},
+		{"0.7 yd", length.Yards, "0.7 yd"},
+		{"1 yd 6 in", length.Yards, "42 in"},
+		{"1/3 yd", length.Yards, "1/3 yd"},
+		{"3,5 mm", length.Inches, "3.5 mm"},
+		{"17⅜ in", length.Centimetres, "17 3/8 in"},
+		{"1/3 in", length.Inches, "1/3 in"},
+		{"20.333 in", length.Inches, "20.333 in"},
+		{"79.25 in", length.Yards, "79 1/4 in"},
+		{"3/16 yd", length.Yards, "3/16 yd"},
+		{"1.26 m", length.Metres, "1.26 m"},
+		{"17⅜ in (44.1 cm)", length.Inches, "17 3/8 in"},
+	} {
+		t.Run(test.typed, func(t *testing.T) {
+			t.Parallel()
+			value, err := length.Parse(test.typed, test.box)
+			require.NoError(t, err)
+			require.Equal(t, test.want, value.Text(test.box))
+		})
+	}
 }
 
 func TestRoundingHasADirection(t *testing.T) {
@@ -224,11 +258,21 @@ func TestWrittenLengthsReadBack(t *testing.T) {
 		read, err = length.Parse(style.Cloth(value, length.Up), length.Metres)
 		require.NoError(t, err)
 		require.Equal(t, value.RoundTo(style.ClothStep(), length.Up), read)
+		mode := rapid.SampledFrom([]length.Rounding{length.Up, length.Down, length.Nearest}).Draw(t, "mode")
+		read, err = length.Parse(style.PieceBoth(value), length.Metres)
+		require.NoError(t, err)
+		require.Equal(t, value.RoundTo(style.Step(), length.Nearest), read)
+		read, err = length.Parse(style.ClothBoth(value, mode), length.Metres)
+		require.NoError(t, err)
+		require.Equal(t, value.RoundTo(style.ClothStep(), mode), read)
+		read, err = length.Parse(style.OtherPiece(value), length.Metres)
+		require.NoError(t, err)
+		require.Equal(t, style.OtherPiece(value), length.Style{System: style.System.Other(), Fraction: style.Fraction}.Piece(read))
 	})
 }
 
 func FuzzParse(f *testing.F) {
-	for _, seed := range []string{"17 3/8 in", `17⅜"`, "1 yd 6 in", "-,5", "1⁄2", "''", "3''", "1/", "9e9 in"} {
+	for _, seed := range []string{"17 3/8 in", `17⅜"`, "1 yd 6 in", "-,5", "1⁄2", "''", "3''", "1/", "9e9 in", "17⅜ in (44.1 cm)", "1 (", "()"} {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
@@ -237,6 +281,13 @@ func FuzzParse(f *testing.F) {
 			var parseError *length.ParseError
 			require.ErrorAs(t, err, &parseError)
 			require.Zero(t, value)
+			return
+		}
+		for _, m := range []length.Measure{length.Inches, length.Yards, length.Centimetres, length.Metres} {
+			read, err := length.Parse(value.Text(m), length.Feet)
+			if err == nil { // it may be too long for the digits of another unit
+				require.Equal(t, value, read)
+			}
 		}
 	})
 }

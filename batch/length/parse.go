@@ -52,13 +52,36 @@ func (e *ParseError) Error() string {
 }
 
 // Parse reads a length as makers write it: `17 3/8 in`, `17⅜"`, `52 cm`, `1.2 m`, `3/4 yd`,
-// `1 yd 6 in`, `52,5 cm`. A number without a unit is in the given bare unit.
+// `1 yd 6 in`, `52,5 cm`, and as the pages write both systems: `17⅜ in (44.1 cm)`, where the
+// first counts. A number without a unit is in the given bare unit.
 // What is not a whole number of 1/8000 mm goes to the nearest one, a half away from zero.
 // The error is a *ParseError.
 func Parse(text string, bare Measure) (Length, error) {
-	value, err := parse(text, bare)
+	value, err := parseBoth(text, bare)
 	if err != nil {
 		return 0, &ParseError{Text: text, Reason: err.Error()}
+	}
+	return value, nil
+}
+
+// parseBoth reads one length, and a second one in brackets that says the same in other units.
+func parseBoth(text string, bare Measure) (Length, error) {
+	first, rest, both := strings.Cut(text, "(")
+	value, err := parse(first, bare)
+	if err != nil || !both {
+		return value, err
+	}
+	second, closed := strings.CutSuffix(strings.TrimSpace(rest), ")")
+	same, err := parse(second, bare)
+	if err != nil || !closed {
+		return 0, fmt.Errorf("write one number and its unit, for example 17 3/8 in")
+	}
+	step := Centimetre // what is in brackets is rounded to a step of its own
+	if strings.Contains(second, Yards.Symbol) {
+		step = Yard / 8
+	}
+	if apart := same - value; apart > step || apart < -step {
+		return 0, fmt.Errorf("the length in brackets is another one; write the one you mean")
 	}
 	return value, nil
 }

@@ -24,14 +24,20 @@ func ParseTyped(text string) (Decimal, error) {
 // ParseTypedAmount reads an amount of a currency the way people type it, with or without the
 // currency's code or symbol: 12.50, $12.50, 12,50 €, USD 12.50. The error is a *ParseError.
 func ParseTypedAmount(text string, c Currency) (Amount, error) {
-	bare := strings.TrimSpace(text)
+	bare, minus := strings.TrimSpace(text), ""
+	for _, sign := range []string{"-", "−"} { // before the symbol, as in -$5
+		if rest, ok := strings.CutPrefix(bare, sign); ok {
+			bare, minus = strings.TrimSpace(rest), "-"
+			break
+		}
+	}
 	for _, sign := range []string{c.Code(), c.Symbol("en"), c.Symbol("en-US"), narrowSymbols[c.Code()]} {
 		if sign == "" {
 			continue
 		}
 		bare = strings.TrimSpace(strings.TrimSuffix(strings.TrimPrefix(bare, sign), sign))
 	}
-	number, err := ParseTyped(bare)
+	number, err := ParseTyped(minus + bare)
 	if err != nil {
 		return Amount{}, &ParseError{Text: text, Reason: err.(*ParseError).Reason}
 	}

@@ -27,6 +27,7 @@ type Problem struct {
 type Form struct {
 	Values   url.Values
 	problems []Problem
+	currency money.Currency
 }
 
 // mostBytes is more than any form of ours needs.
@@ -38,7 +39,7 @@ func Parse(w http.ResponseWriter, r *http.Request) (*Form, error) {
 	if err := r.ParseForm(); err != nil {
 		return nil, err
 	}
-	f := &Form{Values: r.PostForm}
+	f := &Form{Values: r.PostForm, currency: currencyOf(r.Context())}
 	f.refuseUnwritable()
 	return f, nil
 }
@@ -65,7 +66,7 @@ func unwritable(r rune) bool { return unicode.IsControl(r) && r != '\n' && r != 
 
 // FromQuery reads the query of a GET request.
 func FromQuery(r *http.Request) *Form {
-	f := &Form{Values: r.URL.Query()}
+	f := &Form{Values: r.URL.Query(), currency: currencyOf(r.Context())}
 	f.refuseUnwritable()
 	return f
 }

@@ -19,6 +19,8 @@ import (
 type PlanBatch struct {
 	Workshop int64 `json:"workshop"`
 	Plan     int64 `json:"plan"`
+	// Cloths are those to plan again, the others keep their plan; none means all.
+	Cloths []int64 `json:"cloths,omitempty"`
 }
 
 // Kind names the work in the database.

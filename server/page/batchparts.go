@@ -104,11 +104,10 @@ func above(cost, bound lay.Money) float64 {
 // Best tells whether no plan can be cheaper.
 func (g Goodness) Best() bool { return g.Cost <= g.Bound }
 
-// The ways that a plan is compared with, after the plan itself.
+// The plan, and the plain practice that it is compared with.
 const (
-	wayPlan      = "This plan"
-	waySize      = "Each size by itself"
-	wayByGarment = "Each garment by itself"
+	wayPlan = "This plan"
+	waySize = "Each size by itself"
 )
 
 // Good compares the plan of each cloth with plain practice.
@@ -121,7 +120,7 @@ func (p Planned) Good() []Goodness {
 		}
 		list = append(list, Goodness{
 			Name: planned.Cloth.Name, Anchor: p.ClothAnchor(planned.Cloth.ID), Bound: plan.Bound, Cost: plan.Cost, LengthBound: plan.LengthBound, Limits: plan.Limits,
-			Ways: compared(lay.Practice{Length: plan.LengthUsed, Work: plan.Work(), ClothCost: plan.ClothCost, CutCost: plan.CutCost, Cost: plan.Cost}, plan.BySize, plan.ByGarment),
+			Ways: compared(p.asPractice(plan), p.inCoins(plan.BySize)),
 		})
 	}
 	return list
@@ -129,19 +128,29 @@ func (p Planned) Good() []Goodness {
 
 // GoodInAll is Good of all cloths together.
 func (p Planned) GoodInAll() Goodness {
-	var plan, bySize, byGarment lay.Practice
+	var plan, bySize lay.Practice
 	all := Goodness{Name: "All cloths"}
 	for _, planned := range p.Plan.Cloths {
-		add(&plan, lay.Practice{
-			Length: planned.Plan.LengthUsed, Work: planned.Plan.Work(), ClothCost: planned.Plan.ClothCost, CutCost: planned.Plan.CutCost, Cost: planned.Plan.Cost,
-		})
-		add(&bySize, planned.Plan.BySize)
-		add(&byGarment, planned.Plan.ByGarment)
+		add(&plan, p.asPractice(planned.Plan))
+		add(&bySize, p.inCoins(planned.Plan.BySize))
+		all.Cost += planned.Plan.Cost
 		all.Bound += planned.Plan.Bound
 		all.LengthBound += planned.Plan.LengthBound
 	}
-	all.Cost, all.Ways = plan.Cost, compared(plan, bySize, byGarment)
+	all.Ways = compared(plan, bySize)
 	return all
+}
+
+// asPractice is what a plan of one cloth takes, as plain practice says it.
+func (p Planned) asPractice(plan lay.Plan) lay.Practice {
+	return p.inCoins(lay.Practice{Length: plan.LengthUsed, Work: plan.Work(), ClothCost: plan.ClothCost, CutCost: plan.CutCost})
+}
+
+// inCoins rounds what a way of cutting costs, so that what is shown adds up.
+func (p Planned) inCoins(way lay.Practice) lay.Practice {
+	way.ClothCost, way.CutCost = p.Coins(way.ClothCost), p.Coins(way.CutCost)
+	way.Cost = way.ClothCost + way.CutCost
+	return way
 }
 
 func add(sum *lay.Practice, p lay.Practice) {
@@ -154,21 +163,15 @@ func add(sum *lay.Practice, p lay.Practice) {
 
 // compared puts plain practice beside a plan. Plans that were kept before practice was worked
 // out have none, and stand alone.
-func compared(plan, bySize, byGarment lay.Practice) []Way {
+func compared(plan, bySize lay.Practice) []Way {
 	ways := []Way{{Name: wayPlan, Length: plan.Length, Work: plan.Work, Cloth: plan.ClothCost, Cutting: plan.CutCost, Cost: plan.Cost, IsPlan: true}}
-	for _, other := range []struct {
-		name string
-		lay.Practice
-	}{{waySize, bySize}, {wayByGarment, byGarment}} {
-		if other.Length == 0 {
-			continue
-		}
-		ways = append(ways, Way{
-			Name: other.name, Length: other.Length, Work: other.Work, Cloth: other.ClothCost, Cutting: other.CutCost, Cost: other.Cost,
-			Saves: max(0, other.Cost-plan.Cost), More: max(0, plan.Cost-other.Cost), LessCloth: max(0, other.Length-plan.Length),
-		})
+	if bySize.Length == 0 {
+		return ways
 	}
-	return ways
+	return append(ways, Way{
+		Name: waySize, Length: bySize.Length, Work: bySize.Work, Cloth: bySize.ClothCost, Cutting: bySize.CutCost, Cost: bySize.Cost,
+		Saves: max(0, bySize.Cost-plan.Cost), More: max(0, plan.Cost-bySize.Cost), LessCloth: max(0, bySize.Length-plan.Length),
+	})
 }
 
 // GoodOnPage is how good a plan is, with the page that it stands on.
@@ -188,15 +191,18 @@ func (b Batch) FirstDue() time.Time {
 	return b.Orders[0].DueOn // they come first due first
 }
 
-// BySize and ByGarment are the ways of plain practice in a comparison; nil if they are not known.
-func (g Goodness) BySize() *Way { return g.way(waySize) }
+// Least is what no plan can cost less than; where the plan itself costs that, what it is shown to cost.
+func (g Goodness) Least() lay.Money {
+	if g.Best() {
+		return g.Ways[0].Cost
+	}
+	return min(g.Bound, g.Ways[0].Cost)
+}
 
-// ByGarment is every garment cut by itself.
-func (g Goodness) ByGarment() *Way { return g.way(wayByGarment) }
-
-func (g Goodness) way(name string) *Way {
+// BySize is plain practice beside the plan; nil if it is not known.
+func (g Goodness) BySize() *Way {
 	for i := range g.Ways {
-		if g.Ways[i].Name == name {
+		if g.Ways[i].Name == waySize {
 			return &g.Ways[i]
 		}
 	}
@@ -212,17 +218,8 @@ func (p Planned) CutTime() time.Duration {
 	return sum
 }
 
-// CuttingCost is what the time of all lays costs; Plan.ClothCost is the cloth.
-func (p Planned) CuttingCost() lay.Money {
-	var sum lay.Money
-	for _, planned := range p.Plan.Cloths {
-		sum += planned.Plan.CutCost
-	}
-	return sum
-}
-
-// InAll is what cloth and cutting cost together.
-func (p Planned) InAll() lay.Money { return p.Plan.ClothCost() + p.CuttingCost() }
+// ClothCost is what all cloth of the plan counts for.
+func (p Planned) ClothCost() lay.Money { return p.GoodInAll().Ways[0].Cloth }
 
 // OverAll is how much of the cloth of all lays the pieces cover.
 func (p Planned) OverAll() float64 {
@@ -294,9 +291,7 @@ func (p Planned) LayOpen(l LayView) bool {
 	if p.Work.Next != nil && p.Work.Next.ID == l.Work.ID {
 		return true
 	}
-	return slices.ContainsFunc(l.Work.Draws, func(d DrawWork) bool {
-		return p.Wrong(d.TakenField()) != "" || p.Wrong(d.RestField()) != "" || p.Wrong(d.PlaceField()) != ""
-	})
+	return p.LayWrong(l.Work)
 }
 
 // Event is something that has happened to a batch.

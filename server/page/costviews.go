@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"hash/fnv"
 	"html/template"
+	"slices"
 	"strconv"
 	"time"
 
@@ -40,6 +41,13 @@ func (b Base) TextField(name, label, hint string, value any) Field {
 func (b Base) NumberField(name, label, hint string, value any) Field {
 	field := b.TextField(name, label, hint, value)
 	field.Mode = "decimal"
+	return field
+}
+
+// WholeField is a box for a whole number.
+func (b Base) WholeField(name, label string, value int) Field {
+	field := b.TextField(name, label, "", value)
+	field.Mode = "numeric"
 	return field
 }
 
@@ -182,6 +190,49 @@ type Price struct {
 	Minimums      []string
 	Issued        []store.KeptPrices
 	Batches       []store.Batch
+	// Typed are the boxes of the maker's own prices; TypedVersion is what they begin from.
+	Typed        []TypedScope
+	TypedVersion string
+}
+
+// AskedFields are the fields of the what-if that the page answers.
+func (p Price) AskedFields() []UndoField {
+	var fields []UndoField
+	for _, name := range []string{"cloth", "notions", "wage", "overhead", "minutes", "postage", "batch"} {
+		if value := p.Base.Typed(name, ""); value != "" {
+			fields = append(fields, UndoField{Name: name, Value: value})
+		}
+	}
+	return fields
+}
+
+// TypedScope are the boxes of typed prices for one colourway, or for every colourway of its style.
+type TypedScope struct {
+	Name  string
+	Every bool
+	Rows  []TypedRow
+	// Any tells that something is typed.
+	Any bool
+}
+
+// TypedRow are the boxes of one size, by channel; Size is "" for all sizes.
+type TypedRow struct {
+	Size  string
+	Boxes []TypedBox
+}
+
+// TypedBox is the box of a typed price; Worked is what is asked if it stays empty.
+type TypedBox struct {
+	Field, Label, Channel, Value, Worked, Wrong string
+}
+
+// TypedField names the box of a typed price.
+func TypedField(every bool, size string, channel int64) string {
+	scope := "own"
+	if every {
+		scope = "every"
+	}
+	return fmt.Sprintf("typed.%s.%d.%s", scope, channel, size)
 }
 
 // Kept are cost sheets and prices as they were kept.
@@ -219,6 +270,9 @@ type PriceCell struct {
 	Profit money.Rate
 	Why    string
 }
+
+// BelowFloor tells whether the maker typed less than covers everything.
+func (c PriceCell) BelowFloor() bool { return c.Asked.IsTyped() && c.Loses() }
 
 // Loses tells whether the asked price doesn't cover the size.
 func (c PriceCell) Loses() bool { return c.Asked.Sale.BelowCost() }
@@ -288,9 +342,8 @@ type CostingMarkers struct {
 	Base
 	Prices workshop.StylePrices
 	Cloths []CostingCloth
-	// SetUp and Cutting are the minutes of all lays, Bundling those of all bundles; CutEach and
-	// BundleEach are what one garment takes of the latter two.
-	SetUp, Cutting, Bundling, CutEach, BundleEach money.Decimal
+	// Cutting are the minutes of cutting and bundling by size.
+	Cutting []CuttingPart
 }
 
 // CostingCloth are the lays of one cloth.
@@ -304,25 +357,30 @@ type CostingCloth struct {
 	Sizes           []ClothPart
 }
 
+// Rare tells that some size is in none of its lays.
+func (c CostingCloth) Rare() bool {
+	return slices.ContainsFunc(c.Sizes, func(size ClothPart) bool { return size.Garments == 0 })
+}
+
 // ClothPart is what the garments of one row take of a cloth: Length and Ends are those of one
 // garment, in the unit of the cloth.
 type ClothPart struct {
 	// Anchor is the name of the row.
 	Anchor, Name string
 	Garments     int
-	// Area is the share by area, as written; empty where it isn't known.
-	Area         string
 	Length, Ends money.Decimal
-	// All is what all of them take together.
-	All money.Decimal
+	// All is what all of them take together, and Counts what that counts for in the costs of a batch.
+	All    money.Decimal
+	Counts money.Amount
 }
 
 // CuttingPart is the minutes of cutting and bundling of one garment of a batch.
 type CuttingPart struct {
 	Anchor, Name string
 	Garments     int
-	// Cut and Bundle are minutes of one garment; nothing where minutes worked were noted instead.
-	Cut, Bundle money.Decimal
+	// Cut and Bundle are minutes of one garment; nothing where minutes worked were noted instead. SetUp
+	// is what a cost sheet shares among all garments of the usual batch.
+	SetUp, Cut, Bundle money.Decimal
 }
 
 // SharedCloth is how a cloth of a batch was shared out to its garments.
@@ -340,6 +398,15 @@ type CostingLay struct {
 	View          *MarkerView
 	// SetUp, Spread and Cut are the minutes of the lay.
 	SetUp, Spread, Cut money.Decimal
+	// Shares says what part of the lay each size in it bears.
+	Shares []LayShare
+}
+
+// LayShare is what part of a lay the garments of one size in it bear, 0 to 1.
+type LayShare struct {
+	Size     string
+	Garments int
+	Share    float64
 }
 
 func (CostingMarkers) page() string { return "costing_markers" }
@@ -483,9 +550,10 @@ func (ClothValue) page() string { return "cloth_value" }
 // BatchCosts is what a batch costs beside its standard.
 type BatchCosts struct {
 	Base
-	Costs     workshop.BatchCosts
-	Valuation costing.Valuation
-	OddCent   string
+	Costs workshop.BatchCosts
+	// Valued says what cloth from the shelf counts for.
+	Valued  string
+	OddCent string
 	// Shared is how each cloth was shared out, and Cutting the minutes of cutting and bundling.
 	Shared  []SharedCloth
 	Cutting []CuttingPart
@@ -543,8 +611,26 @@ type Year struct {
 	// Entered tells whether the costs of the year have been listed.
 	Entered bool
 	Formula string
-	Now     store.Workshop
+	// Now has the hours of the year.
+	Now  store.Workshop
+	Days []string
+	// Unpaid says who pays the hours that make no garment; where the overhead does, UnpaidCost is what
+	// they cost in a year, and UnpaidEach what each productive hour bears of it.
+	Unpaid                 costing.UnpaidRule
+	UnpaidRules            []Option
+	UnpaidCost, UnpaidEach money.Amount
 }
+
+// InOverhead tells that garments pay the unpaid hours.
+func (v Year) InOverhead() bool { return v.Unpaid == costing.UnpaidInOverhead }
+
+// UnpaidHours are those of the year that make no garment.
+func (v Year) UnpaidHours() (money.Decimal, error) {
+	return v.Now.HoursWorked.Sub(v.Now.ProductiveHours)
+}
+
+// ProductiveRate is the share of the hours worked that makes garments.
+func (v Year) ProductiveRate() string { return money.Fraction(v.Now.Productive).Format(v.Locale) }
 
 // YearRow are the boxes of one cost.
 type YearRow struct {

@@ -10,7 +10,7 @@ import (
 
 // parts are what templates say counts and lists with: {{count 3 "garment"}} is "3 garments".
 var parts = template.FuncMap{
-	"count": words.Count, "noun": words.Noun, "verb": words.Verb, "join": words.Join,
+	"lower": strings.ToLower, "count": words.Count, "noun": words.Noun, "verb": words.Verb, "join": words.Join,
 	"hintID": hintID, "marks": marks, "wrongText": wrongText,
 }
 

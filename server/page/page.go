@@ -189,6 +189,16 @@ func (b Base) Millionths(m lay.Money) string {
 	return b.Money(money.NewAmount(money.New(int64(m), 6), b.Currency))
 }
 
+// Coins rounds what package lay counts half up to the smallest coin: what a page shows of each cloth is
+// then what it adds up.
+func (b Base) Coins(m lay.Money) lay.Money {
+	coin := lay.Money(1)
+	for range 6 - b.Currency.Digits() {
+		coin *= 10
+	}
+	return (m + coin/2) / coin * coin
+}
+
 // Number writes a decimal with at most so many places.
 func (b Base) Number(d money.Decimal, places int) string {
 	return d.Round(places, money.HalfUp).Format(b.Locale)

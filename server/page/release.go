@@ -3,6 +3,7 @@ package page
 import (
 	"fmt"
 	"html/template"
+	"slices"
 	"time"
 
 	"yardwright/batch"
@@ -43,6 +44,16 @@ type DrawWork struct {
 	// Rest is what usually becomes of the end; empty where there is none or others hold it.
 	UsualRest string
 }
+
+// LayWrong reports whether something is wrong with what was typed of a lay that was cut.
+func (p Planned) LayWrong(l *LayWork) bool {
+	return slices.ContainsFunc(l.Draws, func(d DrawWork) bool {
+		return p.Wrong(d.TakenField()) != "" || p.Wrong(d.RestField()) != "" || p.Wrong(d.PlaceField()) != ""
+	})
+}
+
+// Done reports whether the lay is cut.
+func (l LayView) Done() bool { return l.Work != nil && l.Work.CutAt != nil }
 
 // Rests are the choices of what becomes of an end.
 func (DrawWork) Rests() []string {
@@ -212,24 +223,27 @@ type PlanColumn struct {
 	CuttingTime, Worked      time.Duration
 	DoneBy                   time.Time
 	Cheapest, Quickest, Most bool
+	// exact is Cost before it is rounded to coins.
+	exact lay.Money
 }
 
 // Gap is how far the cost may be above the least there is, as a share of that least.
-func (c PlanColumn) Gap() float64 { return above(c.Cost, c.Bound) }
+func (c PlanColumn) Gap() float64 { return above(c.exact, c.Bound) }
 
 // NewPlanColumn sums a plan up.
-func NewPlanColumn(kept store.KeptPlan) PlanColumn {
+func (b Base) NewPlanColumn(kept store.KeptPlan) PlanColumn {
 	plan := kept.Plan
 	c := PlanColumn{BatchPlan: kept.BatchPlan, Cut: plan.Cut(), Lays: plan.Lays(), ToBuy: len(plan.Shopping), Worked: plan.Worked, DoneBy: plan.DoneBy}
 	for _, planned := range plan.Cloths {
-		c.Cloth += planned.Plan.ClothCost
-		c.Cutting += planned.Plan.CutCost
-		c.Cost += planned.Plan.Cost
+		c.Cloth += b.Coins(planned.Plan.ClothCost)
+		c.Cutting += b.Coins(planned.Plan.CutCost)
+		c.exact += planned.Plan.Cost
 		c.Bound += planned.Plan.Bound
 		c.Length += planned.Plan.LengthUsed
 		for _, l := range planned.Plan.Lays {
 			c.CuttingTime += l.SetUp + l.Spread + l.Cut
 		}
 	}
+	c.Cost = c.Cloth + c.Cutting
 	return c
 }

@@ -20,7 +20,7 @@ type Batch struct {
 	StartsOn  time.Time
 	CreatedAt time.Time
 	Version   int
-	// PlanID is the plan that holds; nil in a draft: the newest one.
+	// PlanID is the plan that the batch is cut by; nil if there is none yet.
 	PlanID     *int64
 	ReleasedAt *time.Time
 	Orders     int
@@ -255,8 +255,22 @@ func (s *Store) BeatPlan(ctx context.Context, plan int64) error {
 	return fault(err)
 }
 
-// FinishPlan stores what came out. A nil plan is allowed unless the state is planned.
-func (s *Store) FinishPlan(ctx context.Context, plan int64, state, message string, made *batch.Plan) error {
+// FinishPlan stores what came out; a nil plan is allowed unless the state is planned. The batch,
+// if it is still a draft, is cut by the new plan from now on if it has none yet, or if the one
+// that it has is still the one named, which the new one takes the place of; 0 for none.
+func (s *Store) FinishPlan(ctx context.Context, plan int64, state, message string, made *batch.Plan, over int64) error {
+	return s.InTx(ctx, func(s *Store) error {
+		if err := s.finishPlan(ctx, plan, state, message, made); err != nil || made == nil {
+			return err
+		}
+		_, err := s.db.Exec(ctx, `
+			UPDATE batches b SET plan_id = p.id, version = b.version + 1 FROM batch_plans p
+			WHERE p.id = @plan AND b.id = p.batch_id AND b.state = 'draft' AND (b.plan_id IS NULL OR b.plan_id = @over)`, args{"plan": plan, "over": over})
+		return fault(err)
+	})
+}
+
+func (s *Store) finishPlan(ctx context.Context, plan int64, state, message string, made *batch.Plan) error {
 	var content []byte
 	if made != nil {
 		var err error
@@ -267,12 +281,6 @@ func (s *Store) FinishPlan(ctx context.Context, plan int64, state, message strin
 	share := float32(0)
 	if state == PlanPlanned {
 		share = 1
-	}
-	// The newest plan holds, until another one is chosen again.
-	if made != nil {
-		if _, err := s.db.Exec(ctx, `UPDATE batches SET plan_id = NULL WHERE state = 'draft' AND id = (SELECT batch_id FROM batch_plans WHERE id = @plan)`, args{"plan": plan}); err != nil {
-			return fault(err)
-		}
 	}
 	return changed(ctx, s.db, "plan", `
 		UPDATE batch_plans SET state = @state, message = @message, plan = @content, finished_at = now(), share = greatest(share, @share), told = told + 1
@@ -286,18 +294,40 @@ func (s *Store) BatchPlan(ctx context.Context, workshop, id int64) (BatchPlan, e
 		args{"workshop": workshop, "id": id})
 }
 
-// LatestPlan returns the newest plan of a batch; nil if it was never planned.
+// LatestPlan returns the plan of a batch that is being made, or else the newest; nil if it was
+// never planned.
 func (s *Store) LatestPlan(ctx context.Context, workshop, batchID int64) (*BatchPlan, error) {
 	plans, err := list[BatchPlan](ctx, s.db, `SELECT `+planColumns+` FROM batch_plans p JOIN batches b ON b.id = p.batch_id
-		WHERE b.workshop_id = @workshop AND p.batch_id = @batch ORDER BY p.id DESC LIMIT 1`, args{"workshop": workshop, "batch": batchID})
+		WHERE b.workshop_id = @workshop AND p.batch_id = @batch ORDER BY p.state IN ('waiting', 'planning') DESC, p.id DESC LIMIT 1`, args{"workshop": workshop, "batch": batchID})
 	if err != nil || len(plans) == 0 {
 		return nil, err
 	}
 	return &plans[0], nil
 }
 
-// MadePlan returns the plan of a batch that holds: the one that was chosen or released, or
-// else the newest; nil if there is none yet.
+// ContinuePlan stores what became of a finished plan of a draft without planning again, such as
+// with cloth that came in, as a plan of its own, and lets the batch be cut by it. The plan before
+// stays as it is.
+func (s *Store) ContinuePlan(ctx context.Context, workshop, batchID, plan int64, message string, made batch.Plan) (id int64, err error) {
+	content, err := json.Marshal(made)
+	if err != nil {
+		return 0, fmt.Errorf("plan %d: %w", plan, err)
+	}
+	err = s.InTx(ctx, func(s *Store) error {
+		id, err = scalar[int64](ctx, s.db, `
+			INSERT INTO batch_plans (batch_id, seed, iterations, state, message, share, finished_at, plan)
+			SELECT p.batch_id, p.seed, p.iterations, 'planned', @message, 1, now(), @content FROM batch_plans p JOIN batches b ON b.id = p.batch_id
+			WHERE p.id = @plan AND b.id = @batch AND b.workshop_id = @workshop AND b.state = 'draft' AND p.plan IS NOT NULL RETURNING id`,
+			args{"workshop": workshop, "batch": batchID, "plan": plan, "message": message, "content": content})
+		if err != nil {
+			return noRowMissing(err, "plan")
+		}
+		return changed(ctx, s.db, "batch", `UPDATE batches SET plan_id = @plan, version = version + 1 WHERE id = @batch AND state = 'draft'`, args{"batch": batchID, "plan": id})
+	})
+	return id, err
+}
+
+// MadePlan returns the plan that a batch is cut by; nil if there is none yet.
 func (s *Store) MadePlan(ctx context.Context, workshop, batchID int64) (*batch.Plan, error) {
 	_, made, err := s.HeldPlan(ctx, workshop, batchID)
 	return made, err
@@ -372,4 +402,38 @@ func (s *Store) CostSnapshots(ctx context.Context, workshop, colourway int64) ([
 	return list[CostSnapshot](ctx, s.db, `
 		SELECT id, colourway_id, batch_id, label, sheets, created_at FROM cost_snapshots
 		WHERE workshop_id = @workshop AND colourway_id = @colourway ORDER BY id DESC`, args{"workshop": workshop, "colourway": colourway})
+}
+
+// BoltNames lists all bolts there have been, by number, for finding a free name.
+func (s *Store) BoltNames(ctx context.Context, workshop int64) ([]string, error) {
+	rows, err := s.db.Query(ctx, `SELECT name FROM bolts WHERE workshop_id = @workshop ORDER BY id`, args{"workshop": workshop})
+	if err != nil {
+		return nil, err
+	}
+	return pgx.CollectRows(rows, pgx.RowTo[string])
+}
+
+// PlannedDrafts lists the drafts that have a plan, by number.
+func (s *Store) PlannedDrafts(ctx context.Context, workshop int64) ([]int64, error) {
+	rows, err := s.db.Query(ctx, `SELECT id FROM batches WHERE workshop_id = @workshop AND state = 'draft' AND plan_id IS NOT NULL ORDER BY id`, args{"workshop": workshop})
+	if err != nil {
+		return nil, err
+	}
+	return pgx.CollectRows(rows, pgx.RowTo[int64])
+}
+
+// OpenPlan is the plan of a batch that isn't sewn yet.
+type OpenPlan struct {
+	BatchID int64
+	Name    string
+	State   string
+	Plan    batch.Plan
+}
+
+// OpenPlans lists the batches that are planned and not done with the plans that they are cut by,
+// by the day on which they start.
+func (s *Store) OpenPlans(ctx context.Context, workshop int64) ([]OpenPlan, error) {
+	return list[OpenPlan](ctx, s.db, `
+		SELECT b.id AS batch_id, b.name, b.state, p.plan FROM batches b JOIN batch_plans p ON p.batch_id = b.id AND p.id = b.plan_id
+		WHERE b.workshop_id = @workshop AND b.state <> 'done' AND p.plan IS NOT NULL ORDER BY b.starts_on, b.id LIMIT 200`, args{"workshop": workshop})
 }

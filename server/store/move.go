@@ -86,3 +86,27 @@ func (s *Store) LockBolts(ctx context.Context, workshop int64, bolts []int64) ([
 	}
 	return list[Bolt](ctx, s.db, `SELECT `+boltColumns+` FROM bolts b JOIN cloths c ON c.id = b.cloth_id WHERE b.workshop_id = @workshop AND b.id = ANY(@bolts) ORDER BY b.id`, named)
 }
+
+// ReturnBolt takes a bolt off the shelf again of which nothing was cut and nothing is held: the
+// move by which it came is undone.
+func (s *Store) ReturnBolt(ctx context.Context, workshop, bolt int64) error {
+	return s.InTx(ctx, func(s *Store) error {
+		row, err := s.Bolt(ctx, workshop, bolt)
+		if err != nil {
+			return err
+		}
+		moves, err := s.BoltMoves(ctx, workshop, bolt)
+		if err != nil {
+			return err
+		}
+		if row.Reserved > 0 || len(moves) != 1 || moves[0].Kind != MoveReceived {
+			return &Fault{Kind: Conflict, Problems: []Problem{{Message: "Bolt " + row.Name + " was used or corrected since, so this can't be undone. Correct its length on the Shelf instead."}}}
+		}
+		if _, err := s.addMove(ctx, BoltMove{BoltID: bolt, Kind: MoveUndone, Change: -moves[0].Change, Undoes: &moves[0].ID}); err != nil {
+			return err
+		}
+		// The name is free for the bolt that is received in its place.
+		_, err = s.db.Exec(ctx, `UPDATE bolts SET name = left(name, 60) || ' (returned ' || id || ')', version = version + 1 WHERE id = @bolt`, args{"bolt": bolt})
+		return fault(err)
+	})
+}

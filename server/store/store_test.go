@@ -76,7 +76,7 @@ func TestSettingsComeBackAsTheyWere(t *testing.T) {
 	w, err := b.Workshop(ctx, b.workshop)
 	require.NoError(t, err)
 	w.System, w.Fraction, w.Currency, w.Locale = length.Metric, 16, "EUR", "de-DE"
-	w.Wage, w.Efficiency, w.OverheadYear, w.ProductiveHours = dec("17.123456"), dec("0.875"), dec("6400"), dec("1450.5")
+	w.Wage, w.Efficiency, w.OverheadYear = dec("17.123456"), dec("0.875"), dec("6400")
 	w.Spread, w.StraightCuts, w.DayMinutes = lay.FaceToFace, true, []int{0, 1, 2, 3, 4, 5, 6}
 	w.LaySetUpMinutes, w.TableLength = dec("5.125"), 3*length.Metre
 	require.NoError(t, b.SaveWorkshop(ctx, w))
@@ -493,7 +493,7 @@ func TestAPlanGoesThroughItsStates(t *testing.T) {
 	require.False(t, plan.Finished())
 
 	made := batch.Plan{Name: "run", Seed: 7, Start: day(1), Garments: []batch.Garment{{Style: "Skirt", Quantity: 3}}}
-	require.NoError(t, w.FinishPlan(ctx, id, store.PlanPlanned, "done", &made))
+	require.NoError(t, w.FinishPlan(ctx, id, store.PlanPlanned, "done", &made, 0))
 	plan, err = w.BatchPlan(ctx, w.workshop, id)
 	require.NoError(t, err)
 	require.True(t, plan.Finished())
@@ -501,7 +501,7 @@ func TestAPlanGoesThroughItsStates(t *testing.T) {
 	read, err := w.MadePlan(ctx, w.workshop, batchID)
 	require.NoError(t, err)
 	require.Equal(t, made, *read)
-	requireFault(t, w.FinishPlan(ctx, id, store.PlanFailed, "again", nil), store.Conflict, "", "Someone else")
+	requireFault(t, w.FinishPlan(ctx, id, store.PlanFailed, "again", nil, 0), store.Conflict, "", "Someone else")
 	requireFault(t, w.BeginPlan(ctx, id), store.Conflict, "", "Someone else")
 }
 

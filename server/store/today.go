@@ -24,7 +24,7 @@ func (s *Store) DueCounts(ctx context.Context, workshop int64, today time.Time) 
 		FROM orders o WHERE o.workshop_id = @workshop AND o.state NOT IN ('delivered', 'cancelled')`, args{"workshop": workshop, "today": today})
 }
 
-// PlannedWork is a batch that is planned and not done, with what its newest plan says.
+// PlannedWork is a batch that is planned and not done, with what the plan says that it is cut by.
 type PlannedWork struct {
 	BatchID  int64
 	Name     string
@@ -39,6 +39,6 @@ type PlannedWork struct {
 func (s *Store) PlannedWork(ctx context.Context, workshop int64) ([]PlannedWork, error) {
 	return list[PlannedWork](ctx, s.db, `
 		SELECT b.id AS batch_id, b.name, b.state, b.starts_on, coalesce(p.worked, 0) AS worked, p.shopping
-		FROM batches b JOIN LATERAL (SELECT worked, shopping FROM batch_plans WHERE batch_id = b.id AND plan IS NOT NULL ORDER BY id DESC LIMIT 1) p ON true
+		FROM batches b JOIN batch_plans p ON p.batch_id = b.id AND p.id = b.plan_id AND p.plan IS NOT NULL
 		WHERE b.workshop_id = @workshop AND b.state <> 'done' ORDER BY b.starts_on, b.id LIMIT 200`, args{"workshop": workshop})
 }

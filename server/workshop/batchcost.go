@@ -51,13 +51,23 @@ type BatchCloth struct {
 	// Unit is that of all its lengths; empty in costs that were kept before it was noted.
 	Unit  string
 	Drawn Drawn
-	// ByBolt tells that the cloth is cut already and counts at its own bolts' prices.
-	ByBolt bool
-	// Parts is the cost shared out to the garments of the batch to the cent, by Garments.
+	// Parts is the cost shared out to the garments of the plan to the cent.
 	Parts []money.Amount
 }
 
-// BatchCosts costs a batch as it is planned, cloth valued by the workshop's way, with the minutes
+// Planned tells that the costs are those of a plan: not all of the batch is cut yet.
+func (b BatchCosts) Planned() bool { return b.Batch.State == "draft" || b.Batch.State == "released" }
+
+// Heading is what the costs are called: those of a draft, or of a batch that isn't all cut yet, are not
+// actual.
+func (b BatchCosts) Heading() string {
+	if b.Planned() {
+		return "As planned"
+	}
+	return "Actual"
+}
+
+// BatchCosts costs a batch by its plan, cloth at what the plan counts it for, with the minutes
 // worked and the expenses that were noted of it, and compares it with the standard cost sheets.
 // Once costs have been kept, prices and lengths are those that were kept.
 func (s *Service) BatchCosts(ctx context.Context, workshop, batchID int64) (BatchCosts, error) {
@@ -133,31 +143,22 @@ type standardLine struct {
 }
 
 func (b *batchCoster) cloths() error {
-	values, err := clothValues(b.all)
-	if err != nil {
-		return err
-	}
 	for _, planned := range b.plan.Cloths {
 		taken, err := batch.TakenOf(planned)
 		if err != nil {
 			return err
 		}
-		at := slices.IndexFunc(values, func(v ClothValue) bool { return v.Cloth.ID == planned.Cloth.ID })
+		at := slices.IndexFunc(b.all.Cloths, func(c store.Cloth) bool { return c.ID == planned.Cloth.ID })
 		if at < 0 {
 			return store.Wrong("", "The cloth "+planned.Cloth.Name+" of this plan is gone. Plan the batch again.")
 		}
-		cloth := BatchCloth{Cloth: planned.Cloth.Name, ID: planned.Cloth.ID, Unit: values[at].Stock.Unit, ByBolt: b.costs.Batch.State == "cut" || b.costs.Batch.State == "done"}
-		if cloth.ByBolt {
-			cloth.Drawn, err = drawnByBolt(values[at], planned)
-		} else {
-			cloth.Drawn, err = values[at].draw(batch.ClothTaken(planned), batch.FromShelf(planned))
-		}
-		if err != nil {
+		cloth := BatchCloth{Cloth: planned.Cloth.Name, ID: planned.Cloth.ID, Unit: unitNamed(b.all.Cloths[at].PriceUnit).Symbol}
+		if cloth.Drawn, err = drawn(planned, cloth.Unit, b.all.currency); err != nil {
 			return err
 		}
 		weights := make([]money.Decimal, len(b.plan.Garments))
 		for _, t := range taken {
-			weights[t.Garment] = money.Int(int64(t.Marker + t.Losses))
+			weights[t.Garment] = money.Int(int64(t.Cost))
 		}
 		if cloth.Drawn.Cost.Sign() > 0 {
 			if cloth.Parts, err = money.AllocateBy(b.settings.OddCent, cloth.Drawn.Cost, weights); err != nil {
@@ -173,29 +174,34 @@ func (b *batchCoster) cloths() error {
 	return nil
 }
 
-// drawnByBolt values what was cut at the prices of the bolts that it was cut from.
-func drawnByBolt(v ClothValue, planned batch.ClothPlan) (Drawn, error) {
-	stock := v.Stock
-	stock.Valuation, stock.Layers = costing.FirstInFirstOut, nil
-	unit := unitNamed(v.Cloth.PriceUnit)
+// drawn is what a plan takes of a cloth, bolt by bolt, and what it counts that for.
+func drawn(planned batch.ClothPlan, unit string, currency money.Currency) (Drawn, error) {
+	d := Drawn{Cost: InCoins(planned.Plan.ClothCost, currency)}
+	var cost lay.Money
+	var err error
 	for _, use := range planned.Plan.Uses {
 		bolt := planned.Bolts[use.Bolt]
-		used := use.Used
-		if !use.Keep {
-			used += use.Left
+		one := costing.Drawn{Layer: use.Bolt, Label: bolt.Name}
+		if one.Quantity, err = InPriceUnit(batch.TakenFrom(use), unit); err != nil {
+			return d, err
 		}
-		quantity, err := decimalLength(used, unit)
-		if err != nil {
-			return Drawn{}, err
+		if one.UnitCost, err = perUnit(bolt.PricePerMetre, unit, currency); err != nil {
+			return d, err
 		}
-		price, err := perUnit(bolt.PricePerMetre, v.Cloth.PriceUnit, v.Stock.Currency)
-		if err != nil {
-			return Drawn{}, err
-		}
-		stock.Layers = append(stock.Layers, costing.Layer{Label: bolt.Name, Quantity: quantity, UnitCost: price, Remnant: bolt.Remnant})
+		d.Draw.Drawn, cost = append(d.Draw.Drawn, one), cost+use.Cost
 	}
-	v.Stock = stock
-	return v.draw(batch.ClothTaken(planned), batch.FromShelf(planned))
+	if d.Draw.Quantity, err = InPriceUnit(batch.FromShelf(planned), unit); err != nil {
+		return d, err
+	}
+	if d.Total, err = InPriceUnit(batch.ClothTaken(planned), unit); err != nil {
+		return d, err
+	}
+	if d.Short, err = InPriceUnit(batch.ClothTaken(planned)-batch.FromShelf(planned), unit); err != nil {
+		return d, err
+	}
+	d.Draw.Cost = InCoins(cost, currency)
+	d.Bought, err = d.Cost.Sub(d.Draw.Cost)
+	return d, err
 }
 
 // perUnit turns what package lay counts per metre into money per price unit.
@@ -267,7 +273,13 @@ func (b *batchCoster) standard(ctx context.Context, colourway int64) (standardLi
 	if line, known := b.standards[colourway]; known {
 		return line, nil
 	}
-	prices, inputs, err := b.service.standard(ctx, b.all, colourway)
+	var sizes []string
+	for _, g := range b.plan.Garments {
+		if g.ColourwayID == colourway {
+			sizes = append(sizes, g.Size) // also those that the style isn't offered in
+		}
+	}
+	prices, inputs, err := b.service.standard(ctx, b.all, colourway, sizes...)
 	if err != nil {
 		return standardLine{}, err
 	}
@@ -303,7 +315,7 @@ func (b *batchCoster) actual(in *costing.Inputs, at int, line standardLine) erro
 			}
 			cloth.Role = roleOf(line.prices, g.Size, planned.Cloth.ID)
 			in.Cloths = append(in.Cloths, cloth)
-			cutting += t.Cutting
+			cutting += t.SetUp + t.Cutting
 		}
 	}
 	slices.SortStableFunc(in.Cloths, func(x, y costing.Cloth) int {
@@ -365,24 +377,32 @@ func roleOf(prices StylePrices, size string, cloth int64) string {
 	return string(garment.Body)
 }
 
-// cloth is what one garment takes of a cloth of the batch, at what the batch's cloth costs.
+// cloth is what one garment takes of a cloth of the batch, at what its kind's part of it counts for.
 func (b *batchCoster) cloth(c int, t batch.Taken, quantity money.Decimal) (costing.Cloth, error) {
-	at := slices.IndexFunc(b.all.Cloths, func(known store.Cloth) bool { return known.ID == b.plan.Cloths[c].Cloth.ID })
-	cloth := b.all.Cloths[at]
-	unit := unitNamed(cloth.PriceUnit)
+	planned := b.costs.Cloths[c]
 	each := func(l length.Length) (money.Decimal, error) {
-		whole, err := decimalLength(l, unit)
+		whole, err := InPriceUnit(l, planned.Unit)
 		if err != nil {
 			return whole, err
 		}
 		return whole.Div(quantity)
 	}
-	marker, err := each(t.Marker)
-	if err != nil {
-		return costing.Cloth{}, err
+	cloth := costing.Cloth{Name: planned.Cloth, Unit: planned.Unit, Price: costing.LandedPrice{List: b.all.currency.Zero()}}
+	var err error
+	if cloth.Length, err = each(t.Marker); err != nil {
+		return cloth, err
 	}
-	losses, err := each(t.Losses)
-	return costing.Cloth{Name: cloth.Name, Length: marker, EndsAndLosses: losses, Unit: unit.Symbol, Price: b.costs.Cloths[c].Drawn.Price()}, err
+	if cloth.EndsAndLosses, err = each(t.Losses); err != nil {
+		return cloth, err
+	}
+	if len(planned.Parts) > 0 {
+		cloth.Price.List = planned.Parts[t.Garment]
+	}
+	if cloth.Price.For, err = cloth.Length.Add(cloth.EndsAndLosses); err != nil {
+		return cloth, err
+	}
+	cloth.Price.For, err = cloth.Price.For.Mul(quantity)
+	return cloth, err
 }
 
 // ClothNamed is the number of a cloth of the batch; 0 if it has none of that name.

@@ -89,12 +89,14 @@ func TestTheCostsOfAYear(t *testing.T) {
 	w, err := b.Workshop(ctx, b.id)
 	require.NoError(t, err)
 	require.Equal(t, "6400", w.OverheadYear.String())
-	require.Equal(t, "1457.28", w.ProductiveHours.String())
+	require.Equal(t, "2438", w.HoursWorked.String(), "53 h a week, 46 weeks")
+	require.Equal(t, "1462.8", w.ProductiveHours.String())
 	settings, err := b.CostSettings(ctx, b.id)
 	require.NoError(t, err)
-	settings.YearWeeks, settings.YearDays, settings.YearHours, settings.YearPeople, settings.YearProductive = dec("50"), dec("5"), dec("8"), dec("1"), dec("0.5")
+	settings.YearWeeks, settings.YearPeople, settings.YearProductive = dec("50"), dec("1"), dec("0.5")
+	days := []int{0, 480, 480, 480, 480, 480, 0}
 	costs := []store.YearCost{{Name: "Rent", Amount: dec("2400"), Years: dec("1"), Share: dec("0.25")}, {Name: "Machine", Amount: dec("1000"), Years: dec("3"), Share: dec("1")}}
-	require.NoError(t, b.SaveYear(ctx, b.id, costs, settings))
+	require.NoError(t, b.SaveYear(ctx, b.id, costs, settings, days))
 	w, err = b.Workshop(ctx, b.id)
 	require.NoError(t, err)
 	require.Equal(t, "933.33", w.OverheadYear.String())
@@ -103,11 +105,12 @@ func TestTheCostsOfAYear(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, "0.93333", prices.Pricings[0].Sheet.Inputs.Overhead.Number().String())
 	settings.Version++
-	settings.YearDays = dec("8")
-	requireFault(t, b.SaveYear(ctx, b.id, costs, settings), "days_per_week", "at most 7")
+	days[2] = 2000
+	requireFault(t, b.SaveYear(ctx, b.id, costs, settings, days), "day.2", "A Tuesday has 1440 minutes, and 1 person works here")
+	requireFault(t, b.SaveYear(ctx, b.id, costs, settings, make([]int, 7)), "day.1", "on which days you work")
 	settings.Version--
-	settings.YearDays = dec("5")
-	requireFault(t, b.SaveYear(ctx, b.id, costs, settings), "", "Someone else")
+	days[2] = 480
+	requireFault(t, b.SaveYear(ctx, b.id, costs, settings, days), "", "Someone else")
 }
 
 // Seams add up to the thread of a style: in its formula, on its cost sheet, in its batches.
@@ -264,7 +267,7 @@ func TestOnePriceForAllSizes(t *testing.T) {
 		price, ok := list.List.Price("Puddle skirt", "Meadow on slate", own.Sizes[0])
 		require.True(t, ok)
 		require.Equal(t, prices.Asked[0][0].Price, price)
-		_, err = b.IssueCosts(ctx, b.id, way.ID)
+		_, err = b.IssueCosts(ctx, b.id, way.ID, costing.Change{})
 		require.NoError(t, err)
 		tags, err := b.TagPrices(ctx, b.id, "fair")
 		require.NoError(t, err)
@@ -411,13 +414,26 @@ func TestWhatABatchCosts(t *testing.T) {
 	}
 	require.Equal(t, "R1", linen(costs).Drawn.Draw.Drawn[0].Label)
 
+	require.Equal(t, "As planned", costs.Heading())
+	require.Equal(t, workshop.InCoins(plan.Cloths[slices.IndexFunc(plan.Cloths, func(c batch.ClothPlan) bool { return c.Cloth.Name == "Rust linen" })].Plan.ClothCost, costs.Cloth.Currency()), linen(costs).Drawn.Cost, "what the plan counts the cloth for, what is bought whole")
+
+	// By the average, all bolts of a cloth count alike in what is planned from then on.
 	settings, err := b.CostSettings(ctx, b.id)
 	require.NoError(t, err)
 	settings.Valuation = "weighted average"
 	require.NoError(t, b.SaveChoices(ctx, b.id, settings, "en-US"))
+	still, err := b.BatchCosts(ctx, b.id, id)
+	require.NoError(t, err)
+	require.Equal(t, costs.Cloth, still.Cloth, "what is planned keeps what it was planned with")
+	_, err = b.pool.Exec(ctx, `WITH free AS (UPDATE batches SET plan_id = NULL) UPDATE batch_plans SET state = 'failed'`) // or the plan that is chosen would stay so
+	require.NoError(t, err)
+	_, err = b.PlanNow(ctx, b.id, id, 1)
+	require.NoError(t, err)
 	average, err := b.BatchCosts(ctx, b.id, id)
 	require.NoError(t, err)
-	require.Negative(t, linen(average).Drawn.Draw.Cost.Number().Cmp(linen(costs).Drawn.Draw.Cost.Number()), "the older linen was dearer than the average")
+	for _, from := range linen(average).Drawn.Draw.Drawn {
+		require.InDelta(t, 125.6/9.5, from.UnitCost.Number().Float64(), 1e-4, "5 yd at 13.60 and 4 1/2 yd at 12.80")
+	}
 
 	// Kept costs stay when the shelf changes.
 	require.NoError(t, b.KeepBatchCosts(ctx, b.id, id))
@@ -430,24 +446,12 @@ func TestWhatABatchCosts(t *testing.T) {
 	require.Equal(t, average.Garments, kept.Garments)
 	require.NoError(t, b.KeepBatchCosts(ctx, b.id, id), "keeping twice keeps the first")
 
-	// A batch that is cut and was not kept counts the bolts that it was cut from.
-	second, err := b.pool.Exec(ctx, `DELETE FROM cost_snapshots`)
-	require.NoError(t, err)
-	require.EqualValues(t, 1, second.RowsAffected())
+	// Only what is cut is called actual.
 	_, err = b.pool.Exec(ctx, `UPDATE batches SET state = 'cut', released_at = now(), plan_id = (SELECT max(p.id) FROM batch_plans p WHERE p.batch_id = batches.id)`)
 	require.NoError(t, err)
 	cut, err := b.BatchCosts(ctx, b.id, id)
 	require.NoError(t, err)
-	require.True(t, linen(cut).ByBolt)
-	var byBolts float64
-	for _, planned := range plan.Cloths {
-		if planned.Cloth.Name == "Rust linen" {
-			for _, use := range planned.Plan.Uses {
-				byBolts += float64(use.Cost) / 1e6
-			}
-		}
-	}
-	require.InDelta(t, byBolts, linen(cut).Drawn.Draw.Cost.Number().Float64(), 0.01, "as the plan itself counts them")
+	require.Equal(t, "Actual", cut.Heading())
 }
 
 // Baskets pay what is taken per sale once.
@@ -536,7 +540,13 @@ func TestBatchSizes(t *testing.T) {
 	}
 	more, err := cutting(half).Quantity.Sub(cutting(prices).Quantity)
 	require.NoError(t, err)
-	require.InDelta(t, float64(5*lays)/24/0.9, more.Float64(), 1e-9, "half the batch bears twice the set-up of the lays, at a pace of 90 %")
+	var all float64
+	for i, size := range prices.Sizes {
+		in := prices.Pricings[i].Sheet.Inputs
+		all += in.Operations[0].SetUp.Float64() * float64(prices.Use.Counts[size])
+	}
+	require.InDelta(t, float64(5*lays)*24, all, 0.05, "what the sizes bear of setting up the lays sums to it")
+	require.InDelta(t, prices.Pricings[0].Sheet.Inputs.Operations[0].SetUp.Float64()/24/0.9, more.Float64(), 1e-9, "half the batch bears twice the set-up of the lays, at a pace of 90 %")
 	tried, err := prices.TryPrice(prices.Channels[0].ID, prices.Pricings[0].Quotes[0].Floor)
 	require.NoError(t, err)
 	require.GreaterOrEqual(t, tried.Sales[0].Profit.Sign(), 0)

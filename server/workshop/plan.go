@@ -4,12 +4,15 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"sync"
 	"time"
 
 	"github.com/jackc/pgx/v5"
 
 	"yardwright/batch"
+	"yardwright/batch/lay"
+	"yardwright/batch/length"
 	"yardwright/server/job"
 	"yardwright/server/store"
 )
@@ -53,18 +56,18 @@ func (s *Service) StartPlan(ctx context.Context, workshop, batchID, seed int64) 
 	return s.StartPlanWith(ctx, workshop, batchID, seed, 0)
 }
 
-// PlanAgain queues another try, with the next seed.
-func (s *Service) PlanAgain(ctx context.Context, workshop, batchID int64) (plan int64, err error) {
+// PlanAgain queues another try, with the next seed, of some cloths only if any are named.
+func (s *Service) PlanAgain(ctx context.Context, workshop, batchID int64, cloths ...int64) (plan int64, err error) {
 	tries, err := s.CountPlans(ctx, workshop, batchID)
 	if err != nil {
 		return 0, err
 	}
-	return s.StartPlan(ctx, workshop, batchID, int64(tries)+1)
+	return s.StartPlanWith(ctx, workshop, batchID, int64(tries)+1, 0, cloths...)
 }
 
-// StartPlanWith is StartPlan with a search budget of so many iterations for each cloth; 0 is
-// the usual one.
-func (s *Service) StartPlanWith(ctx context.Context, workshop, batchID, seed int64, iterations int) (plan int64, err error) {
+// StartPlanWith is StartPlan with a search budget of so many iterations for each cloth, 0 for the
+// usual one, and for some cloths only if any are named.
+func (s *Service) StartPlanWith(ctx context.Context, workshop, batchID, seed int64, iterations int, cloths ...int64) (plan int64, err error) {
 	if s.jobs == nil {
 		return 0, errors.New("no job queue")
 	}
@@ -76,7 +79,7 @@ func (s *Service) StartPlanWith(ctx context.Context, workshop, batchID, seed int
 		switch {
 		case running == nil || running.Finished():
 		case running.Quiet:
-			if err := st.FinishPlan(ctx, running.ID, store.PlanFailed, "The program that planned this ended before it was done.", nil); err != nil {
+			if err := st.FinishPlan(ctx, running.ID, store.PlanFailed, "The program that planned this ended before it was done.", nil, 0); err != nil {
 				return err
 			}
 		default:
@@ -86,7 +89,7 @@ func (s *Service) StartPlanWith(ctx context.Context, workshop, batchID, seed int
 		if plan, err = st.AddBatchPlan(ctx, workshop, batchID, seed, iterations); err != nil {
 			return err
 		}
-		id, err := s.jobs.Add(ctx, tx, job.PlanBatch{Workshop: workshop, Plan: plan})
+		id, err := s.jobs.Add(ctx, tx, job.PlanBatch{Workshop: workshop, Plan: plan, Cloths: cloths})
 		if err != nil {
 			return err
 		}
@@ -109,7 +112,7 @@ func (s *Service) StopPlan(ctx context.Context, workshop, plan int64) error {
 			}
 		}
 		if now.State == store.PlanWaiting || now.Quiet {
-			return st.FinishPlan(ctx, plan, store.PlanStopped, "Stopped before there was a plan.", nil)
+			return st.FinishPlan(ctx, plan, store.PlanStopped, "Stopped before there was a plan.", nil, 0)
 		}
 		return nil
 	})
@@ -129,7 +132,7 @@ func (s *Service) RunPlan(ctx context.Context, work job.PlanBatch) error {
 	if err := s.BeginPlan(ctx, work.Plan); err != nil {
 		return err
 	}
-	made, err := s.plan(ctx, work, now)
+	made, over, err := s.plan(ctx, work, now)
 	// What follows must reach the database although the context may have been cancelled.
 	late, cancel := context.WithTimeout(context.WithoutCancel(ctx), 10*time.Second)
 	defer cancel()
@@ -139,27 +142,99 @@ func (s *Service) RunPlan(ctx context.Context, work job.PlanBatch) error {
 	var wrong *batch.InputError
 	switch {
 	case errors.As(err, &wrong):
-		return s.FinishPlan(late, work.Plan, store.PlanFailed, wrong.Message, nil)
+		return s.FinishPlan(late, work.Plan, store.PlanFailed, wrong.Message, nil, 0)
 	case err != nil && ctx.Err() != nil:
-		return s.FinishPlan(late, work.Plan, store.PlanStopped, "Stopped before there was a plan.", nil)
+		return s.FinishPlan(late, work.Plan, store.PlanStopped, "Stopped before there was a plan.", nil, 0)
 	case err != nil:
-		failed := s.FinishPlan(late, work.Plan, store.PlanFailed, "Something went wrong while planning. It has been noted; please try again.", nil)
+		failed := s.FinishPlan(late, work.Plan, store.PlanFailed, "Something went wrong while planning. It has been noted; please try again.", nil, 0)
 		return errors.Join(err, failed)
 	case made.Stopped:
-		return s.FinishPlan(late, work.Plan, store.PlanStopped, "Stopped: this is the best plan so far. "+made.Summary()+".", &made)
+		return s.FinishPlan(late, work.Plan, store.PlanStopped, "Stopped: this is the best plan so far. "+made.Summary()+".", &made, over)
 	default:
-		return s.FinishPlan(late, work.Plan, store.PlanPlanned, made.Summary(), &made)
+		return s.FinishPlan(late, work.Plan, store.PlanPlanned, made.Summary(), &made, over)
 	}
 }
 
-func (s *Service) plan(ctx context.Context, work job.PlanBatch, row store.BatchPlan) (batch.Plan, error) {
+// plan makes a plan and says in the place of which one it is to be taken; 0 for none.
+func (s *Service) plan(ctx context.Context, work job.PlanBatch, row store.BatchPlan) (made batch.Plan, over int64, err error) {
 	input, err := s.planInput(ctx, work.Workshop, row.BatchID)
 	if err != nil {
-		return batch.Plan{}, err
+		return made, 0, err
+	}
+	held, before, err := s.HeldPlan(ctx, work.Workshop, row.BatchID)
+	if err != nil {
+		return made, 0, err
+	}
+	params := batch.Params{Seed: uint64(row.Seed), Iterations: row.Iterations}
+	if before != nil && SameLines(before.Lines, input.Lines) {
+		params.Keep, params.Only = before, work.Cloths
 	}
 	reporter := newReporter(ctx, s, work.Plan)
 	defer reporter.stop()
-	return batch.Make(ctx, input, batch.Params{Seed: uint64(row.Seed), Iterations: row.Iterations, Progress: reporter.report})
+	params.Progress = reporter.report
+	if made, err = batch.Make(ctx, input, params); err != nil {
+		return made, 0, err
+	}
+	if params.Keep != nil && params.Only == nil {
+		if take, err := TakesOver(input, *before, made); err != nil || !take {
+			return made, 0, errors.Join(err, s.follow(ctx, work.Workshop, row.BatchID, held, input, *before))
+		}
+	}
+	return made, held, nil
+}
+
+// follow keeps the lays of the plan that a batch has, and works out anew what follows from them
+// if settings have changed since: bundles, elastic, minutes, when all is done.
+func (s *Service) follow(ctx context.Context, workshop, batchID, plan int64, input batch.Input, before batch.Plan) error {
+	now, err := batch.Make(ctx, input, batch.Params{Seed: before.Seed, Keep: &before, Only: []int64{}})
+	if err != nil || now.SameWork(before) {
+		return err
+	}
+	_, err = s.ContinuePlan(ctx, workshop, batchID, plan, "The same lays, with your settings of now.", now)
+	return err
+}
+
+// TakesOver tells whether a new plan of a batch takes the place of the one that it has: if that
+// can't be carried out any more, if the new one cuts more garments, if it buys no cloth where the
+// other one does and costs no more than the tolerance above it, or if it is cheaper by more than a
+// step of the shop. Both are valued with the shelf and the prices of the input.
+func TakesOver(input batch.Input, before, made batch.Plan) (bool, error) {
+	now, broken, err := batch.Restate(input, before)
+	if err != nil {
+		return false, err
+	}
+	if len(broken) > 0 || made.Cut() != now.Cut() {
+		return len(broken) > 0 || made.Cut() > now.Cut(), nil
+	}
+	return SavesEnough(input.Workroom, now, made), nil
+}
+
+// SavesEnough reports whether a new plan of the same garments saves enough to take the place of
+// another one: all that is to be bought, for no more than the tolerance, or more than a step of
+// the shop.
+func SavesEnough(room batch.Workroom, now, made batch.Plan) bool {
+	if now.BuysCloth() && !made.BuysCloth() {
+		return slices.EqualFunc(made.Cloths, now.Cloths, func(a, b batch.ClothPlan) bool {
+			return a.Plan.Cost <= b.Plan.Cost || a.Plan.Better(b.Plan, room.BuyTolerance)
+		})
+	}
+	return now.Cost()-made.Cost() > stepMoney(room, now, made)
+}
+
+// stepMoney is the price of one step of the shop, of the dearest cloth whose plans differ.
+func stepMoney(room batch.Workroom, a, b batch.Plan) lay.Money {
+	var most lay.Money
+	for i, planned := range a.Cloths {
+		if planned.Plan.Cost == b.Cloths[i].Plan.Cost {
+			continue
+		}
+		price := length.Length(planned.Cloth.PricePerMetre)
+		step, err := price.Scale(int64(room.BuyStep), int64(length.Metre), length.Up)
+		if err == nil {
+			most = max(most, lay.Money(step))
+		}
+	}
+	return most
 }
 
 // planInput reads everything that a batch is planned from.

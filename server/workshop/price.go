@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"time"
 
 	"yardwright/batch"
 	"yardwright/batch/garment"
@@ -19,7 +20,7 @@ import (
 // ClothUse is the cloth, and the cutting, that a colourway takes in a usual batch.
 type ClothUse struct {
 	batch.Usual
-	// Counts are the garments of the usual batch by size.
+	// Counts are the garments of the usual batch by size, 0 of a size that is only offered.
 	Counts map[string]int
 }
 
@@ -32,12 +33,17 @@ type StylePrices struct {
 	// Costs says whether all sizes share a price, and how many sell in a year.
 	Costs    store.StyleCosts
 	Channels []store.Channel
-	// Sizes are the size names in the chart's order, Pricings what they cost and sell at.
+	// Mix says how the sizes of the usual batch came about.
+	Mix SizeMix
+	// Sizes are those that the style is offered in, in the chart's order, Pricings what they cost and
+	// sell at.
 	Sizes    []string
 	Pricings []costing.Pricing
 	// Asked is what is really asked, by size and channel: the price of the quote, or one price
-	// for all sizes.
+	// for all sizes, or the price that the maker typed.
 	Asked [][]Asked
+	// Typed are the prices that the maker typed.
+	Typed []store.TypedPrice
 	// OnePrices by channel; empty where each size has its own.
 	OnePrices []costing.OnePrice
 	// Sources says where the inputs of a cost sheet were entered.
@@ -51,7 +57,13 @@ type Asked struct {
 	Sale  costing.Sale
 	// Own is the price that the size would have by itself.
 	Own money.Amount
+	// Worked is the price that would be asked, had the maker not typed Price; none where it wasn't
+	// typed.
+	Worked money.Amount
 }
+
+// IsTyped tells whether the maker typed the price.
+func (a Asked) IsTyped() bool { return a.Worked != (money.Amount{}) }
 
 // Shared tells whether one price for all sizes is asked.
 func (p StylePrices) Shared() bool { return len(p.OnePrices) > 0 }
@@ -76,17 +88,18 @@ const (
 const usualIterations = 400
 
 // PriceStyle costs and prices a colourway in every size, with cloth from real markers of a
-// usual batch. A change is a question of what if; the zero Change asks nothing.
-func (s *Service) PriceStyle(ctx context.Context, workshop, colourway int64, change costing.Change) (StylePrices, error) {
+// usual batch. A change is a question of what if; the zero Change asks nothing. Sizes of the chart that
+// the style isn't offered in are priced if they are asked for.
+func (s *Service) PriceStyle(ctx context.Context, workshop, colourway int64, change costing.Change, also ...string) (StylePrices, error) {
 	all, err := s.stockOf(ctx, workshop)
 	if err != nil {
 		return StylePrices{}, err
 	}
-	return s.price(ctx, all, colourway, change)
+	return s.price(ctx, all, colourway, change, also...)
 }
 
-func (s *Service) price(ctx context.Context, all stock, colourway int64, change costing.Change) (StylePrices, error) {
-	prices, line, err := s.standard(ctx, all, colourway)
+func (s *Service) price(ctx context.Context, all stock, colourway int64, change costing.Change, also ...string) (StylePrices, error) {
+	prices, line, err := s.standard(ctx, all, colourway, also...)
 	if err != nil {
 		return StylePrices{}, err
 	}
@@ -94,7 +107,7 @@ func (s *Service) price(ctx context.Context, all stock, colourway int64, change 
 }
 
 // standard works out the inputs of a colourway's standard cost sheets, by size.
-func (s *Service) standard(ctx context.Context, all stock, colourway int64) (StylePrices, []costing.Inputs, error) {
+func (s *Service) standard(ctx context.Context, all stock, colourway int64, also ...string) (StylePrices, []costing.Inputs, error) {
 	prices := StylePrices{Workshop: all.workshop, Settings: all.Settings, Channels: all.Channels}
 	at := slices.IndexFunc(all.Colourways, func(w store.Colourway) bool { return w.ID == colourway })
 	if at < 0 {
@@ -106,15 +119,22 @@ func (s *Service) standard(ctx context.Context, all stock, colourway int64) (Sty
 		return StylePrices{}, nil, notThere("style")
 	}
 	prices.Style = all.Styles[at]
-	prices.Costs = all.costsOf(prices.Style.ID)
-	use, err := s.clothUse(ctx, all, prices.Colourway, prices.Style)
+	prices.Costs, prices.Typed = all.costsOf(prices.Style.ID), TypedFor(all.Whole, prices.Colourway)
+	chart := chartOf(all, prices.Style)
+	var err error
+	if prices.Mix, err = sizeMix(all, prices.Style.ID, chart); err != nil {
+		return StylePrices{}, nil, err
+	}
+	use, err := s.clothUse(ctx, all, prices.Colourway, prices.Style, prices.Mix.counts(also))
 	if err != nil {
 		return StylePrices{}, nil, err
 	}
 	prices.Use = *use
-	chart := chartOf(all, prices.Style)
 	var line []costing.Inputs
 	for _, size := range chart.SizeNames() {
+		if _, priced := use.Counts[size]; !priced {
+			continue
+		}
 		in, sources, err := sheetInputs(all, prices, chart, size)
 		if err != nil {
 			return StylePrices{}, nil, err
@@ -127,8 +147,11 @@ func (s *Service) standard(ctx context.Context, all stock, colourway int64) (Sty
 // reprice fills in cost sheets and prices after a change.
 func (p *StylePrices) reprice(line []costing.Inputs, change costing.Change) error {
 	settings := ChannelSettings(p.Channels)
-	var err error
-	if p.Pricings, err = costing.Reprice(line, settings, change); err != nil {
+	currency, err := Currency(p.Workshop)
+	if err != nil {
+		return err
+	}
+	if p.Pricings, err = costing.RepriceTyped(line, settings, change, p.typedPrices(currency)); err != nil {
 		return asFault(err)
 	}
 	p.Asked = make([][]Asked, len(p.Sizes))
@@ -137,6 +160,14 @@ func (p *StylePrices) reprice(line []costing.Inputs, change costing.Change) erro
 			p.Asked[i] = append(p.Asked[i], Asked{Price: q.Price, Sale: q.Sale, Own: q.Price})
 		}
 	}
+	if err := p.askTogether(settings, change); err != nil {
+		return err
+	}
+	return p.askTyped(change)
+}
+
+// askTogether asks one price for all sizes, where the style is sold so.
+func (p *StylePrices) askTogether(settings []costing.Channel, change costing.Change) error {
 	rule, shared, err := oneRule(p.Costs.OnePrice)
 	if err != nil || !shared {
 		return err
@@ -226,10 +257,8 @@ func asFault(err error) error {
 }
 
 // clothUse lays the colourway in its usual batch, or remembers how it came out.
-func (s *Service) clothUse(ctx context.Context, all stock, way store.Colourway, style store.Style) (*ClothUse, error) {
-	chart := chartOf(all, style)
-	counts := spreadEvenly(all.workshop.UsualBatch, chart.SizeNames())
-	key, err := useKey(all, way, style, chart)
+func (s *Service) clothUse(ctx context.Context, all stock, way store.Colourway, style store.Style, counts map[string]int) (*ClothUse, error) {
+	key, err := useKey(all, way, style, counts)
 	if err != nil {
 		return nil, err
 	}
@@ -245,33 +274,8 @@ func (s *Service) clothUse(ctx context.Context, all stock, way store.Colourway, 
 	return use, nil
 }
 
-// spreadEvenly makes a batch of at least one garment in each size, the middle sizes first
-// where it doesn't come out even.
-func spreadEvenly(total int, sizes []string) map[string]int {
-	counts := map[string]int{}
-	if len(sizes) == 0 {
-		return counts
-	}
-	for _, size := range sizes {
-		counts[size] = max(1, total/len(sizes))
-	}
-	left := total - len(sizes)*counts[sizes[0]]
-	middle := len(sizes) / 2
-	for step := 0; left > 0; step++ {
-		at := middle + (step+1)/2
-		if step%2 == 1 {
-			at = middle - (step+1)/2
-		}
-		if at >= 0 && at < len(sizes) {
-			counts[sizes[at]]++
-			left--
-		}
-	}
-	return counts
-}
-
 // useKey digests everything that the cloth of a colourway depends on.
-func useKey(all stock, way store.Colourway, style store.Style, chart garment.SizeChart) ([32]byte, error) {
+func useKey(all stock, way store.Colourway, style store.Style, counts map[string]int) ([32]byte, error) {
 	room := all.input.Workroom
 	room.Calendar = batch.Calendar{}
 	room.Rates.PerHour /= 1_000_000 // the lays hardly depend on cents of the wage
@@ -284,7 +288,7 @@ func useKey(all stock, way store.Colourway, style store.Style, chart garment.Siz
 			}
 		}
 	}
-	content, err := json.Marshal([]any{style.Style, chart, cloths, room, all.workshop.UsualBatch, way.Cloths})
+	content, err := json.Marshal([]any{style.Style, chartOf(all, style), cloths, room, counts, way.Cloths})
 	if err != nil {
 		return [32]byte{}, err
 	}
@@ -299,7 +303,7 @@ func Choices(c store.CostSettings) (costing.Settings, error) {
 	err = errors.Join(err,
 		settings.Wastage.UnmarshalText([]byte(c.WastageRule)), settings.Allowance.UnmarshalText([]byte(c.AllowanceRule)),
 		settings.Profit.UnmarshalText([]byte(c.ProfitRule)), settings.OddCent.UnmarshalText([]byte(c.OddCent)),
-		settings.Valuation.UnmarshalText([]byte(c.Valuation)))
+		settings.Valuation.UnmarshalText([]byte(c.Valuation)), settings.Unpaid.UnmarshalText([]byte(c.UnpaidHours)))
 	return settings, err
 }
 
@@ -309,13 +313,14 @@ func sheetInputs(all stock, prices StylePrices, chart garment.SizeChart, size st
 	in := costing.Inputs{
 		Style: prices.Style.Name, Colourway: prices.Colourway.Name, Size: size, Currency: all.currency,
 		Garments: money.Int(int64(prices.Use.Garments)), Wage: money.NewAmount(w.Wage, all.currency), Efficiency: money.Fraction(w.Efficiency),
+		Productive: money.Fraction(w.Productive),
 	}
 	var sources Sources
 	var err error
 	if in.Settings, err = Choices(all.Settings); err != nil {
 		return in, sources, err
 	}
-	overhead, err := w.OverheadYear.Div(w.ProductiveHours)
+	overhead, err := overheadOf(w)
 	if err != nil {
 		return in, sources, err
 	}
@@ -334,7 +339,7 @@ func sheetInputs(all stock, prices StylePrices, chart garment.SizeChart, size st
 	if in.Learning, err = learned(prices.Costs); err != nil {
 		return in, sources, err
 	}
-	in.Operations, sources.Operations, err = operationInputs(prices)
+	in.Operations, sources.Operations, err = operationInputs(prices, size)
 	return in, sources, err
 }
 
@@ -431,25 +436,29 @@ func notionInput(all stock, n store.Notion, each length.Length, count int) (cost
 	return costing.Notion{Name: n.Name, Quantity: quantity, Unit: unit.Symbol, Price: landedPack(n, all.currency, units), Wastage: wastage}, err
 }
 
-// operationInputs are the minutes of one garment: cutting and bundling as its share of the
+// operationInputs are the minutes of one garment of a size: cutting and bundling as its share of the
 // usual batch, then the operations of the style. Setting up the lays is set-up: a batch of another
-// size is reckoned to take as many lays, with more or fewer plies or garments in each.
-func operationInputs(prices StylePrices) (inputs []costing.Operation, at []int, err error) {
-	use := prices.Use
-	garments := money.Int(int64(use.Garments))
+// size is reckoned to take as many lays, with more or fewer plies or garments in each. Inputs share
+// set-up among all garments alike, so it is what a batch would take of which each garment bore as much.
+func operationInputs(prices StylePrices, size string) (inputs []costing.Operation, at []int, err error) {
+	work, garments := prices.Use.Work[size], prices.Use.Garments
 	for _, step := range []struct {
 		name, stage    string
-		setUp, minutes money.Decimal
+		setUp, minutes time.Duration
 		at             int
 	}{
-		{CuttingName, StageCut, store.DecimalMinutes(use.SetUp), store.DecimalMinutes(use.Cutting), CuttingWork},
-		{BundlingName, StageBundle, money.Decimal{}, store.DecimalMinutes(use.Bundling), BundlingWork},
+		{CuttingName, StageCut, work.SetUp * time.Duration(garments), work.Cutting, CuttingWork},
+		{BundlingName, StageBundle, 0, work.Bundling, BundlingWork},
 	} {
-		each, err := money.Ratio(step.minutes, garments, 3, money.HalfUp)
+		setUp, err := minutesEach(step.setUp, work.Garments)
 		if err != nil {
 			return nil, nil, err
 		}
-		inputs, at = append(inputs, costing.Operation{Name: step.name, Stage: step.stage, SetUp: step.setUp, Run: each}), append(at, step.at)
+		each, err := minutesEach(step.minutes, work.Garments)
+		if err != nil {
+			return nil, nil, err
+		}
+		inputs, at = append(inputs, costing.Operation{Name: step.name, Stage: step.stage, SetUp: setUp, Run: each}), append(at, step.at)
 	}
 	for i, o := range prices.Style.Operations {
 		inputs = append(inputs, costing.Operation{Name: o.Name, Stage: string(o.Stage), SetUp: store.DecimalMinutes(o.SetUp), Run: store.DecimalMinutes(o.Each), Learns: true})
@@ -458,15 +467,21 @@ func operationInputs(prices StylePrices) (inputs []costing.Operation, at []int, 
 	return inputs, at, nil
 }
 
+// minutesEach are minutes shared by some garments.
+func minutesEach(work time.Duration, garments int) (money.Decimal, error) {
+	return money.Ratio(store.DecimalMinutes(work), money.Int(int64(garments)), 3, money.HalfUp)
+}
+
 // Names of the work that is not among the operations of a style.
 const (
 	CuttingName  = "spread and cut"
 	BundlingName = "bundle"
 )
 
-// IssueCosts stores the cost sheets and prices of a colourway as they are now, for good.
-func (s *Service) IssueCosts(ctx context.Context, workshop, colourway int64) (int64, error) {
-	prices, err := s.PriceStyle(ctx, workshop, colourway, costing.Change{})
+// IssueCosts stores the cost sheets and prices of a colourway as they are now, or would be after a
+// change, for good.
+func (s *Service) IssueCosts(ctx context.Context, workshop, colourway int64, change costing.Change) (int64, error) {
+	prices, err := s.PriceStyle(ctx, workshop, colourway, change)
 	if err != nil {
 		return 0, err
 	}
@@ -475,12 +490,11 @@ func (s *Service) IssueCosts(ctx context.Context, workshop, colourway int64) (in
 		return 0, err
 	}
 	return s.AddCostSnapshot(ctx, workshop, store.CostSnapshot{
-		ColourwayID: &colourway, Label: prices.Colourway.Name + " " + prices.Style.Name, Sheets: sheets,
+		ColourwayID: &colourway, Label: prices.Colourway.Name + " " + prices.Style.Name + changeWords(change), Sheets: sheets,
 	})
 }
 
-// tagged are the pricings with what is really asked: where all sizes share a price, that is on the
-// tag.
+// tagged are the pricings with what is really asked.
 func (p StylePrices) tagged() []costing.Pricing {
 	tagged := slices.Clone(p.Pricings)
 	for i := range tagged {
@@ -491,12 +505,14 @@ func (p StylePrices) tagged() []costing.Pricing {
 
 // Tagged are the quotes of a size, by channel, with what is really asked.
 func (p StylePrices) Tagged(size int) []costing.Quote {
-	if !p.Shared() {
-		return p.Pricings[size].Quotes
-	}
-	quotes := make([]costing.Quote, len(p.OnePrices))
+	quotes := slices.Clone(p.Pricings[size].Quotes)
 	for c, one := range p.OnePrices {
 		quotes[c] = one.Asked(size)
+	}
+	for c, asked := range p.Asked[size] {
+		if asked.IsTyped() {
+			quotes[c].Price, quotes[c].Sale, quotes[c].Worked = asked.Price, asked.Sale, asked.Worked
+		}
 	}
 	return quotes
 }

@@ -5,7 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"time"
 
+	"yardwright/batch"
 	"yardwright/costing"
 	"yardwright/costing/money"
 	"yardwright/server/store"
@@ -216,11 +218,12 @@ const mostInBatch = 240
 // paid for each batch, and keeping the garments until they are sold, over batches of up to several
 // times the usual one.
 func (p StylePrices) BatchSizes(sheet costing.Sheet) (BatchSizes, error) {
+	sheet.Inputs.Operations = p.AverageWork(sheet.Inputs.Operations)
 	cost, err := batchCost(sheet.Inputs)
 	if err != nil {
 		return BatchSizes{}, err
 	}
-	if cost.HourlyCost, err = HourlyCost(p.Workshop); err != nil {
+	if cost.HourlyCost, err = HourlyCost(p.Workshop, sheet.Inputs.Settings.Unpaid); err != nil {
 		return BatchSizes{}, err
 	}
 	if cost.Holding, err = sheet.Total.Mul(p.Settings.Holding); err != nil {
@@ -245,6 +248,32 @@ func (p StylePrices) BatchSizes(sheet costing.Sheet) (BatchSizes, error) {
 	}
 	sizes.Points, err = sizes.Cost.Curve(counts)
 	return sizes, asFault(err)
+}
+
+// AverageWork are the steps of a cost sheet with the minutes of cutting and bundling that a garment of
+// the usual batch takes on the average, whatever its size.
+func (p StylePrices) AverageWork(operations []costing.Operation) []costing.Operation {
+	var all batch.CutWork
+	for _, size := range p.Sizes {
+		if p.Use.Counts[size] > 0 {
+			work := p.Use.Work[size]
+			all.SetUp, all.Cutting, all.Bundling = all.SetUp+work.SetUp, all.Cutting+work.Cutting, all.Bundling+work.Bundling
+		}
+	}
+	each := func(work time.Duration) money.Decimal {
+		minutes, _ := minutesEach(work, p.Use.Garments) // a usual batch has garments
+		return minutes
+	}
+	operations = slices.Clone(operations)
+	for i := range operations {
+		switch o := &operations[i]; o.Name {
+		case CuttingName:
+			o.SetUp, o.Run = store.DecimalMinutes(all.SetUp), each(all.Cutting)
+		case BundlingName:
+			o.Run = each(all.Bundling)
+		}
+	}
+	return operations
 }
 
 // batchCost is the part of a cost sheet that depends on the size of the batch.

@@ -40,36 +40,89 @@ func (s *Service) Release(ctx context.Context, workshop, batchID int64, version 
 		if err != nil {
 			return err
 		}
-		lays := releaseLays(*made)
-		release := store.Release{Plan: plan, Lays: lays}
-		for _, bundle := range made.Bundles {
-			release.Bundles = append(release.Bundles, bundle.Number)
-		}
-		var problems []store.Problem
-		var ids []int64
-		for _, n := range made.Notions {
-			ids = append(ids, n.Notion.ID)
-		}
-		notions, err := tx.LockNotions(ctx, workshop, ids)
+		notions, err := tx.LockNotions(ctx, workshop, notionsOf(*made))
 		if err != nil {
 			return err
 		}
-		for _, n := range made.Notions {
-			holds, short := notionHolds(n, notions[n.Notion.ID].Free(), Style(w))
-			if short != "" {
-				problems = append(problems, store.Problem{Field: NotionField(n.Notion.ID), Message: short})
-			}
-			release.Notions, release.Holds = append(release.Notions, n.Notion.ID), append(release.Holds, holds...)
-		}
-		short, err := s.clothShort(ctx, tx, w, *made, lays)
+		release := releaseOf(plan, *made, notions, Style(w))
+		bolts, err := tx.LockBolts(ctx, workshop, boltsOf(release.Lays))
 		if err != nil {
 			return err
 		}
-		if problems = append(short, problems...); len(problems) > 0 {
+		problems, err := inTheWay(ctx, tx, w, *made, release, notions, bolts)
+		if err != nil {
+			return err
+		}
+		if len(problems) > 0 {
 			return &store.Fault{Kind: store.Conflict, Problems: problems}
 		}
 		return tx.Hold(ctx, workshop, batchID, release)
 	})
+}
+
+// ReleaseProblems says what stands in the way of releasing a draft by the plan that it has: the
+// same that Release would say, without changing or locking anything. Nothing means that Release
+// would succeed now.
+func (s *Service) ReleaseProblems(ctx context.Context, w store.Workshop, made batch.Plan) ([]store.Problem, error) {
+	all, err := s.Notions(ctx, w.ID)
+	if err != nil {
+		return nil, err
+	}
+	notions := map[int64]store.Notion{}
+	for _, n := range all {
+		notions[n.ID] = n
+	}
+	bolts, err := s.Bolts(ctx, w.ID)
+	if err != nil {
+		return nil, err
+	}
+	problems, err := inTheWay(ctx, s.Store, w, made, releaseOf(0, made, notions, Style(w)), notions, bolts)
+	return append(uncutProblems(made), problems...), err
+}
+
+// releaseOf is what a plan holds from its release on.
+func releaseOf(plan int64, made batch.Plan, notions map[int64]store.Notion, write length.Style) store.Release {
+	release := store.Release{Plan: plan, Lays: releaseLays(made), Notions: notionsOf(made)}
+	for _, bundle := range made.Bundles {
+		release.Bundles = append(release.Bundles, bundle.Number)
+	}
+	for _, n := range made.Notions {
+		holds, _ := notionHolds(n, notions[n.Notion.ID].Free(), write)
+		release.Holds = append(release.Holds, holds...)
+	}
+	return release
+}
+
+func notionsOf(made batch.Plan) []int64 {
+	var ids []int64
+	for _, n := range made.Notions {
+		ids = append(ids, n.Notion.ID)
+	}
+	return ids
+}
+
+// boltsOf lists the bolts that lays are cut from.
+func boltsOf(lays []store.ReleaseLay) []int64 {
+	var ids []int64
+	for _, l := range lays {
+		for _, d := range l.Draws {
+			if !slices.Contains(ids, d.Bolt) {
+				ids = append(ids, d.Bolt)
+			}
+		}
+	}
+	return ids
+}
+
+// inTheWay lists what of the shelf stands in the way of a release.
+func inTheWay(ctx context.Context, st *store.Store, w store.Workshop, made batch.Plan, release store.Release, notions map[int64]store.Notion, bolts []store.Bolt) ([]store.Problem, error) {
+	problems, err := clothShort(ctx, st, w, made, release.Lays, bolts)
+	for _, n := range made.Notions {
+		if _, short := notionHolds(n, notions[n.Notion.ID].Free(), Style(w)); short != "" {
+			problems = append(problems, store.Problem{Field: NotionField(n.Notion.ID), Message: short})
+		}
+	}
+	return problems, err
 }
 
 // lockedDraft locks a batch that is to be changed, and tells the second of two people.
@@ -112,15 +165,19 @@ func releasablePlan(ctx context.Context, tx *store.Store, workshop int64, row st
 	if !SameLines(made.Lines, lines) {
 		return nil, conflict("", "The orders of this batch have changed since it was planned. Plan again, then release.")
 	}
+	if problems := uncutProblems(*made); len(problems) > 0 {
+		return nil, &store.Fault{Kind: store.Conflict, Problems: problems}
+	}
+	return made, nil
+}
+
+func uncutProblems(made batch.Plan) []store.Problem {
 	var problems []store.Problem
 	for _, uncut := range made.Uncut {
 		problems = append(problems, store.Problem{Message: fmt.Sprintf("%d × %s can't be cut: %s. %s Or take the order out of this batch, and plan again.",
 			uncut.Quantity, made.Garments[uncut.Garment].Name(), uncut.Reason, uncut.Remedy)})
 	}
-	if len(problems) > 0 {
-		return nil, &store.Fault{Kind: store.Conflict, Problems: problems}
-	}
-	return made, nil
+	return problems
 }
 
 // SameLines tells whether a plan is of the lines that its batch has.
@@ -194,22 +251,15 @@ func drawsOn(lays []lay.Lay, bolt int) []stretch {
 	return parts
 }
 
-// clothShort locks the bolts of a plan and says what is missing on the shelf.
-func (s *Service) clothShort(ctx context.Context, tx *store.Store, w store.Workshop, plan batch.Plan, lays []store.ReleaseLay) ([]store.Problem, error) {
+// clothShort says what is missing on the shelf for a plan's lays.
+func clothShort(ctx context.Context, tx *store.Store, w store.Workshop, plan batch.Plan, lays []store.ReleaseLay, bolts []store.Bolt) ([]store.Problem, error) {
 	need := map[int64]length.Length{}
-	var ids []int64
 	for _, l := range lays {
 		for _, d := range l.Draws {
-			if need[d.Bolt] == 0 {
-				ids = append(ids, d.Bolt)
-			}
 			need[d.Bolt] += d.Length
 		}
 	}
-	bolts, err := tx.LockBolts(ctx, w.ID, ids)
-	if err != nil {
-		return nil, err
-	}
+	ids := boltsOf(lays)
 	holds, err := tx.BoltHolds(ctx, w.ID, ids)
 	if err != nil {
 		return nil, err
@@ -225,7 +275,7 @@ func (s *Service) clothShort(ctx context.Context, tx *store.Store, w store.Works
 			problems = append(problems, store.Problem{Field: ClothField(planned.Cloth.ID), Message: fmt.Sprintf(message, args...)})
 		}
 		for _, purchase := range planned.Plan.Purchases {
-			say("%s: %s are still to be bought. Receive a bolt of it on the Shelf and plan again, or take an order out of this batch.",
+			say("%s: %s still to buy. Once you have it, enter it on the shopping list; or take an order out of this batch.",
 				planned.Cloth.Name, write.Cloth(purchase.Buy, length.Up))
 		}
 		for _, was := range planned.Bolts {
@@ -235,13 +285,13 @@ func (s *Service) clothShort(ctx context.Context, tx *store.Store, w store.Works
 			now := slices.IndexFunc(bolts, func(b store.Bolt) bool { return b.ID == was.ID })
 			switch {
 			case now < 0:
-				say("Bolt %s of %s isn't on the shelf any more. Plan again.", was.Name, planned.Cloth.Name)
+				say("Bolt %s is no longer on the shelf. Plan %s again.", was.Name, planned.Cloth.Name)
 			case bolts[now].Free() < need[was.ID]:
-				say("%s: the plan takes %s of bolt %s, and only %s of it are free now%s: %s are missing. Plan again, so that it is cut from what is free, or undo the other batch.",
+				say("%s: the plan takes %s of bolt %s, and only %s are free now%s: %s are missing. Plan %s again, or undo the other batch.",
 					planned.Cloth.Name, write.Cloth(need[was.ID], length.Up), was.Name, write.Cloth(max(0, bolts[now].Free()), length.Down), heldBy(write, holds, was.ID),
-					write.Cloth(need[was.ID]-max(0, bolts[now].Free()), length.Up))
+					write.Cloth(need[was.ID]-max(0, bolts[now].Free()), length.Up), planned.Cloth.Name)
 			case !sameBolt(was, bolts[now], faultsOf(faults, was.ID)):
-				say("Bolt %s of %s is not as it was when this was planned: its width or where its faults lie is another. Plan again.", was.Name, planned.Cloth.Name)
+				say("Bolt %s has another width or other faults than when this was planned. Plan %s again.", was.Name, planned.Cloth.Name)
 			}
 		}
 	}
@@ -253,7 +303,7 @@ func heldBy(write length.Style, holds []store.BoltHold, bolt int64) string {
 	var parts []string
 	for _, h := range holds {
 		if h.BoltID == bolt {
-			parts = append(parts, fmt.Sprintf("%s holds %s", h.BatchName, write.Cloth(h.Length, length.Up)))
+			parts = append(parts, fmt.Sprintf("%s has reserved %s", h.BatchName, write.Cloth(h.Length, length.Up)))
 		}
 	}
 	if len(parts) == 0 {
@@ -446,7 +496,7 @@ func checkCut(write length.Style, draw store.LayDraw, said LayCut) (store.DrawCu
 	case store.RestStays, store.RestThrown:
 	case store.RestRemnant:
 		if cut.Place == "" {
-			return at("place", "Write where the remnant of bolt %s is kept, such as: remnant box.", draw.BoltName)
+			cut.Place = draw.Place // it stays where its bolt lies
 		}
 	default:
 		return at("rest", "Choose what becomes of the end of bolt %s.", draw.BoltName)

@@ -5,7 +5,6 @@ import (
 	"slices"
 	"time"
 
-	"yardwright/batch/length"
 	"yardwright/costing"
 	"yardwright/costing/money"
 	"yardwright/server/store"
@@ -132,64 +131,26 @@ func olderFirst(a, b ValuedBolt) int {
 	return int(a.Bolt.ID - b.Bolt.ID)
 }
 
-// Drawn is what a length of a cloth counts for when it is taken from the shelf, and what is
-// lacking and must be bought.
+// Drawn is what a plan takes of a cloth and counts it for.
 type Drawn struct {
 	// Total is the length in price units; Short the part of it that is to be bought.
 	Total, Short money.Decimal
-	// Draw is what the shelf gives; Bought what the rest costs at the cloth's landed price.
+	// Draw is what the shelf gives; Bought what the rest counts for, with what is bought beyond it
+	// because the shop cuts in whole steps.
 	Draw   costing.Draw
 	Bought money.Amount
 	// Cost is both.
 	Cost money.Amount
 }
 
-// Price is the drawn cloth as the price of a cost sheet: exactly its cost for its length.
-func (d Drawn) Price() costing.LandedPrice { return costing.LandedPrice{List: d.Cost, For: d.Total} }
-
-// draw takes a length from the valued shelf. fromShelf is what the plan cuts from bolts; where
-// the shelf has less by now, the rest counts as bought.
-func (v ClothValue) draw(total, fromShelf length.Length) (Drawn, error) {
-	unit := unitNamed(v.Cloth.PriceUnit)
-	var drawn Drawn
-	var err error
-	if drawn.Total, err = decimalLength(total, unit); err != nil {
-		return drawn, err
+// ValuedAt says in words what cloth from the shelf counts for in a batch. A batch names its bolts, so
+// each counts at what it cost (specific identification, IAS 2.23, from memory), unless all bolts of a
+// cloth count alike.
+func ValuedAt(v costing.Valuation) string {
+	if v == costing.WeightedAverage {
+		return "every bolt at the average of its cloth"
 	}
-	wanted, err := decimalLength(fromShelf, unit)
-	if err != nil {
-		return drawn, err
-	}
-	there, err := v.Stock.Quantity()
-	if err != nil {
-		return drawn, err
-	}
-	wanted = money.MinDecimal(wanted, there)
-	if drawn.Draw, _, err = v.Stock.Take(wanted); err != nil {
-		return drawn, err
-	}
-	price, err := landed(v.Cloth, v.Stock.Currency)
-	if err != nil {
-		return drawn, err
-	}
-	return drawn.finish(price, wanted)
-}
-
-// finish adds what must be bought.
-func (d Drawn) finish(price costing.LandedPrice, fromShelf money.Decimal) (Drawn, error) {
-	unit, err := price.PerUnit()
-	if err != nil {
-		return d, err
-	}
-	if d.Short, err = d.Total.Sub(fromShelf); err != nil {
-		return d, err
-	}
-	if d.Bought, err = unit.Mul(d.Short); err != nil {
-		return d, err
-	}
-	d.Bought = d.Bought.Round(money.HalfUp)
-	d.Cost, err = d.Draw.Cost.Add(d.Bought)
-	return d, err
+	return "each bolt at what it cost"
 }
 
 // SaveClothValues stores when bolts were bought and what they would fetch.
