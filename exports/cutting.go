@@ -15,7 +15,6 @@ import (
 	"yardwright/batch/length"
 	"yardwright/batch/marker"
 	"yardwright/batch/words"
-	"yardwright/costing/money"
 )
 
 // CuttingWorkbook writes a planned batch as a workbook: the batch with its minutes and
@@ -73,16 +72,15 @@ func (e elsewhere) cell(format string) cell {
 	return formulaCell(e.formula, e.value, format).aligned("left")
 }
 
-// about is the line under a title.
 // clothCost is what the cloths of the plan count for, each to the smallest coin, as the pages add them up.
-func (c *cutting) clothCost() float64 {
-	var sum float64
+func (c *cutting) clothCost() (sum lay.Money) {
 	for _, planned := range c.plan.Cloths {
-		sum += c.options.amountOf(planned.Plan.ClothCost).Round(money.HalfUp).Number().Float64()
+		sum += c.options.coins(planned.Plan.ClothCost)
 	}
 	return sum
 }
 
+// about is the line under a title.
 func (c *cutting) about() string {
 	parts := []string{oneLine(c.plan.Name)}
 	if c.options.Workshop != "" {
@@ -117,7 +115,7 @@ func (c *cutting) overview(p *page) {
 	fact("Bundles", countCell(len(c.plan.Bundles)).aligned("left"))
 	fact("Cloth spread, "+c.options.long().Symbol, c.taken.cell(longFormat))
 	if !c.options.WithoutMoney {
-		fact("Cost of the cloth", numberCell(c.clothCost(), c.options.moneyFormat(0)).aligned("left"))
+		fact("Cost of the cloth", c.options.paidCell(c.clothCost()).aligned("left"))
 		fact("To spend on shopping", c.cost.cell(c.options.moneyFormat(0)))
 	}
 	c.minutes(p, fact)
@@ -676,7 +674,7 @@ func (c *cutting) shopping() {
 	sum := lay.Money(0)
 	for _, s := range c.plan.Shopping {
 		c.shoppingRow(p, s)
-		sum += s.Cost
+		sum += c.options.coins(s.Cost)
 	}
 	p.tabled(head, len(heads))
 	last := len(p.rows)
@@ -702,7 +700,7 @@ const priceOfShopping = 7
 func (c *cutting) shoppingRow(p *page, s batch.Shopping) {
 	row := p.next()
 	buy, need, width, packs, holds, price := cell{}, cell{}, cell{}, cell{}, cell{}, cell{}
-	cost := numberCell(c.options.amountOf(s.Cost).Number().Float64(), c.options.moneyFormat(0))
+	cost := c.options.paidCell(s.Cost)
 	times := 0
 	if s.Length > 0 {
 		buy, need, times = c.options.clothCell(s.Length).as(lookInput), c.options.clothCell(s.Need), 2
@@ -719,7 +717,7 @@ func (c *cutting) shoppingRow(p *page, s batch.Shopping) {
 	}
 	if each, ok := c.priceEach(s); ok && times > 0 {
 		price = numberCell(each, c.options.moneyFormat(6)).as(lookInput)
-		cost.formula = cellName(times, row) + "*" + cellName(priceOfShopping, row)
+		cost.formula = fmt.Sprintf("ROUND(%s*%s,%d)", cellName(times, row), cellName(priceOfShopping, row), c.options.currency().Digits())
 	}
 	cells := []cell{textCell(s.Name), buy, need, width, packs, holds, price, cost, textCell(c.otherWidths(s)), textCell(s.Note)}
 	if c.options.WithoutMoney {
@@ -741,7 +739,7 @@ func (c *cutting) priceEach(s batch.Shopping) (each float64, ok bool) {
 		perMetre := c.options.amountOf(planned.Problem.Rules.BuyPricePerMetre).Number().Float64()
 		each := perMetre * inUnit(c.options.long().Size, length.Metres)
 		if math.Abs(each*inUnit(s.Length, c.options.long())-whole) < 1e-5 {
-			return each, true
+			return math.Round(each*1e6) / 1e6, true
 		}
 	}
 	return 0, false

@@ -51,6 +51,9 @@ type Drawing struct {
 	// Notes tell, by index into the instance's pieces, what else a pointer that rests on a piece
 	// is told, such as for whom it is; may be shorter.
 	Notes []string
+	// Grid is the distance of light lines from the left selvage and from the start, by which a place
+	// on the cloth is found; zero draws none.
+	Grid length.Length
 	// Standalone writes a file of its own, with an XML declaration and a size in pixels.
 	Standalone bool
 }

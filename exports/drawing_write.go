@@ -37,6 +37,7 @@ func (d *drawing) write() {
 	for _, piece := range d.pieces {
 		d.writePiece(piece)
 	}
+	d.writeFinder()
 	d.writeMatchPoints()
 	d.writeFaults()
 	d.writeCuts()
@@ -162,6 +163,23 @@ func (d *drawing) writeGrid() {
 		d.svg.empty("path", attribute{"class", "marker-repeat"}, attribute{"d", path.String()}, attribute{"fill", "none"}, attribute{"stroke", faint},
 			attribute{"stroke-width", mm(d.part(5))}, attribute{"stroke-dasharray", mm(d.part(15)) + " " + mm(d.part(25))})
 	}
+}
+
+// writeFinder draws the light lines by which a place is found. They lie over the pieces, so thin
+// that names stay readable.
+func (d *drawing) writeFinder() {
+	if d.Grid <= 0 || d.Grid < d.part(60) {
+		return
+	}
+	var path strings.Builder
+	for x := d.Grid; x < d.instance.Width; x += d.Grid {
+		d.line(&path, marker.Point{X: x}, marker.Point{X: x, Y: d.long})
+	}
+	for y := d.Grid; y < d.long; y += d.Grid {
+		d.line(&path, marker.Point{Y: y}, marker.Point{X: d.instance.Width, Y: y})
+	}
+	d.svg.empty("path", attribute{"class", "marker-grid"}, attribute{"d", path.String()}, attribute{"fill", "none"}, attribute{"stroke", faint},
+		attribute{"stroke-opacity", "0.45"}, attribute{"stroke-width", mm(d.part(4))})
 }
 
 func outlinePath(outline []marker.Point) string {

@@ -502,8 +502,11 @@ func tint(i int) rgb {
 }
 
 // gridStep is the distance of the light lines by which a place on the cloth is found.
-func (p *paperLay) gridStep() length.Length {
-	if p.options.system() == length.Metric {
+func (p *paperLay) gridStep() length.Length { return GridStep(p.options.system()) }
+
+// GridStep is the distance of the light lines in the drawings of lays on paper.
+func GridStep(system length.System) length.Length {
+	if system == length.Metric {
 		return 10 * length.Centimetre
 	}
 	return 6 * length.Inch

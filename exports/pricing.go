@@ -19,17 +19,25 @@ import (
 // behind each other. It fails if there is nothing to price, if prices and channels don't belong
 // together, or if two currencies meet; and with w's error.
 func PricingWorkbook(w io.Writer, priced []costing.Pricing, channels []costing.Channel, options Options) error {
-	if err := checkPriced(priced, channels); err != nil {
+	p, err := pricingBook(priced, channels, options)
+	if err != nil {
 		return err
 	}
+	return p.write(w)
+}
+
+func pricingBook(priced []costing.Pricing, channels []costing.Channel, options Options) (*pricing, error) {
+	if err := checkPriced(priced, channels); err != nil {
+		return nil, err
+	}
 	if err := checkOnePrices(options.OnePrices, len(priced), len(channels)); err != nil {
-		return err
+		return nil, err
 	}
 	options.Currency = priced[0].Sheet.Inputs.Currency
 	p := &pricing{book: newBook(options, "Prices"), priced: priced, channels: channels}
 	p.digits = options.Currency.Digits()
 	if err := p.sellTyped(); err != nil {
-		return err
+		return nil, err
 	}
 	p.writeInputs()
 	p.writeMixes()
@@ -39,7 +47,7 @@ func PricingWorkbook(w io.Writer, priced []costing.Pricing, channels []costing.C
 	prices := p.pricesPage()
 	p.writeWorking()
 	p.writePrices(prices)
-	return p.write(w)
+	return p, nil
 }
 
 func checkPriced(priced []costing.Pricing, channels []costing.Channel) error {
@@ -77,9 +85,9 @@ type pricing struct {
 	sheets   *page
 	// Names of the cells that a pricing takes its wage, efficiency, overhead, productive share and batch size from.
 	wage, efficiency, overhead, productive, garments []string
-	materials map[materialKey]materialNames
-	operations                           map[operationKey]operationCells
-	expenses                             map[expenseKey]expenseCells
+	materials                                        map[materialKey]materialNames
+	operations                                       map[operationKey]operationCells
+	expenses                                         map[expenseKey]expenseCells
 	// learnt are the names of the shares that learning leaves of the minutes, by pricing; empty
 	// where no pricing learns.
 	learnt []string

@@ -1,6 +1,9 @@
 package exports
 
 import (
+	"fmt"
+	"strings"
+
 	"github.com/xuri/excelize/v2"
 
 	"yardwright/costing"
@@ -16,7 +19,7 @@ func partsOf(sheet *costing.Sheet) [len(costParts)]money.Amount {
 }
 
 // mostCharts keeps a page with many colourways short.
-const mostCharts = 6
+const mostCharts = 24
 
 // writeCosts lists what every size costs by its parts, and draws it.
 func (p *pricing) writeCosts() {
@@ -43,6 +46,20 @@ func (p *pricing) writeCosts() {
 	p.drawSizes(page, head+1, "what a garment costs", excelize.ColStacked, series)
 }
 
+// withoutChart names the styles and colourways beyond those that have a chart.
+func (p *pricing) withoutChart() (names []string) {
+	garments := 0
+	for i := range p.priced {
+		if i > 0 && p.sameGarment(i-1, i) {
+			continue
+		}
+		if garments++; garments > mostCharts {
+			names = append(names, p.garmentName(i))
+		}
+	}
+	return names
+}
+
 // drawSizes draws columns of a page by size, one chart for each style and colourway; first is the
 // row of the first size.
 func (p *pricing) drawSizes(page *page, first int, what string, kind excelize.ChartType, series []chartSeries) {
@@ -56,4 +73,8 @@ func (p *pricing) drawSizes(page *page, first int, what string, kind excelize.Ch
 		i = j
 	}
 	page.drawAll(charts)
+	if left := p.withoutChart(); len(left) > 0 {
+		page.blank()
+		page.wide(fmt.Sprintf("No chart of %s: the first %d colourways have one.", strings.Join(left, "; "), mostCharts), lookFaint)
+	}
 }

@@ -34,6 +34,7 @@ func (p *pricing) writeSheets() {
 	p.sheets.together = 2
 	p.sheets.titles("Cost sheets", p.options.Workshop)
 	p.sheets.wide("Each amount is quantity × price, rounded to the smallest coin; totals add the rounded amounts. Framed cells may be changed.", lookFaint)
+	p.sheets.wide("On paper: the middle size of each colourway. The sheet Cost by size prints what every size costs; to print all cost sheets, clear the print area.", lookFaint)
 	p.sheets.blank()
 	// One head for all sheets, which stays in sight and stands on every printed page.
 	p.sheets.head = p.sheets.headings("Kind", "Line", "Used", "Ends, losses; set-up", "Wastage", "Quantity", "Unit", "Price", "per", "Exact", "Amount")
@@ -41,8 +42,24 @@ func (p *pricing) writeSheets() {
 		first := p.sheets.next()
 		p.totals = append(p.totals, p.writeSheet(i))
 		p.sheets.keep(first)
+		if p.isMiddle(i) {
+			p.sheets.onPaper = append(p.sheets.onPaper, span{top: first, bottom: len(p.sheets.rows)})
+		}
 		p.sheets.blank()
 	}
+}
+
+// isMiddle tells whether a size is the middle one of its style and colourway: the one whose cost
+// sheet is printed.
+func (p *pricing) isMiddle(i int) bool {
+	first, last := i, i
+	for first > 0 && p.sameGarment(first-1, i) {
+		first--
+	}
+	for last+1 < len(p.priced) && p.sameGarment(i, last+1) {
+		last++
+	}
+	return i == (first+last)/2
 }
 
 // sheetWriter writes one cost sheet.

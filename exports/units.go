@@ -87,6 +87,20 @@ func (o Options) amountOf(m lay.Money) money.Amount {
 	return money.NewAmount(money.New(int64(m), 6), o.currency())
 }
 
+// coins rounds what package lay counts to the smallest coin.
+func (o Options) coins(m lay.Money) lay.Money {
+	step := lay.Money(1)
+	for range 6 - o.currency().Digits() {
+		step *= 10
+	}
+	return (m + step/2) / step * step
+}
+
+// paidCell is an amount rounded to the smallest coin: what is shown is what is counted with.
+func (o Options) paidCell(m lay.Money) cell {
+	return numberCell(float(o.amountOf(o.coins(m)).Number()), o.moneyFormat(0))
+}
+
 // moneyFormat is the number format of amounts: with the currency's sign where readers of the
 // locale expect it, and at least as many decimals as its minor unit has, up to more.
 func (o Options) moneyFormat(more int) string {

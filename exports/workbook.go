@@ -54,6 +54,8 @@ type page struct {
 	// on, are for the screen alone: the print area leaves them out.
 	onScreen     int
 	rowsOnScreen bool
+	// onPaper are the rows that are printed, each block on a page of its own; none means all.
+	onPaper []span
 	// together is how many of what is kept together shall find room on a printed page, if it
 	// needn't be shrunk too far for that.
 	together  int
@@ -503,6 +505,7 @@ func (p *page) addBreaks() {
 	}
 	onPage, above := 1, 0.0 // the row that the page begins with, and what is repeated above it
 	before := 0             // the last row of the group before
+	begun := 1              // the row of the last page that was begun here
 	for _, group := range p.kept {
 		for _, row := range p.breaks {
 			if row > onPage && row <= group.top {
@@ -519,12 +522,30 @@ func (p *page) addBreaks() {
 		// Where but empty rows stand before it, the page was full to the brim, and another
 		// program may find room there for a row more.
 		brim := onPage > max(1, before) && onPage < group.top && !slices.ContainsFunc(p.rows[onPage-1:group.top-1], func(row []cell) bool { return len(row) > 0 })
-		if group.top > onPage && (brim || above+sum(onPage, group.bottom+1) > room) {
+		torn := above+sum(onPage, group.bottom+1) > room
+		if p.isChart(group) {
+			// Where a page runs over by itself differs by program: only what was begun here counts.
+			for _, row := range p.breaks {
+				begun = max(begun, row)
+			}
+			torn = head+sum(begun, group.bottom+1) > (1-chartSpare)*room
+			onPage = begun
+		}
+		if group.top > onPage && (brim || torn) {
 			p.breaks = append(p.breaks, group.top)
-			onPage, above = group.top, head
+			onPage, above, begun = group.top, head, group.top
 		}
 		before = group.bottom
 	}
+}
+
+// chartSpare is the share of a page that is kept free below a chart: programs differ in how high
+// rows and headers come out, and a chart that is cut can't be read, as rows can.
+const chartSpare = 0.12
+
+// isChart tells whether rows that are kept together are those of a chart.
+func (p *page) isChart(group span) bool {
+	return slices.ContainsFunc(p.charts, func(c chart) bool { return c.row == group.top })
 }
 
 // room is how many points of rows a printed page holds, when it is shrunk to its width.
@@ -733,7 +754,12 @@ func (p *page) setUpPrint() error {
 	if p.rowsOnScreen && p.head > 1 {
 		bottom = p.head - 1
 	}
-	area := fmt.Sprintf("'%s'!%s:%s", p.name, fixed(1, 1), fixed(right, bottom))
+	areas := []string{fmt.Sprintf("'%s'!%s:%s", p.name, fixed(1, 1), fixed(right, bottom))}
+	for i, block := range p.onPaper {
+		area := fmt.Sprintf("'%s'!%s:%s", p.name, fixed(1, block.top), fixed(right, block.bottom))
+		areas = append(areas[:i], area)
+	}
+	area := strings.Join(areas, ",")
 	if err := file.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Area", RefersTo: area, Scope: p.name}); err != nil {
 		return err
 	}

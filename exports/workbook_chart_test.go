@@ -3,13 +3,20 @@ package exports
 import (
 	"archive/zip"
 	"bytes"
+	"fmt"
 	"io"
+	"math"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 	"github.com/xuri/excelize/v2"
+
+	"yardwright/batch/lay"
+	"yardwright/batch/length"
+	"yardwright/costing"
 )
 
 // TestChartsKnowCellsAlone: charts are in both workbooks, and all that they refer to are cells,
@@ -103,4 +110,129 @@ func TestNothingIsTorn(t *testing.T) {
 			}
 		}
 	}
+}
+
+// What is shown in coins is what the cell holds, so that whoever adds up what is printed comes to
+// what is printed: no 8.8999996752 that is shown as 8.90.
+func TestShownCoinsAreTheValues(t *testing.T) {
+	t.Parallel()
+	seen := 0
+	for seed := range uint64(4) {
+		w := newTestWorkshop(t, seed)
+		plan, priced := w.plan(t), w.prices(t)
+		for i := range plan.Shopping { // a price per metre that is no whole number of millionths per yard
+			if plan.Shopping[i].Length > 0 {
+				plan.Shopping[i].Cost = 9_733_158 * lay.Money(plan.Shopping[i].Length) / lay.Money(length.Metre)
+			}
+		}
+		for c := range plan.Cloths {
+			plan.Cloths[c].Problem.Rules.BuyPricePerMetre = 9_733_158
+		}
+		check := func(b *book, options Options) {
+			for _, page := range b.pages {
+				if page.rowsOnScreen { // steps between, some exact, that nobody adds up
+					continue
+				}
+				for i, row := range page.rows {
+					for j, c := range row {
+						value, ok := c.value.(float64)
+						coins := c.look.format == options.moneyFormat(0)
+						if !ok || !coins && (c.look.format != options.moneyFormat(6) || c.look.kind != lookInput) {
+							continue
+						}
+						seen++
+						places := 6
+						if coins {
+							places = options.currency().Digits()
+						}
+						scaled := value * math.Pow10(places)
+						require.InDelta(t, math.Round(scaled), scaled, 1e-6*max(1, math.Abs(scaled)*1e-6), "%s!%s of workshop %d", page.name, cellName(j+1, i+1), seed)
+					}
+				}
+			}
+		}
+		check(cuttingBook(plan, w.options).book, w.options)
+		prices, err := pricingBook(priced, w.channels, w.options)
+		require.NoError(t, err)
+		check(prices.book, w.options)
+	}
+	require.Greater(t, seen, 500)
+}
+
+// Every colourway has its chart, or is named where there is none; of each its middle size is
+// printed, and all sizes are on the screen.
+func TestEveryColourwayHasItsChartAndItsCostSheetOnPaper(t *testing.T) {
+	t.Parallel()
+	w := sampleWorkshop(t)
+	priced := w.prices(t)
+	garments := 1
+	for i := range priced[1:] {
+		in, before := priced[i+1].Sheet.Inputs, priced[i].Sheet.Inputs
+		if in.Style != before.Style || in.Colourway != before.Colourway {
+			garments++
+		}
+	}
+	many := slices.Clone(priced)
+	for len(many) < 40*len(priced)/garments {
+		for _, p := range priced {
+			p.Sheet.Inputs.Colourway += fmt.Sprint(" ", len(many)/len(priced))
+			many = append(many, p)
+		}
+	}
+	for _, test := range []struct {
+		priced   []costing.Pricing
+		garments int
+	}{{priced, garments}, {many, garments * len(many) / len(priced)}} {
+		b, err := pricingBook(test.priced, w.channels, w.options)
+		require.NoError(t, err)
+		for _, name := range []string{"Cost by size", "Prices"} {
+			page := b.pages[slices.IndexFunc(b.pages, func(p *page) bool { return p.name == name })]
+			require.Len(t, page.charts, min(test.garments, mostCharts), name)
+			said := fmt.Sprint(page.rows)
+			require.Equal(t, test.garments > mostCharts, strings.Contains(said, "No chart of "), name)
+		}
+		sheets := b.pages[slices.IndexFunc(b.pages, func(p *page) bool { return p.name == "Cost sheet" })]
+		require.Len(t, sheets.onPaper, test.garments)
+		require.Len(t, sheets.kept, len(test.priced))
+	}
+}
+
+// A chart stands whole on one page: a page is begun before it, unless all from the last page begun
+// has room on one with some to spare, since programs differ in how high rows come out.
+func TestNoChartIsCutByAPage(t *testing.T) {
+	t.Parallel()
+	w := sampleWorkshop(t)
+	priced := w.prices(t)
+	many := slices.Clone(priced)
+	for range 3 {
+		for _, p := range priced {
+			p.Sheet.Inputs.Colourway += fmt.Sprint(" ", len(many)/len(priced))
+			many = append(many, p)
+		}
+	}
+	charts := 0
+	for _, lines := range [][]costing.Pricing{priced, many} {
+		b, err := pricingBook(lines, w.channels, w.options)
+		require.NoError(t, err)
+		for _, page := range b.pages {
+			page.addBreaks()
+			widths := page.widths()
+			for _, c := range page.charts {
+				charts++
+				from := 1
+				for _, row := range page.breaks {
+					if row <= c.row {
+						from = max(from, row)
+					}
+					require.False(t, c.row < row && row < c.row+c.rows, "a page begins within the chart %s", c.title)
+				}
+				high := 0.0
+				for row := from; row < c.row+c.rows; row++ {
+					high += page.heightOf(row, widths)
+				}
+				require.Less(t, high, 0.9*page.room(widths), "%s begins at row %d of the page from row %d on", c.title, c.row, from)
+			}
+		}
+	}
+	require.GreaterOrEqual(t, charts, 10)
 }

@@ -392,15 +392,21 @@ func TestWorkbooksOnPaper(t *testing.T) {
 		require.NotContains(t, pages["Working"][0], "Handling")
 		require.Contains(t, pages["Working"][0], "clear the print area")
 		sheets := 0
-		for i, page := range pages["Cost sheet"] {
+		for _, page := range pages["Cost sheet"] {
 			begun, ended := strings.Count(page, ", size "), strings.Count(page, "Cost, ready to sell")
 			require.Equal(t, begun, ended, "%s: a cost sheet is torn", name)
-			if i < len(pages["Cost sheet"])-1 {
-				require.GreaterOrEqual(t, begun, 2, "%s: two cost sheets share a page", name)
-			}
 			sheets += begun
 		}
-		require.Equal(t, len(priced), sheets)
+		garments, printed := 0, 0
+		for i := range priced {
+			in := priced[i].Sheet.Inputs
+			if i == 0 || in.Style != priced[i-1].Sheet.Inputs.Style || in.Colourway != priced[i-1].Sheet.Inputs.Colourway {
+				garments++
+			}
+			printed += strings.Count(pages["Cost by size"][0], in.Size+" ")
+		}
+		require.Equal(t, garments, sheets, "%s: one cost sheet of each colourway", name)
+		require.GreaterOrEqual(t, printed, len(priced), "%s: what every size costs", name)
 		require.Len(t, pages["Prices"], 1+len(priced)/40, name)
 	}
 }

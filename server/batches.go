@@ -267,13 +267,24 @@ func layView(base page.Base, plan batch.Plan, cloth, number int, paper bool) (pa
 		if count == 0 {
 			continue
 		}
-		for _, piece := range planned.Problem.Garments[at].Pieces {
+		for i, piece := range planned.Problem.Garments[at].Pieces {
 			view.Pieces = append(view.Pieces, page.PieceCount{
 				Name: piece.Name, Garment: planned.Problem.Garments[at].Name, Piece: piece, PerPly: piece.Copies * count, Total: piece.Copies * count * l.Plies,
+				Corners: cornersOf(base, l, lay.Owner{Garment: at, Piece: i}),
 			})
 		}
 	}
 	return view, nil
+}
+
+// cornersOf lists where the copies of a piece lie in a marker, from the left selvage and the start.
+func cornersOf(base page.Base, l lay.Lay, piece lay.Owner) (corners []string) {
+	for _, p := range l.Marker.Placements {
+		if p.Piece < len(l.Owners) && l.Owners[p.Piece] == piece {
+			corners = append(corners, base.Piece(p.X)+", "+base.Piece(p.Y))
+		}
+	}
+	return corners
 }
 
 // goodness says in the maker's units how good a marker is known to be: its length is rounded up and

@@ -47,6 +47,6 @@ func drawPiece(base page.Base, cut garment.CutPiece, largest length.Length) temp
 
 // drawOnPaper draws the marker of a lay to scale for paper: upright.
 func drawOnPaper(base page.Base, planned batch.ClothPlan, at int) (template.HTML, error) {
-	drawn, err := drawMarker(base, planned, at, drawingKind{way: lyingUp, width: paperDrawing}, fmt.Sprintf("c%d-l%d-paper", planned.Cloth.ID, at+1), nil)
+	drawn, err := drawMarker(base, planned, at, drawingKind{way: lyingUp, width: paperDrawing, paper: true}, fmt.Sprintf("c%d-l%d-paper", planned.Cloth.ID, at+1), nil)
 	return `<div class="drawing paper">` + drawn + `</div>`, err
 }

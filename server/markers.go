@@ -43,6 +43,8 @@ const (
 type drawingKind struct {
 	class, way string
 	width      int
+	// paper has light lines, since nobody can point at it.
+	paper bool
 }
 
 // kindsOf says which drawings of a lay a page has. A short lay is wider than long, and is
@@ -50,10 +52,10 @@ type drawingKind struct {
 func kindsOf(l lay.Lay) []drawingKind {
 	if l.Marker.Length < l.Instance.Width {
 		return []drawingKind{
-			{"wide at-wide", lyingUp, wideDrawing}, {"narrow at-narrow", lyingUp, narrowDrawing}, {"other at-wide at-narrow", lyingRight, wideDrawing},
+			{class: "wide at-wide", way: lyingUp, width: wideDrawing}, {class: "narrow at-narrow", way: lyingUp, width: narrowDrawing}, {class: "other at-wide at-narrow", way: lyingRight, width: wideDrawing},
 		}
 	}
-	return []drawingKind{{"wide at-wide at-narrow", lyingRight, wideDrawing}, {"narrow at-wide at-narrow", lyingUp, narrowDrawing}}
+	return []drawingKind{{class: "wide at-wide at-narrow", way: lyingRight, width: wideDrawing}, {class: "narrow at-wide at-narrow", way: lyingUp, width: narrowDrawing}}
 }
 
 // markerView makes a lay ready to be looked at closely. Cloth and at are the indices of its
@@ -82,6 +84,9 @@ func drawMarker(base page.Base, planned batch.ClothPlan, at int, kind drawingKin
 	options := exports.LayDrawing(planned, at, base.Units)
 	options.ID, options.ShownWidth, options.Title, options.Notes = id, kind.width, "", notes
 	options.Direction = exports.LengthUp
+	if kind.paper {
+		options.Grid = exports.GridStep(base.Units.System)
+	}
 	if kind.way == lyingRight {
 		options.Direction = exports.LengthRight
 	}

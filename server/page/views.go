@@ -558,7 +558,12 @@ type PieceCount struct {
 	Garment       string
 	Piece         lay.Piece
 	PerPly, Total int
+	// Corners are where its copies lie: from the left selvage and from the start; on paper.
+	Corners []string
 }
+
+// OnPaper tells whether the lay is shown for printing.
+func (l LayView) OnPaper() bool { return l.View == nil }
 
 // CutSheet is the printed sheet of a batch.
 type CutSheet struct{ Planned }
