@@ -485,3 +485,23 @@ func TestSizesOfAUsualBatch(t *testing.T) {
 	require.NotContains(t, text, price+"/size/6\"")
 	s.get(t, price+"/size/6", http.StatusOK)
 }
+
+// A fair asks for the hours of a day at the stall and what it sells; its price then shows what an hour
+// really worked earns.
+func TestAFairAsksForItsStall(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	price := regexp.MustCompile(`href="(/prices/\d+)">Meadow on slate`).FindStringSubmatch(s.get(t, "/prices", http.StatusOK))[1]
+	fair := regexp.MustCompile(`href="(/workshop/channels/\d+)">Fair`).FindStringSubmatch(s.get(t, "/workshop", http.StatusOK))[1]
+	counted := s.get(t, price, http.StatusOK)
+	require.Contains(t, counted, "for your own work on the sale (18 min)", "9 h for 30 garments")
+	values := fields(s.get(t, fair, http.StatusOK), fair)
+	values.Set("stall_sales", "")
+	require.Equal(t, []string{"stall_sales"}, checkTies(t, fair, parsed(t, s.post(t, fair, values, http.StatusUnprocessableEntity))))
+	values.Set("stall_hours", "")
+	s.post(t, fair, values, http.StatusOK)
+	without := s.get(t, price, http.StatusOK)
+	require.Contains(t, without, "Hours at the stall are not counted yet")
+	require.NotContains(t, counted, "Hours at the stall are not counted yet")
+	require.Greater(t, number(t, earns(t, without)), number(t, earns(t, counted)), "with the stall, an hour earns less")
+}
