@@ -349,7 +349,7 @@ func TestBatchCostsInThePages(t *testing.T) {
 	s := servePlanned(t)
 	text := s.get(t, "/batches/1/costs", http.StatusOK)
 	require.Contains(t, text, "yd of R1 at $13.60")
-	require.Contains(t, text, "to buy for")
+	require.Contains(t, text, "to buy, which counts")
 	require.Contains(t, text, ">As planned</th>")
 	require.NotContains(t, text, ">Actual<", "nothing of a draft is actual")
 	cloth := regexp.MustCompile(`>All cloth</th>.*?data-name="Counts">([^<]+)<`).FindStringSubmatch(text)[1]
