@@ -208,6 +208,8 @@ type Quote struct {
 	TaxIncluded bool `json:"tax_included"`
 	// SharedBy says whose need sets the price, where all sizes are sold at one; see OnePrice.Asked.
 	SharedBy string `json:"shared_by,omitempty"`
+	// Worked is the price that was worked out where the maker typed Price; none elsewhere.
+	Worked money.Amount `json:"worked,omitzero"`
 }
 
 // RaisedToFloor tells whether the target alone would have sold below cost.

@@ -107,6 +107,9 @@ func (c *calc) raisePrice(p *LandedPrice, by money.Rate) { c.raise(&p.List, by) 
 type Pricing struct {
 	Sheet  Sheet   `json:"sheet"`
 	Quotes []Quote `json:"quotes"`
+	// Typed are the maker's own prices by channel, as RepriceTyped was given them; nil if there are
+	// none. Quotes are what is worked out all the same.
+	Typed []money.Amount `json:"typed,omitempty"`
 }
 
 // Reprice makes the cost sheets of a whole line after a change, and prices each garment in
@@ -114,9 +117,34 @@ type Pricing struct {
 // multiple of the wholesale price have one: the first shop's.
 // The error says at which garment or channel it failed.
 func Reprice(line []Inputs, channels []Channel, change Change) ([]Pricing, error) {
+	return RepriceTyped(line, channels, change, nil)
+}
+
+// RepriceTyped is Reprice where the maker typed prices: channels that sell at a multiple of the
+// wholesale price take a typed one, if there is one.
+func RepriceTyped(line []Inputs, channels []Channel, change Change, typed TypedPrices) ([]Pricing, error) {
+	pricers, err := change.Pricers(channels)
+	if err != nil {
+		return nil, err
+	}
+	priced := make([]Pricing, len(line))
+	for i := range line {
+		own, err := typed.of(i, len(channels))
+		if err != nil {
+			return nil, err
+		}
+		if priced[i], err = priceOne(line[i], pricers, change, own); err != nil {
+			return nil, fmt.Errorf("%s, %s, size %s: %w", line[i].Style, line[i].Colourway, line[i].Size, err)
+		}
+	}
+	return priced, nil
+}
+
+// Pricers are the pricers of channels after the change.
+func (ch Change) Pricers(channels []Channel) ([]*Pricer, error) {
 	pricers := make([]*Pricer, len(channels))
 	for i, channel := range channels {
-		changed, err := change.Channel(channel)
+		changed, err := ch.Channel(channel)
 		if err != nil {
 			return nil, err
 		}
@@ -124,17 +152,10 @@ func Reprice(line []Inputs, channels []Channel, change Change) ([]Pricing, error
 			return nil, fmt.Errorf("channel %s: %w", channel.Name, err)
 		}
 	}
-	priced := make([]Pricing, len(line))
-	for i := range line {
-		var err error
-		if priced[i], err = priceOne(line[i], pricers, change); err != nil {
-			return nil, fmt.Errorf("%s, %s, size %s: %w", line[i].Style, line[i].Colourway, line[i].Size, err)
-		}
-	}
-	return priced, nil
+	return pricers, nil
 }
 
-func priceOne(in Inputs, pricers []*Pricer, change Change) (Pricing, error) {
+func priceOne(in Inputs, pricers []*Pricer, change Change, typed []money.Amount) (Pricing, error) {
 	if change != (Change{}) {
 		var err error
 		if in, err = change.Inputs(in); err != nil {
@@ -145,7 +166,7 @@ func priceOne(in Inputs, pricers []*Pricer, change Change) (Pricing, error) {
 	if err != nil {
 		return Pricing{}, err
 	}
-	pricing := Pricing{Sheet: sheet, Quotes: make([]Quote, len(pricers))}
+	pricing := Pricing{Sheet: sheet, Quotes: make([]Quote, len(pricers)), Typed: typed}
 	garment := sheet.Garment()
 	for _, shops := range []bool{true, false} {
 		for i, pricer := range pricers {
@@ -156,7 +177,7 @@ func priceOne(in Inputs, pricers []*Pricer, change Change) (Pricing, error) {
 				return Pricing{}, fmt.Errorf("channel %s: %w", pricer.channel.Name, err)
 			}
 			if shops && garment.Wholesale.IsZero() {
-				if garment.Wholesale, err = pricing.Quotes[i].priceWithoutTax(pricer); err != nil {
+				if garment.Wholesale, err = pricer.withoutTax(pricing.asked(i, pricing.Quotes[i].Price)); err != nil {
 					return Pricing{}, err
 				}
 			}
@@ -165,46 +186,57 @@ func priceOne(in Inputs, pricers []*Pricer, change Change) (Pricing, error) {
 	return pricing, nil
 }
 
-// priceWithoutTax returns the price on the tag without its tax, rounded half up.
-func (q Quote) priceWithoutTax(p *Pricer) (money.Amount, error) {
-	if !p.channel.Tax.Included {
-		return q.Price, nil
+// asked is the price that is really asked in a channel where one was worked out.
+func (p Pricing) asked(channel int, worked money.Amount) money.Amount {
+	if typed, ok := p.TypedIn(channel); ok {
+		return typed
 	}
-	return q.Price.DivRound(p.onePlusTax, money.HalfUp)
+	return worked
+}
+
+// withoutTax returns a price on the tag without its tax, rounded half up.
+func (p *Pricer) withoutTax(price money.Amount) (money.Amount, error) {
+	if !p.channel.Tax.Included {
+		return price, nil
+	}
+	return price.DivRound(p.onePlusTax, money.HalfUp)
 }
 
 // OnePrices finds, for each channel, one price for all sizes of one style and colourway that
 // Reprice priced with the same channels and change. mix counts the sizes in a usual batch.
-// Channels that sell at a multiple of the wholesale price take the first shop's one price.
+// Channels that sell at a multiple of the wholesale price take the first shop's one price, or for
+// sizes for which the maker typed a price there, that.
 func OnePrices(sizes []Pricing, channels []Channel, change Change, mix []money.Decimal, rule OnePriceRule) ([]OnePrice, error) {
 	if len(mix) != len(sizes) {
 		return nil, &InputError{Field: "mix", Message: fmt.Sprintf("has %d counts, but there are %d sizes", len(mix), len(sizes))}
 	}
 	found := make([]OnePrice, len(channels))
-	var wholesale money.Amount
+	pricers, err := change.Pricers(channels)
+	if err != nil {
+		return nil, err
+	}
+	var wholesale []money.Amount // by size, once the first shop is priced
 	for _, shops := range []bool{true, false} {
 		for i, channel := range channels {
 			if (channel.Kind == Shop) != shops {
 				continue
 			}
-			changed, err := change.Channel(channel)
-			if err != nil {
-				return nil, err
-			}
-			pricer, err := changed.Pricer()
-			if err != nil {
-				return nil, fmt.Errorf("channel %s: %w", channel.Name, err)
-			}
 			counted := make([]Counted, len(sizes))
 			for n := range sizes {
 				counted[n] = Counted{Garment: sizes[n].Sheet.Garment(), Count: mix[n]}
-				counted[n].Garment.Wholesale = wholesale
+				if wholesale != nil {
+					counted[n].Garment.Wholesale = wholesale[n]
+				}
 			}
-			if found[i], err = pricer.OnePrice(counted, rule); err != nil {
+			if found[i], err = pricers[i].OnePrice(counted, rule); err != nil {
 				return nil, fmt.Errorf("channel %s: %w", channel.Name, err)
 			}
-			if shops && wholesale.IsZero() {
-				if wholesale, err = (Quote{Price: found[i].Price}).priceWithoutTax(pricer); err != nil {
+			if !shops || wholesale != nil {
+				continue
+			}
+			wholesale = make([]money.Amount, len(sizes))
+			for n := range sizes {
+				if wholesale[n], err = pricers[i].withoutTax(sizes[n].asked(i, found[i].Price)); err != nil {
 					return nil, err
 				}
 			}

@@ -84,7 +84,12 @@ func (q Quote) Why(locale string) string {
 			text.WriteString(" (" + q.handlingMinutes(locale) + " min)")
 		}
 	}
-	text.WriteString(", because ")
+	if q.IsTyped() {
+		text.WriteString(", the price that you typed" + q.pays(show) + ". Worked out, it would be " + show(q.Worked) + ", because ")
+		q.Price = q.Worked
+	} else {
+		text.WriteString(", because ")
+	}
 	if q.SharedBy != "" {
 		text.WriteString("every size sells at what " + q.SharedBy + " needs, and ")
 	}
@@ -99,12 +104,18 @@ func (q Quote) Why(locale string) string {
 	case q.Price != q.Wanted:
 		text.WriteString("; that needs " + show(q.Wanted) + ", rounded up to the next price point")
 	}
-	if q.Sale.Minutes.IsZero() {
-		text.WriteString(": no work of yours is in it.")
-	} else {
-		text.WriteString(": it pays " + show(q.Sale.Hourly) + " for each hour of work.")
+	if !q.IsTyped() {
+		text.WriteString(q.pays(show))
 	}
-	return text.String()
+	return text.String() + "."
+}
+
+// pays says what the price leaves for an hour.
+func (q Quote) pays(show func(money.Amount) string) string {
+	if q.Sale.Minutes.IsZero() {
+		return ": no work of yours is in it"
+	}
+	return ": it pays " + show(q.Sale.Hourly) + " for each hour of work"
 }
 
 // handlingMinutes writes the minutes that the channel itself asks of the maker for a garment.

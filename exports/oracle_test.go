@@ -313,6 +313,27 @@ func (w testWorkshop) onePrices(t *testing.T, priced []costing.Pricing, rule cos
 	return []OnePriced{{First: 0, Mix: mix, Found: found}}
 }
 
+// typedPrices has the maker type a price, below or above what is worked out, for some garments in
+// each channel.
+func (w testWorkshop) typedPrices(t *testing.T, priced []costing.Pricing) []costing.Pricing {
+	t.Helper()
+	typed := make(costing.TypedPrices, len(priced))
+	for i, pricing := range priced {
+		typed[i] = make([]money.Amount, len(w.channels))
+		for c, quote := range pricing.Quotes {
+			if (i+c)%3 != 0 || quote.Price.Sign() <= 0 {
+				continue
+			}
+			price, err := quote.Price.Mul(money.New(int64(8+i%5), 1))
+			require.NoError(t, err)
+			typed[i][c] = price.Round(money.Up)
+		}
+	}
+	again, err := costing.RepriceTyped(w.pricing, w.channels, costing.Change{}, typed)
+	require.NoError(t, err)
+	return again
+}
+
 // editedBook makes a few changes in the file of a workshop's prices, and the file that costing
 // gives after the same changes.
 func editedBook(t *testing.T, folder string, w testWorkshop, original string, tried map[string]int) (edited, want string) {
@@ -442,6 +463,14 @@ func TestWorkbooksRecomputed(t *testing.T) {
 		edited, want := editedBook(t, folder, w, pricing, tried)
 		recut, wantCut := editedCutting(t, folder, w, plan, cutting, tried)
 		wants[cutting], wants[pricing], wants[edited], wants[recut] = cutting, pricing, want, wantCut
+		typed := keepBook(t, folder, fmt.Sprintf("typed-%02d.xlsx", seed), func(b *bytes.Buffer) error {
+			options, priced := w.options, w.typedPrices(t, priced)
+			if seed%2 == 0 {
+				options.OnePrices = w.onePrices(t, priced, costing.OnePriceRule(seed/2%2))
+			}
+			return PricingWorkbook(b, priced, w.channels, options)
+		})
+		wants[typed] = typed
 		if seed%3 == 0 {
 			shared := keepBook(t, folder, fmt.Sprintf("shared-%02d.xlsx", seed), func(b *bytes.Buffer) error {
 				options := w.options

@@ -28,8 +28,12 @@ func PricingWorkbook(w io.Writer, priced []costing.Pricing, channels []costing.C
 	options.Currency = priced[0].Sheet.Inputs.Currency
 	p := &pricing{book: newBook(options, "Prices"), priced: priced, channels: channels}
 	p.digits = options.Currency.Digits()
+	if err := p.sellTyped(); err != nil {
+		return err
+	}
 	p.writeInputs()
 	p.writeMixes()
+	p.writeTyped()
 	p.writeSheets()
 	p.writeCosts()
 	prices := p.pricesPage()
@@ -91,6 +95,10 @@ type pricing struct {
 	mixed       [][]int
 	mix         [][]string
 	workingPage *page
+	// typed are what sales at typed prices leave, by channel and pricing, nil elsewhere; typedCells
+	// are the names of the cells that hold those prices.
+	typed      [][]*costing.Sale
+	typedCells map[[2]int]string
 }
 
 // given returns what the cost sheet of a pricing was made from.

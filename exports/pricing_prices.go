@@ -261,11 +261,19 @@ func (p *pricing) writePrices(page *page) {
 	for _, shared := range p.options.OnePrices {
 		page.wide(p.garmentName(shared.First)+": one price for all sizes, "+shared.Found[0].Rule.String()+".", lookFaint)
 	}
+	for c, channel := range p.channels {
+		for i, sale := range p.typed[c] {
+			if sale != nil {
+				worked := p.workedPrice(c, i)
+				page.wide(fmt.Sprintf("%s, size %s, %s: you typed %s; worked out %s.", p.garmentName(i), oneLine(p.given(i).Size), oneLine(channel.Name), sale.Price.Format(p.options.Locale), worked.Format(p.options.Locale)), lookFaint)
+			}
+		}
+	}
 	series := []chartSeries{{4, 4, page.head}}
 	for c := range p.channels {
 		series = append(series, chartSeries{6 + 4*c, 5 + 4*c, page.head - 1})
 	}
-	page.wide("The floor covers cost, fees, postage and tax, and nothing more; no price is below it. Kept is what is left of a sale after tax, fees and postage. An hour earns: (kept − cost without labour) ÷ hours worked.", lookFaint)
+	page.wide("The floor covers cost, fees, postage and tax, and nothing more; no price that is worked out is below it. Kept is what is left of a sale after tax, fees and postage. An hour earns: (kept − cost without labour) ÷ hours worked.", lookFaint)
 	p.drawSizes(page, page.head+1, "cost and prices", excelize.Col, series)
 }
 

@@ -52,8 +52,19 @@ func (p *pricing) quoteOf(c, i int) *costing.Quote {
 	return &p.priced[i].Quotes[c]
 }
 
+// workedPrice is what would be asked for a size, had the maker typed nothing.
+func (p *pricing) workedPrice(c, i int) money.Amount {
+	if g := p.sharedBy(i); g >= 0 {
+		return p.options.OnePrices[g].Found[c].Price
+	}
+	return p.priced[i].Quotes[c].Price
+}
+
 // askedOf is what is really asked for a size, and what it leaves.
 func (p *pricing) askedOf(c, i int) (money.Amount, *costing.Sale) {
+	if sale := p.typed[c][i]; sale != nil {
+		return sale.Price, sale
+	}
 	if g := p.sharedBy(i); g >= 0 {
 		one := &p.options.OnePrices[g]
 		return one.Found[c].Price, &one.Found[c].Sales[i-one.First]
@@ -101,7 +112,7 @@ func (p *pricing) placeRows(next int) {
 	for c := range p.channels {
 		for i := range p.priced {
 			row := p.working[c][i]
-			if p.sharedBy(i) >= 0 {
+			if p.sharedBy(i) >= 0 || p.typed[c][i] != nil {
 				row = next
 				next++
 			}
@@ -123,15 +134,27 @@ func (p *pricing) mixRow(g, c int) {
 	}
 	given := p.given(one.First)
 	found := &one.Found[c]
-	p.workingRow(c, one.First, p.formulas(c, one.First, p.mixed[g][c]), workingCells{
+	formulas := p.formulas(c, one.First, p.mixed[g][c])
+	if shop := p.firstShop(); shop >= 0 && shop != c {
+		var sum []string
+		for i, count := range p.mix[g] {
+			sum = append(sum, fmt.Sprintf("%s*%s", count, p.wholesaleOf(c, one.First+i)))
+		}
+		formulas.wholesale = p.rounded(fmt.Sprintf("(%s)/(%s)", strings.Join(sum, "+"), strings.Join(p.mix[g], "+")), money.Up)
+	}
+	p.workingRow(c, one.First, formulas, workingCells{
 		style: given.Style, colourway: given.Colourway, size: "mix",
 		cost: p.rounded(mean(costCol), money.Up), labour: p.rounded(mean(labourCol), money.Down), minutes: mean(minutesCol),
 		quote: &found.MixQuote, asked: found.MixQuote.Price, sale: &found.MixQuote.Sale,
 	})
 }
 
-// askedRow writes the price that a size asks together with the others.
+// askedRow writes the price that a size asks together with the others, or that the maker typed.
 func (p *pricing) askedRow(c, i int) {
+	if p.typed[c][i] != nil {
+		p.typedRow(c, i)
+		return
+	}
 	one := &p.options.OnePrices[p.sharedBy(i)]
 	found := &one.Found[c]
 	price := fmt.Sprintf("MAX(%s:%s)", cellName(priceCol, p.working[c][one.First]), cellName(priceCol, p.working[c][one.First+len(one.Mix)-1]))

@@ -705,3 +705,22 @@ func BenchmarkMarkerSVG(b *testing.B) {
 		require.NoError(b, MarkerSVG(io.Discard, instance, result, fullDrawing))
 	}
 }
+
+// A price that the maker typed is asked on the page of prices, and can be changed among the inputs.
+func TestPricingWorkbookOfTypedPrices(t *testing.T) {
+	t.Parallel()
+	w := newTestWorkshop(t, 3)
+	priced := w.typedPrices(t, w.prices(t))
+	typed, ok := priced[0].TypedIn(0)
+	require.True(t, ok)
+	require.NotEqual(t, typed, priced[0].Quotes[0].Price)
+	_, file := readBook(t, func(out io.Writer) error { return PricingWorkbook(out, priced, w.channels, w.options) })
+	rows, err := file.GetRows("Prices", excelize.Options{RawCellValue: true})
+	require.NoError(t, err)
+	head := slices.IndexFunc(rows, func(row []string) bool { return len(row) > 0 && row[0] == "Style" })
+	got, err := strconv.ParseFloat(rows[head+1][5], 64)
+	require.NoError(t, err)
+	require.InDelta(t, typed.Number().Float64(), got, 1e-9)
+	require.True(t, slices.ContainsFunc(file.GetDefinedName(), func(name excelize.DefinedName) bool { return strings.HasPrefix(name.Name, "typed_") }))
+	require.Contains(t, fmt.Sprint(rows), "you typed "+typed.Format(w.options.Locale)+"; worked out "+priced[0].Quotes[0].Price.Format(w.options.Locale))
+}

@@ -89,7 +89,9 @@ func (s *Server) orderView(r *http.Request) (page.Order, error) {
 		return page.Order{}, err
 	}
 	view := page.Order{Base: base, Order: order, Runs: filled(runs), Locked: locked(order), Moves: orderMoves(order.State)}
-	view.Till, err = s.till(r, number)
+	if view.Till, err = s.till(r, number); err == nil && view.Till != nil && workshop.CanTakeBack(order) {
+		view.Till.Correction = correction(order, view.Till)
+	}
 	return view, err
 }
 

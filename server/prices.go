@@ -32,6 +32,7 @@ func (s *Server) priceRoutes(r chi.Router) {
 	r.Get("/prices/{id}/markers", s.handle(s.showCostingMarkers))
 	r.Get("/prices/{id}/minutes", s.handle(s.showMinutes))
 	r.Post("/prices/{id}/issue", s.handle(s.issuePrices))
+	r.Post("/prices/{id}/typed", s.handle(s.saveTypedPrices))
 	r.Get("/prices/{id}/pricing.xlsx", s.handle(s.pricingWorkbook))
 	r.Get("/batches/{id}/costs", s.handle(s.showBatchCosts))
 	r.Post("/batches/{id}/costs", s.handle(s.keepBatchCosts))
@@ -204,6 +205,7 @@ func (s *Server) pricePage(w http.ResponseWriter, r *http.Request, number int64,
 		return err
 	}
 	view.Raw, view.Problems = f.Values, pageProblems(f)
+	view.Typed, view.TypedVersion = typedScopes(view.Base, prices), store.TypedVersion(prices.Typed)
 	return s.showOrRefuse(w, r, view.Problems, view)
 }
 
@@ -412,11 +414,15 @@ func readLearning(f *form.Form, costs *store.StyleCosts) {
 }
 
 func (s *Server) issuePrices(w http.ResponseWriter, r *http.Request) error {
-	number, err := id(r, "id")
+	number, f, err := idAndForm(w, r)
 	if err != nil {
 		return err
 	}
-	kept, err := s.service.IssueCosts(r.Context(), s.workshop, number)
+	change, _ := readChange(f)
+	if !f.OK() {
+		return s.pricePage(w, r, number, f)
+	}
+	kept, err := s.service.IssueCosts(r.Context(), s.workshop, number, change)
 	if err != nil {
 		return err
 	}

@@ -1,9 +1,12 @@
 package server
 
 import (
+	"cmp"
 	"context"
+	"crypto/rand"
 	"fmt"
 	"net/http"
+	"net/url"
 	"slices"
 	"strconv"
 
@@ -19,6 +22,8 @@ import (
 func (s *Server) sellingRoutes(r chi.Router) {
 	r.Get("/orders/fair", s.handle(s.showFair))
 	r.Post("/orders/fair", s.handle(s.sell))
+	r.Post("/orders/{id}/take-back", s.handle(s.takeBack))
+	r.Post("/orders/{id}/sell-again", s.handle(s.sellAgain))
 	r.Post("/orders/{id}/state", s.handle(s.moveOrder))
 	r.Post("/orders/{id}/price", s.handle(s.agreePrice))
 	r.Post("/orders/{id}/payments", s.handle(s.takePayment))
@@ -64,7 +69,7 @@ func (s *Server) till(r *http.Request, order int64) (*page.Till, error) {
 	if err != nil {
 		return nil, err
 	}
-	till := &page.Till{Price: read.Price, Payments: read.Payments, How: store.PaidHow, HasBalance: read.Price != nil}
+	till := &page.Till{Key: rand.Text(), Price: read.Price, Payments: read.Payments, How: store.PaidHow, HasBalance: read.Price != nil}
 	for _, p := range read.Payments {
 		if till.Paid, err = till.Paid.Add(p.Amount); err != nil {
 			return nil, err
@@ -123,9 +128,12 @@ func (s *Server) takePayment(w http.ResponseWriter, r *http.Request) error {
 	}
 	payment := store.Payment{Amount: f.Money("amount"), How: f.Text("how"), PaidOn: f.Day("paid_on")}
 	if f.OK() {
-		var made int64
-		if made, err = s.service.TakePayment(r.Context(), s.workshop, number, payment); err == nil {
+		made, again, refused := s.service.TakePaymentOnce(r.Context(), s.workshop, number, formKey(f), payment)
+		if err = refused; err == nil {
 			place := fmt.Sprintf("/orders/%d", number)
+			if again {
+				return done(w, r, place, "paid_before")
+			}
 			return s.doneUndo(w, r, place, "paid", fmt.Sprintf("%s/payments/%d/remove", place, made))
 		}
 	}
@@ -164,6 +172,9 @@ func (s *Server) showFair(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	f := form.FromQuery(r)
+	if f.Text("price") != "" { // a correction begins with what was paid
+		base.Raw = map[string][]string{"price": f.Values["price"], "how": f.Values["how"]}
+	}
 	step(f, f.Text("add"), 1)
 	step(f, f.Text("less"), -1)
 	view, err := s.fairView(r.Context(), base, f)
@@ -189,8 +200,98 @@ func step(f *form.Form, box string, by int) {
 	}
 }
 
+// formKey is the key of a form, which makes that it is done once, however often it is sent.
+func formKey(f *form.Form) string {
+	key := f.Text("key")
+	if len(key) < 16 || len(key) > 64 {
+		return ""
+	}
+	return key
+}
+
+// sold leads to what was sold, and offers to take it back.
+func (s *Server) sold(w http.ResponseWriter, r *http.Request, order int64) error {
+	place := fmt.Sprintf("/orders/%d", order)
+	made, err := s.service.Order(r.Context(), s.workshop, order)
+	if err != nil {
+		return err
+	}
+	if !workshop.CanTakeBack(made) {
+		return done(w, r, place, "sold")
+	}
+	return s.doneUndo(w, r, place, "sold", place+"/take-back", "version", strconv.Itoa(made.Version))
+}
+
+func (s *Server) takeBack(w http.ResponseWriter, r *http.Request) error {
+	number, f, err := idAndForm(w, r)
+	if err != nil {
+		return err
+	}
+	version := f.Int("version", 0, 1<<30)
+	payments, err := s.service.TakeBackSale(r.Context(), s.workshop, number, version)
+	if err != nil {
+		return err
+	}
+	fields := []string{"version", strconv.Itoa(version + 1)}
+	for _, payment := range payments {
+		fields = append(fields, "payment", strconv.FormatInt(payment, 10))
+	}
+	place := fmt.Sprintf("/orders/%d", number)
+	return s.doneUndo(w, r, place, "taken_back", place+"/sell-again", fields...)
+}
+
+func (s *Server) sellAgain(w http.ResponseWriter, r *http.Request) error {
+	number, f, err := idAndForm(w, r)
+	if err != nil {
+		return err
+	}
+	if err := s.service.SellAgain(r.Context(), s.workshop, number, f.Int("version", 0, 1<<30), f.IDs("payment")); err != nil {
+		return err
+	}
+	return done(w, r, fmt.Sprintf("/orders/%d", number), "sold")
+}
+
+// correction is the address of the till with what was sold, to be sold again with other garments,
+// another price or another way of paying.
+func correction(order store.Order, till *page.Till) string {
+	query := url.Values{"customer": {strconv.FormatInt(order.CustomerID, 10)}, "corrects": {strconv.FormatInt(order.ID, 10)}}
+	for field, count := range quantitiesOf(order) {
+		query.Set(field, count)
+	}
+	if till.Price != nil {
+		query.Set("price", till.Price.String())
+	}
+	if len(till.Payments) > 0 {
+		query.Set("how", till.Payments[0].How)
+	}
+	return "/orders/fair?" + query.Encode()
+}
+
+// keyed gives the page of the till its key, and tells whether what it lists was sold already.
+func (s *Server) keyed(ctx context.Context, view *page.Fair, f *form.Form) error {
+	if view.Key = formKey(f); view.Key == "" {
+		view.Key = rand.Text()
+	}
+	sold, err := s.service.Sent(ctx, s.workshop, view.Key)
+	if err != nil {
+		return err
+	}
+	if view.Sold, err = strconv.ParseInt(cmp.Or(sold, "0"), 10, 64); err != nil {
+		return err
+	}
+	if view.Corrects = f.ID("corrects"); view.Corrects == 0 {
+		return nil
+	}
+	order, err := s.service.Order(ctx, s.workshop, view.Corrects)
+	view.CorrectsNumber = order.Number
+	return err
+}
+
 func (s *Server) fairView(ctx context.Context, base page.Base, f *form.Form) (page.Fair, error) {
 	view := page.Fair{Base: base, How: store.PaidHow, Customer: f.ID("customer")}
+	if err := s.keyed(ctx, &view, f); err != nil {
+		return view, err
+	}
 	customers, err := s.service.Customers(ctx, s.workshop)
 	if err != nil {
 		return view, err
@@ -261,15 +362,18 @@ func (s *Server) sell(w http.ResponseWriter, r *http.Request) error {
 	draft, fields := readOrder(f)
 	sale := workshop.Sale{
 		Customer: draft.Customer, Lines: draft.Lines, Note: draft.Note, Price: priceOf(f, "price"), How: f.Text("how"),
-		Taken: f.Text("sold") == "taken", DueOn: draft.DueOn, Paid: f.Money("paid"),
+		Taken: f.Text("sold") == "taken", DueOn: draft.DueOn, Paid: f.Money("paid"), Key: formKey(f), Corrects: f.ID("corrects"),
 	}
 	if sale.Taken && f.Text("paid") == "" && sale.Price != nil {
 		sale.Paid = *sale.Price
 	}
 	if f.OK() {
-		var made int64
-		if made, err = s.service.Sell(r.Context(), s.workshop, sale); err == nil {
-			return done(w, r, fmt.Sprintf("/orders/%d", made), "sold")
+		made, again, refused := s.service.Sell(r.Context(), s.workshop, sale)
+		switch err = refused; {
+		case err == nil && again:
+			return done(w, r, fmt.Sprintf("/orders/%d", made), "sold_before")
+		case err == nil:
+			return s.sold(w, r, made)
 		}
 	}
 	problems, err := problemsOf(f, atBoxes(err, fields))

@@ -59,7 +59,7 @@ func TestAnOrdersStates(t *testing.T) {
 	}
 	undo := func(text string) string {
 		values := url.Values{}
-		part := regexp.MustCompile(`(?s)<div class="note" role="status">.*?</form>`).FindString(text)
+		part := regexp.MustCompile(`(?s)<div class="note notice" role="status">.*?</form>`).FindString(text)
 		for _, field := range regexp.MustCompile(`name="(\w+)" value="([^"]*)"`).FindAllStringSubmatch(part, -1) {
 			values.Set(field[1], field[2])
 		}
@@ -129,7 +129,7 @@ func TestSellingAtAFair(t *testing.T) {
 	require.Contains(t, text, "0 garments")
 	text = s.get(t, "/orders/fair?"+url.Values{box: {"1"}, "add": {box}}.Encode(), http.StatusOK)
 	require.Contains(t, text, "2 garments")
-	require.Contains(t, text, "no price kept under Prices")
+	require.Contains(t, text, "no price typed or kept under Prices")
 	text = s.get(t, "/orders/fair?"+url.Values{box: {"2"}, "less": {box}}.Encode(), http.StatusOK)
 	require.Contains(t, text, "<strong>1 garment</strong>")
 
@@ -236,4 +236,134 @@ func TestTodayGoesOnWithWhatIsBegun(t *testing.T) {
 	_, err = s.pool.Exec(t.Context(), `UPDATE orders SET state = 'cancelled'`)
 	require.NoError(t, err)
 	today("Nothing is waiting.")
+}
+
+// fairList is a list of the till with a price, ready to be paid, as its page sends it.
+func (s site) fairList(t *testing.T) (address string, values url.Values) {
+	t.Helper()
+	text := s.get(t, "/orders/fair", http.StatusOK)
+	box := regexp.MustCompile(`name="add" value="(q\.\d+\.98)"[^>]*aria-label="One Meadow on slate in`).FindStringSubmatch(text)[1]
+	s.post(t, "/prices/"+strings.Split(box, ".")[1]+"/issue", nil, http.StatusOK)
+	query := formOf(t, text, "/orders/fair", "key")
+	require.NotEmpty(t, query.Get("key"))
+	query.Set("add", box)
+	query.Set("customer", regexp.MustCompile(`<option value="(\d+)"[^>]*>Osier Green Fair`).FindStringSubmatch(text)[1])
+	address = "/orders/fair?" + query.Encode()
+	values = typedIn(formIn(t, strings.SplitN(s.get(t, address, http.StatusOK), `id="take"`, 2)[1], "/orders/fair"))
+	require.Equal(t, query.Get("key"), values.Get("key"), "the key goes with the list")
+	values.Set("sold", "taken")
+	return address, values
+}
+
+// ordersNow counts the orders and what was paid for them.
+func (s site) ordersNow(t *testing.T) (orders, payments int) {
+	t.Helper()
+	require.NoError(t, s.pool.QueryRow(t.Context(), `SELECT (SELECT count(*) FROM orders WHERE state <> 'cancelled'), (SELECT count(*) FROM payments WHERE removed_at IS NULL)`).Scan(&orders, &payments))
+	return orders, payments
+}
+
+// Paid is booked once: tapped twice at once, sent again, and after going back.
+func TestPaidTwiceBooksOnce(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	address, values := s.fairList(t)
+	orders, payments := s.ordersNow(t)
+	answers := make(chan *http.Response, 8)
+	for range cap(answers) {
+		go func() {
+			response, err := s.browser().PostForm(s.URL+"/orders/fair", values)
+			if err != nil {
+				t.Error(err)
+			}
+			answers <- response
+		}()
+	}
+	places, once := map[string]int{}, 0
+	for range cap(answers) {
+		response := <-answers
+		text := s.read(t, response, http.StatusOK, "/orders/fair")
+		places[response.Request.URL.Path]++
+		if !strings.Contains(text, "Nothing was booked twice") {
+			once++
+		}
+	}
+	require.Len(t, places, 1, "all lead to the same order")
+	require.Equal(t, 1, once)
+	nowOrders, nowPayments := s.ordersNow(t)
+	require.Equal(t, []int{orders + 1, payments + 1}, []int{nowOrders, nowPayments})
+
+	back := s.get(t, address, http.StatusOK)
+	require.Contains(t, back, "This list is sold already")
+	require.NotContains(t, back, "Paid and taken along")
+	require.NotEqual(t, values.Get("key"), formOf(t, s.get(t, "/orders/fair", http.StatusOK), "/orders/fair", "key").Get("key"), "the next sale has a key of its own")
+}
+
+// Nothing is sold without a price; a gift is one of 0.
+func TestNoSaleWithoutAPrice(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	_, values := s.fairList(t)
+	require.NotEmpty(t, values.Get("price"), "kept prices are suggested")
+	values.Set("price", "")
+	orders, payments := s.ordersNow(t)
+	refused := s.post(t, "/orders/fair", values, http.StatusUnprocessableEntity)
+	require.Contains(t, refused, `href="#price"`)
+	require.Contains(t, refused, values.Get("key"), "the key stays")
+	nowOrders, nowPayments := s.ordersNow(t)
+	require.Equal(t, []int{orders, payments}, []int{nowOrders, nowPayments})
+	values.Set("price", "0")
+	require.Contains(t, s.post(t, "/orders/fair", values, http.StatusOK), "<dd>delivered</dd>")
+}
+
+// A sale is taken back with its payments, and there again with them; corrected, the other takes its
+// place.
+func TestASaleIsTakenBackAndCorrected(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	_, values := s.fairList(t)
+	orders, payments := s.ordersNow(t)
+	text := s.post(t, "/orders/fair", values, http.StatusOK)
+	require.Contains(t, text, "Undo")
+	place := regexp.MustCompile(`action="(/orders/\d+)/take-back"`).FindStringSubmatch(text)[1]
+	text = s.post(t, place+"/take-back", typedIn(formIn(t, text, place+"/take-back")), http.StatusOK)
+	require.Contains(t, text, "<dd>cancelled</dd>")
+	nowOrders, nowPayments := s.ordersNow(t)
+	require.Equal(t, []int{orders, payments}, []int{nowOrders, nowPayments})
+	text = s.post(t, place+"/sell-again", typedIn(formIn(t, text, place+"/sell-again")), http.StatusOK)
+	require.Contains(t, text, "<b>$0.00</b><span>balance to pay</span>")
+	require.Contains(t, text, "<dd>delivered</dd>")
+
+	correct := unescape(regexp.MustCompile(`href="(/orders/fair\?[^"]*corrects[^"]*)"`).FindStringSubmatch(text)[1])
+	page := s.get(t, correct, http.StatusOK)
+	require.Contains(t, page, "You are correcting the sale")
+	again := typedIn(formIn(t, strings.SplitN(page, `id="take"`, 2)[1], "/orders/fair"))
+	require.Equal(t, strings.TrimSuffix(values.Get("price"), ".00"), again.Get("price"))
+	again.Set("price", "12,50")
+	again.Set("sold", "taken")
+	corrected := s.post(t, "/orders/fair", again, http.StatusOK)
+	require.Contains(t, corrected, "$12.50")
+	require.NotContains(t, corrected, place+"/take-back")
+	require.Contains(t, s.get(t, place, http.StatusOK), "<dd>cancelled</dd>")
+	nowOrders, nowPayments = s.ordersNow(t)
+	require.Equal(t, []int{orders + 1, payments + 1}, []int{nowOrders, nowPayments})
+	// What was taken back already can't be corrected a second time.
+	again.Set("key", strings.Repeat("K", 26))
+	s.post(t, "/orders/fair", again, http.StatusUnprocessableEntity)
+	nowOrders, nowPayments = s.ordersNow(t)
+	require.Equal(t, []int{orders + 1, payments + 1}, []int{nowOrders, nowPayments})
+}
+
+func TestAPaymentSentTwiceIsNotedOnce(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	orders, err := s.service.Orders(t.Context(), s.id, "open", 10)
+	require.NoError(t, err)
+	place := fmt.Sprintf("/orders/%d", orders[0].ID)
+	values := typedIn(formIn(t, s.get(t, place, http.StatusOK), place+"/payments"))
+	values.Set("amount", "$20")
+	s.post(t, place+"/payments", values, http.StatusOK)
+	_, payments := s.ordersNow(t)
+	require.Contains(t, s.post(t, place+"/payments", values, http.StatusOK), "noted already")
+	_, again := s.ordersNow(t)
+	require.Equal(t, payments, again)
 }

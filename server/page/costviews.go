@@ -190,6 +190,49 @@ type Price struct {
 	Minimums      []string
 	Issued        []store.KeptPrices
 	Batches       []store.Batch
+	// Typed are the boxes of the maker's own prices; TypedVersion is what they begin from.
+	Typed        []TypedScope
+	TypedVersion string
+}
+
+// AskedFields are the fields of the what-if that the page answers.
+func (p Price) AskedFields() []UndoField {
+	var fields []UndoField
+	for _, name := range []string{"cloth", "notions", "wage", "overhead", "minutes", "postage", "batch"} {
+		if value := p.Base.Typed(name, ""); value != "" {
+			fields = append(fields, UndoField{Name: name, Value: value})
+		}
+	}
+	return fields
+}
+
+// TypedScope are the boxes of typed prices for one colourway, or for every colourway of its style.
+type TypedScope struct {
+	Name  string
+	Every bool
+	Rows  []TypedRow
+	// Any tells that something is typed.
+	Any bool
+}
+
+// TypedRow are the boxes of one size, by channel; Size is "" for all sizes.
+type TypedRow struct {
+	Size  string
+	Boxes []TypedBox
+}
+
+// TypedBox is the box of a typed price; Worked is what is asked if it stays empty.
+type TypedBox struct {
+	Field, Label, Channel, Value, Worked, Wrong string
+}
+
+// TypedField names the box of a typed price.
+func TypedField(every bool, size string, channel int64) string {
+	scope := "own"
+	if every {
+		scope = "every"
+	}
+	return fmt.Sprintf("typed.%s.%d.%s", scope, channel, size)
 }
 
 // Kept are cost sheets and prices as they were kept.
@@ -227,6 +270,9 @@ type PriceCell struct {
 	Profit money.Rate
 	Why    string
 }
+
+// BelowFloor tells whether the maker typed less than covers everything.
+func (c PriceCell) BelowFloor() bool { return c.Asked.IsTyped() && c.Loses() }
 
 // Loses tells whether the asked price doesn't cover the size.
 func (c PriceCell) Loses() bool { return c.Asked.Sale.BelowCost() }

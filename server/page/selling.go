@@ -42,6 +42,10 @@ type Till struct {
 	Balance    money.Decimal
 	HasBalance bool
 	How        []string
+	// Key makes that a payment that is sent twice is noted once.
+	Key string
+	// Correction is where a sale is corrected; "" where it can't be taken back.
+	Correction string
 }
 
 // OrderMove is a button that moves an order to another state.
@@ -59,6 +63,13 @@ type Fair struct {
 	Sum      money.Decimal
 	Unpriced int
 	How      []string
+	// Key makes that what is sent twice is booked once; Sold is the order that it booked, 0 if none
+	// yet.
+	Key  string
+	Sold int64
+	// Corrects is the sale that this one takes the place of; 0 for none.
+	Corrects       int64
+	CorrectsNumber string
 }
 
 // FairStyle is a style with its colourways to tap.
@@ -96,7 +107,7 @@ func (f Fair) SumInput() string {
 	if f.Sum.IsZero() || f.Unpriced > 0 {
 		return ""
 	}
-	return f.Sum.String()
+	return f.InCoins(f.Sum)
 }
 
 func (Fair) page() string { return "fair" }

@@ -22,7 +22,7 @@ var pages = map[string][]string{
 	"today": nil, "orders": nil, "order": nil, "order_edit": {"first_step", "run_parts"}, "import": nil, "import_look": nil,
 	"styles": nil, "style": nil, "style_new": nil, "piece_edit": {"form_parts"}, "colourway_edit": nil, "chart": nil, "chart_edit": nil,
 	"shelf": nil, "cloth_edit": {"form_parts"}, "bolt_edit": {"form_parts"}, "notion_edit": {"form_parts"},
-	"batches": {"first_step"}, "batch_new": {"first_step"}, "batch": {"plan_parts", "batch_parts", "marker_view"}, "cut_sheet": {"plan_parts", "marker_view"}, "batch_plans": nil,
+	"batches": {"first_step"}, "batch_new": {"first_step"}, "batch": {"plan_parts", "batch_parts", "marker_view", "to_buy"}, "cut_sheet": {"plan_parts", "marker_view"}, "batch_plans": nil, "shopping": {"to_buy"},
 	"workshop": nil, "message": nil, "parts": {"form_parts", "run_parts", "marker_view"},
 	"tickets": nil, "bundle": nil, "templates": nil, "line_sheet": nil,
 	"fair": nil, "sign_in": nil, "join": nil, "people": nil, "account": nil,
@@ -502,6 +502,11 @@ type Batch struct {
 	Orders []store.BatchOrder
 	// Stale: the batch has other orders than the plan.
 	Stale bool
+	// ToBuy is what this batch still has to buy, ToDo what else stands in the way of its release.
+	ToBuy workshop.ShoppingList
+	ToDo  ToDo
+	// Newer is a newer plan that isn't in use; nil if there is none.
+	Newer *Newer
 }
 
 // Whole writes a share of one as whole percent.
@@ -683,6 +688,7 @@ func Views() map[string]View {
 		Batch{},
 		CutSheet{},
 		BatchPlans{},
+		Shopping{},
 		BatchCompare{},
 		Workshop{},
 		DaysOff{},

@@ -28,6 +28,8 @@ type Whole struct {
 	Expenses  []StyleExpense
 	Sizes     []StyleSize
 	YearCosts []YearCost
+	// Typed are the prices that the maker typed, by style.
+	Typed []TypedPrice
 }
 
 // InUse are the colourways that are not put away.
@@ -101,6 +103,7 @@ func (s *Store) whole(ctx context.Context, workshop int64) (*Whole, error) {
 	queued(round, &w.Costs, styleCosts, named)
 	queued(round, &w.Seams, styleSeams+` ORDER BY e.style_id, e.position`, named)
 	queued(round, &w.Expenses, styleExpenses+` ORDER BY e.style_id, e.position`, named)
+	queued(round, &w.Typed, typedPrices+typedOrder, named)
 	queued(round, &w.Sizes, styleSizes+` ORDER BY z.style_id, z.size`, named)
 	queued(round, &w.YearCosts, yearOfWorkshop, named)
 	if err := readAll(ctx, s.db, round); err != nil {

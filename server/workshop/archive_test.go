@@ -115,8 +115,11 @@ func busyShop(t *testing.T) (context.Context, *shopOf) {
 	must(err)
 	_, err = shop.IssuePriceList(ctx, shop.id, channels[0].ID, []int64{shop.way})
 	must(err)
-	_, err = shop.IssueCosts(ctx, shop.id, shop.way)
+	_, err = shop.IssueCosts(ctx, shop.id, shop.way, costing.Change{})
 	must(err)
+	must(shop.SetTypedPrices(ctx, shop.id, shop.style, shop.way, store.TypedVersion(nil), []store.TypedPrice{
+		{ChannelID: channels[0].ID, Price: money.Int(60)}, {ChannelID: channels[0].ID, ColourwayID: &shop.way, Size: "medium", Price: money.MustParse("61.5")},
+	}))
 	must(shop.AddDayOff(ctx, shop.id, today()))
 	_, err = shop.pool.Exec(ctx, `INSERT INTO payments (order_id, paid_on, amount, how) VALUES ($1, '2030-05-01', 12.50, 'cash')`, orders[0].ID)
 	must(err)
@@ -387,7 +390,7 @@ func inOrderOfNumbers(t *testing.T, files map[string]string) map[string][]string
 		}
 	}
 	of := map[string]string{
-		"chart_id": "size_charts", "cloth_id": "cloths", "bolt_id": "bolts", "batch_id": "batches", "style_id": "styles", "StyleID": "styles", "order_form_id": "order_forms", "piece_id": "style_pieces", "notion_id": "notions",
+		"chart_id": "size_charts", "channel_id": "channels", "cloth_id": "cloths", "bolt_id": "bolts", "batch_id": "batches", "style_id": "styles", "StyleID": "styles", "order_form_id": "order_forms", "piece_id": "style_pieces", "notion_id": "notions",
 		"colourway_id": "colourways", "customer_id": "customers", "order_id": "orders", "order_line_id": "order_lines", "plan_id": "batch_plans", "PlanID": "batch_plans", "lay_id": "batch_lays",
 		"undoes": "bolt_moves", "cut_move": "bolt_moves", "rest_move": "bolt_moves", "OrderLine": "order_lines", "Colourway": "colourways", "ColourwayID": "colourways",
 	}

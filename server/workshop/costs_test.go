@@ -267,7 +267,7 @@ func TestOnePriceForAllSizes(t *testing.T) {
 		price, ok := list.List.Price("Puddle skirt", "Meadow on slate", own.Sizes[0])
 		require.True(t, ok)
 		require.Equal(t, prices.Asked[0][0].Price, price)
-		_, err = b.IssueCosts(ctx, b.id, way.ID)
+		_, err = b.IssueCosts(ctx, b.id, way.ID, costing.Change{})
 		require.NoError(t, err)
 		tags, err := b.TagPrices(ctx, b.id, "fair")
 		require.NoError(t, err)

@@ -40,8 +40,10 @@ type StylePrices struct {
 	Sizes    []string
 	Pricings []costing.Pricing
 	// Asked is what is really asked, by size and channel: the price of the quote, or one price
-	// for all sizes.
+	// for all sizes, or the price that the maker typed.
 	Asked [][]Asked
+	// Typed are the prices that the maker typed.
+	Typed []store.TypedPrice
 	// OnePrices by channel; empty where each size has its own.
 	OnePrices []costing.OnePrice
 	// Sources says where the inputs of a cost sheet were entered.
@@ -55,7 +57,13 @@ type Asked struct {
 	Sale  costing.Sale
 	// Own is the price that the size would have by itself.
 	Own money.Amount
+	// Worked is the price that would be asked, had the maker not typed Price; none where it wasn't
+	// typed.
+	Worked money.Amount
 }
+
+// IsTyped tells whether the maker typed the price.
+func (a Asked) IsTyped() bool { return a.Worked != (money.Amount{}) }
 
 // Shared tells whether one price for all sizes is asked.
 func (p StylePrices) Shared() bool { return len(p.OnePrices) > 0 }
@@ -111,7 +119,7 @@ func (s *Service) standard(ctx context.Context, all stock, colourway int64, also
 		return StylePrices{}, nil, notThere("style")
 	}
 	prices.Style = all.Styles[at]
-	prices.Costs = all.costsOf(prices.Style.ID)
+	prices.Costs, prices.Typed = all.costsOf(prices.Style.ID), TypedFor(all.Whole, prices.Colourway)
 	chart := chartOf(all, prices.Style)
 	var err error
 	if prices.Mix, err = sizeMix(all, prices.Style.ID, chart); err != nil {
@@ -139,8 +147,11 @@ func (s *Service) standard(ctx context.Context, all stock, colourway int64, also
 // reprice fills in cost sheets and prices after a change.
 func (p *StylePrices) reprice(line []costing.Inputs, change costing.Change) error {
 	settings := ChannelSettings(p.Channels)
-	var err error
-	if p.Pricings, err = costing.Reprice(line, settings, change); err != nil {
+	currency, err := Currency(p.Workshop)
+	if err != nil {
+		return err
+	}
+	if p.Pricings, err = costing.RepriceTyped(line, settings, change, p.typedPrices(currency)); err != nil {
 		return asFault(err)
 	}
 	p.Asked = make([][]Asked, len(p.Sizes))
@@ -149,6 +160,14 @@ func (p *StylePrices) reprice(line []costing.Inputs, change costing.Change) erro
 			p.Asked[i] = append(p.Asked[i], Asked{Price: q.Price, Sale: q.Sale, Own: q.Price})
 		}
 	}
+	if err := p.askTogether(settings, change); err != nil {
+		return err
+	}
+	return p.askTyped(change)
+}
+
+// askTogether asks one price for all sizes, where the style is sold so.
+func (p *StylePrices) askTogether(settings []costing.Channel, change costing.Change) error {
 	rule, shared, err := oneRule(p.Costs.OnePrice)
 	if err != nil || !shared {
 		return err
@@ -459,9 +478,10 @@ const (
 	BundlingName = "bundle"
 )
 
-// IssueCosts stores the cost sheets and prices of a colourway as they are now, for good.
-func (s *Service) IssueCosts(ctx context.Context, workshop, colourway int64) (int64, error) {
-	prices, err := s.PriceStyle(ctx, workshop, colourway, costing.Change{})
+// IssueCosts stores the cost sheets and prices of a colourway as they are now, or would be after a
+// change, for good.
+func (s *Service) IssueCosts(ctx context.Context, workshop, colourway int64, change costing.Change) (int64, error) {
+	prices, err := s.PriceStyle(ctx, workshop, colourway, change)
 	if err != nil {
 		return 0, err
 	}
@@ -470,12 +490,11 @@ func (s *Service) IssueCosts(ctx context.Context, workshop, colourway int64) (in
 		return 0, err
 	}
 	return s.AddCostSnapshot(ctx, workshop, store.CostSnapshot{
-		ColourwayID: &colourway, Label: prices.Colourway.Name + " " + prices.Style.Name, Sheets: sheets,
+		ColourwayID: &colourway, Label: prices.Colourway.Name + " " + prices.Style.Name + changeWords(change), Sheets: sheets,
 	})
 }
 
-// tagged are the pricings with what is really asked: where all sizes share a price, that is on the
-// tag.
+// tagged are the pricings with what is really asked.
 func (p StylePrices) tagged() []costing.Pricing {
 	tagged := slices.Clone(p.Pricings)
 	for i := range tagged {
@@ -486,12 +505,14 @@ func (p StylePrices) tagged() []costing.Pricing {
 
 // Tagged are the quotes of a size, by channel, with what is really asked.
 func (p StylePrices) Tagged(size int) []costing.Quote {
-	if !p.Shared() {
-		return p.Pricings[size].Quotes
-	}
-	quotes := make([]costing.Quote, len(p.OnePrices))
+	quotes := slices.Clone(p.Pricings[size].Quotes)
 	for c, one := range p.OnePrices {
 		quotes[c] = one.Asked(size)
+	}
+	for c, asked := range p.Asked[size] {
+		if asked.IsTyped() {
+			quotes[c].Price, quotes[c].Sale, quotes[c].Worked = asked.Price, asked.Sale, asked.Worked
+		}
 	}
 	return quotes
 }

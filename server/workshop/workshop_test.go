@@ -602,7 +602,7 @@ func TestIssuedCostsStay(t *testing.T) {
 	t.Parallel()
 	ctx, b := setup(t)
 	way := b.way(t, "Rust")
-	_, err := b.IssueCosts(ctx, b.id, way.ID)
+	_, err := b.IssueCosts(ctx, b.id, way.ID, costing.Change{})
 	require.NoError(t, err)
 	first, err := b.CostSnapshots(ctx, b.id, way.ID)
 	require.NoError(t, err)

@@ -35,6 +35,7 @@ async function open(width, options = {}) {
     const foreseen = /status of 422/.test(m.text()) || (/status of 404/.test(m.text()) && m.location().url.includes("/imports/drafts/"));
     if (m.type() === "error" && !foreseen) complaints.push(`${page.url()}: ${m.text()}`);
   });
+  page.on("dialog", (d) => d.accept()); // what is typed and not sent is tried in unsaved.mjs
   page.on("pageerror", (e) => complaints.push(`${page.url()}: ${e.message}`));
   page.on("requestfailed", (r) => {
     if (!/ERR_ABORTED/.test(r.failure()?.errorText ?? "")) complaints.push(`${r.url()}: ${r.failure()?.errorText}`);
