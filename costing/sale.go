@@ -28,11 +28,11 @@ type Sale struct {
 	Price   money.Amount `json:"price"`
 	Postage money.Amount `json:"postage"`
 	// Gross is everything the buyer pays; Net is that without Tax.
-	Gross    money.Amount `json:"gross"`
-	Tax      money.Amount `json:"tax"`
-	Net      money.Amount `json:"net"`
-	Taken    []Taken      `json:"taken"`
-	Kept     money.Amount `json:"kept"`
+	Gross money.Amount `json:"gross"`
+	Tax   money.Amount `json:"tax"`
+	Net   money.Amount `json:"net"`
+	Taken []Taken      `json:"taken"`
+	Kept  money.Amount `json:"kept"`
 	// Rounding is nothing, unless there is tax and nothing else is taken: then Tax is that of the
 	// price, and a coin may be left over or lacking.
 	Rounding money.Amount `json:"rounding"`
