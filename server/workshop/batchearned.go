@@ -160,32 +160,40 @@ func (s *Service) NoteAllMinutes(ctx context.Context, workshop int64, costs Batc
 	return made, err
 }
 
-// shareMinutes shares minutes out by what the stages were expected to take, to the hundredth; the
-// last takes the rest, so that they sum to the whole.
+// shareMinutes shares minutes out by what the stages were expected to take: whole minutes where they
+// are whole, else hundredths. Each part ends where its share of the whole ends, rounded, so that the
+// parts sum to the whole.
 func shareMinutes(minutes money.Decimal, stages []StageMinutes) ([]money.Decimal, error) {
-	var expected money.Decimal
+	var expected, soFar, given money.Decimal
 	var err error
 	for _, stage := range stages {
 		if expected, err = expected.Add(stage.Expected); err != nil {
 			return nil, err
 		}
 	}
-	parts, rest := make([]money.Decimal, len(stages)), minutes
+	places := 2
+	if minutes == minutes.Round(0, money.HalfUp) {
+		places = 0
+	}
+	parts := make([]money.Decimal, len(stages))
 	for i, stage := range stages {
-		if i == len(stages)-1 {
-			parts[i] = rest
-			break
-		}
-		product, err := minutes.Mul(stage.Expected)
-		if err != nil {
+		if soFar, err = soFar.Add(stage.Expected); err != nil {
 			return nil, err
 		}
-		if parts[i], err = money.Ratio(product, expected, 2, money.Down); err != nil {
+		end := minutes
+		if i < len(stages)-1 {
+			product, err := minutes.Mul(soFar)
+			if err != nil {
+				return nil, err
+			}
+			if end, err = money.Ratio(product, expected, places, money.HalfUp); err != nil {
+				return nil, err
+			}
+		}
+		if parts[i], err = end.Sub(given); err != nil {
 			return nil, err
 		}
-		if rest, err = rest.Sub(parts[i]); err != nil {
-			return nil, err
-		}
+		given = end
 	}
 	return parts, nil
 }
