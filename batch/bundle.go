@@ -268,13 +268,17 @@ func (p Plan) Cost() lay.Money {
 	return total
 }
 
-// SameWork reports whether two plans of the same lays also agree in bundles, notions, steps and
-// when all is done.
+// SameWork reports whether two plans of the same lays also agree in what the cloths cost, in
+// bundles, notions, steps and when all is done.
 func (p Plan) SameWork(other Plan) bool {
 	work := func(p Plan) Plan {
-		return Plan{Notions: p.Notions, Bundles: p.Bundles, Steps: p.Steps, Worked: p.Worked, DoneBy: p.DoneBy, Late: p.Late, Shopping: p.Shopping}
+		out := Plan{Notions: p.Notions, Bundles: p.Bundles, Steps: p.Steps, Worked: p.Worked, DoneBy: p.DoneBy, Late: p.Late, Shopping: p.Shopping}
+		for _, planned := range p.Cloths {
+			out.Cloths = append(out.Cloths, ClothPlan{Plan: lay.Plan{Cost: planned.Plan.Cost, ClothCost: planned.Plan.ClothCost}})
+		}
+		return out
 	}
-	// Written, since a plan that was stored has no difference between nothing and an empty list.
+	// Written, as a plan is stored.
 	a, errA := json.Marshal(work(p))
 	b, errB := json.Marshal(work(other))
 	return errA == nil && errB == nil && bytes.Equal(a, b)

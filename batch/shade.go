@@ -122,11 +122,11 @@ func leftOf(sources []lotSource, lot Lot) (count int) {
 	return count
 }
 
-// next is the first lot that still gives garments, and how many.
-func (s *supply) next() (lot Lot, count int) {
+// next is the lot that still gives most garments, and how many.
+func (s *supply) next() (lot Lot, most int) {
 	for _, sources := range append([][]lotSource{s.whole}, s.parts...) {
 		for _, one := range sources {
-			count = leftOf(s.whole, one.lot)
+			count := leftOf(s.whole, one.lot)
 			if len(s.parts) > 0 {
 				inParts := leftOf(s.parts[0], one.lot)
 				for _, part := range s.parts[1:] {
@@ -134,12 +134,12 @@ func (s *supply) next() (lot Lot, count int) {
 				}
 				count += inParts
 			}
-			if count > 0 {
-				return one.lot, count
+			if count > most {
+				lot, most = one.lot, count
 			}
 		}
 	}
-	return Lot{}, 0
+	return lot, most
 }
 
 // take adds so many garments of one lot to a bundle: whole ones first.

@@ -215,9 +215,35 @@ type Channel struct {
 	ItemsPerSale money.Decimal `json:"items_per_sale"`
 	// HandlingMinutes is work on each garment that only this channel asks for (pictures,
 	// parcels), paid at the wage of the cost sheet.
-	HandlingMinutes money.Decimal    `json:"handling_minutes"`
+	HandlingMinutes money.Decimal `json:"handling_minutes"`
+	// Stall is a day's selling at a fair; its hours are shared by the garments that it usually sells,
+	// and paid at the wage too.
+	Stall           Stall            `json:"stall"`
 	Target          Target           `json:"target"`
 	PricePoint      money.PricePoint `json:"price_point"`
+}
+
+// Stall is a usual day at a fair.
+type Stall struct {
+	// Hours of all hands: packing, the way, selling. 0 means that none are counted.
+	Hours money.Decimal `json:"hours"`
+	// Sales is how many garments such a day sells.
+	Sales money.Decimal `json:"sales"`
+}
+
+// MinutesEach is the work on each garment that only this channel asks for: HandlingMinutes, and its
+// share of the hours of a day at the stall. It fails where that is too large a number.
+func (ch *Channel) MinutesEach() (money.Decimal, error) {
+	var c calc
+	minutes := ch.minutesEach(&c)
+	return minutes, c.err
+}
+
+func (ch *Channel) minutesEach(c *calc) money.Decimal {
+	if ch.Stall.Hours.IsZero() {
+		return ch.HandlingMinutes
+	}
+	return c.add(ch.HandlingMinutes, c.div(c.mul(ch.Stall.Hours, sixty), ch.Stall.Sales))
 }
 
 // Check returns everything that keeps the channel from having prices, as InputErrors, or nil.
@@ -249,6 +275,10 @@ func (ch Channel) Check() error {
 		c.fail("items_per_sale", "must be 1 or more, but is %s", ch.ItemsPerSale)
 	}
 	c.notNegative("handling_minutes", ch.HandlingMinutes)
+	c.notNegative("stall.hours", ch.Stall.Hours)
+	if c.notNegative("stall.sales", ch.Stall.Sales); ch.Stall.Hours.Sign() > 0 && ch.Stall.Sales.IsZero() {
+		c.fail("stall.sales", "is missing: write how many garments such a day usually sells")
+	}
 	if err := ch.PricePoint.Check(ch.Currency); err != nil {
 		c.fail("price_point", "%s", err)
 	}

@@ -217,9 +217,10 @@ var formulas = map[string]func(t *testing.T, in exampleInputs, out answers){
 		out.amount("total", sheet.Total)
 	},
 	"productive_hours": func(t *testing.T, in exampleInputs, out answers) {
-		rate, err := Overhead([]YearCost{{Name: "All", Amount: in.amount(t, "annual_overhead")}}, WorkingYear{
-			Weeks: in.num(t, "weeks"), DaysPerWeek: in.num(t, "days"), HoursPerDay: in.num(t, "hours"), Productive: in.rate(t, "productive_fraction"),
-		}, usd)
+		var c calc
+		worked := c.mul(c.mul(in.num(t, "weeks"), in.num(t, "days")), in.num(t, "hours"))
+		require.NoError(t, c.err)
+		rate, err := Overhead([]YearCost{{Name: "All", Amount: in.amount(t, "annual_overhead")}}, WorkingYear{Hours: worked, Productive: in.rate(t, "productive_fraction")}, usd)
 		require.NoError(t, err)
 		out.set("available", rate.Available)
 		out.set("productive", rate.Productive)

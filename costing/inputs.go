@@ -30,6 +30,9 @@ type Inputs struct {
 	Learning Learned `json:"learning"`
 	// Overhead is charged per hour paid, see OverheadRate.
 	Overhead money.Amount `json:"overhead"`
+	// Productive is the share of the hours worked that make garments; 0 means all of them. Who pays
+	// the others says Settings.Unpaid.
+	Productive money.Rate `json:"productive"`
 	Settings Settings     `json:"settings"`
 }
 
@@ -98,6 +101,9 @@ func (in Inputs) Check() error {
 	c.price("wage", in.Wage, in.Currency)
 	c.price("overhead", in.Overhead, in.Currency)
 	c.addition("efficiency", in.Efficiency)
+	if in.Productive.Sign() < 0 || one.Less(in.Productive.Fraction()) {
+		c.fail("productive", "must be from 0 %% to 100 %%, but is %s", written(in.Productive))
+	}
 	in.Learning.check(&c, in.Garments)
 	in.Settings.check(&c)
 	for i := range in.Cloths {

@@ -14,13 +14,10 @@ type YearCost struct {
 	Share money.Rate `json:"share"`
 }
 
-// WorkingYear says how many hours of a year make garments that sell.
+// WorkingYear says how many hours are worked in a year, and how many of them make garments that sell.
 type WorkingYear struct {
-	Weeks       money.Decimal `json:"weeks"`
-	DaysPerWeek money.Decimal `json:"days_per_week"`
-	HoursPerDay money.Decimal `json:"hours_per_day"`
-	// People is how many work these hours; 0 means 1.
-	People money.Decimal `json:"people"`
+	// Hours are worked in a year, by all hands.
+	Hours money.Decimal `json:"hours"`
 	// Productive is the share of the hours spent making; the rest goes to buying, selling,
 	// books and repairs.
 	Productive money.Rate `json:"productive"`
@@ -40,7 +37,7 @@ type OverheadRate struct {
 }
 
 // OverheadFormula is how the rate comes about, as it is shown.
-const OverheadFormula = "yearly costs ÷ (weeks × days × hours × people × productive share)"
+const OverheadFormula = "yearly costs ÷ (hours worked in a year × productive share)"
 
 // Overhead works out the overhead per hour. It fails with InputErrors where a cost is
 // negative or no productive hour is left.
@@ -58,7 +55,7 @@ func Overhead(costs []YearCost, year WorkingYear, currency money.Currency) (Over
 		rate.Yearly[i] = c.overRounded(c.times(cost.Amount, share), orOne(cost.Years), money.HalfUp)
 		rate.Total = c.plus(rate.Total, rate.Yearly[i])
 	}
-	rate.Available = c.mul(c.mul(c.mul(year.Weeks, year.DaysPerWeek), year.HoursPerDay), orOne(year.People))
+	rate.Available = year.Hours
 	rate.Productive = c.mul(rate.Available, year.Productive.Fraction())
 	rate.PerHour = c.over(rate.Total, rate.Productive)
 	return rate, c.err
@@ -75,17 +72,7 @@ func checkOverhead(costs []YearCost, year WorkingYear, currency money.Currency) 
 		}
 	}
 	c.leave()
-	for _, part := range []struct {
-		field string
-		value money.Decimal
-		most  int64
-	}{{"weeks", year.Weeks, 53}, {"days_per_week", year.DaysPerWeek, 7}, {"hours_per_day", year.HoursPerDay, 24}} {
-		c.positive(part.field, part.value)
-		if part.value.Cmp(money.Int(part.most)) > 0 {
-			c.fail(part.field, "can be at most %d, but is %s", part.most, part.value)
-		}
-	}
-	c.notNegative("people", year.People)
+	c.positive("hours", year.Hours)
 	if year.Productive.Sign() <= 0 || year.Productive.Fraction().Cmp(one) > 0 {
 		c.fail("productive", "must be more than 0 %% and at most 100 %%, but is %s", written(year.Productive))
 	}

@@ -559,17 +559,18 @@ func TestNamesRoundTrip(t *testing.T) {
 	roundTrips[OnePriceRule](t, MixPays)
 	roundTrips[LearningModel](t, AverageCurve)
 	roundTrips[SequenceRule](t, FewestLate)
+	roundTrips[UnpaidRule](t, UnpaidFromProfit)
 }
 
 func TestSettingsRoundTrip(t *testing.T) {
 	t.Parallel()
 	want := Settings{
 		Wastage: WastageShare, Allowance: AllowanceOfDay, Profit: Margin, Rounding: money.HalfEven,
-		OddCent: money.LastParts, Valuation: WeightedAverage,
+		OddCent: money.LastParts, Valuation: WeightedAverage, Unpaid: UnpaidFromProfit,
 	}
 	text, err := json.Marshal(want)
 	require.NoError(t, err)
-	require.JSONEq(t, `{"wastage":"share","allowance":"day","profit":"margin","rounding":"half even","odd_cent":"last parts","valuation":"weighted average"}`, string(text))
+	require.JSONEq(t, `{"wastage":"share","allowance":"day","profit":"margin","rounding":"half even","odd_cent":"last parts","valuation":"weighted average","unpaid":"from profit"}`, string(text))
 	var got Settings
 	require.NoError(t, json.Unmarshal(text, &got))
 	require.Equal(t, want, got)

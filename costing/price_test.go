@@ -341,7 +341,7 @@ func drawChannel(t *rapid.T) Channel {
 		Tax:     Tax{Rate: money.Percent(drawDecimal(t, "tax", 250, 1)), Included: rapid.Bool().Draw(t, "included")},
 		Terms:   Terms{Discount: money.Percent(drawDecimal(t, "prompt", 30, 1))},
 
-		HandlingMinutes: drawDecimal(t, "handling", 100, 1),
+		HandlingMinutes: drawDecimal(t, "handling", 100, 1), Stall: drawStall(t),
 		Target: Target{
 			Kind: TargetKind(rapid.IntRange(0, int(TargetWholesale)).Draw(t, "target")),
 			Rate: money.Percent(drawDecimal(t, "target rate", 400, 1)), Amount: drawAmount(t, "target amount", 4000),
@@ -444,7 +444,9 @@ func reached(t require.TestingT, ch Channel, g Garment, cost, price money.Amount
 	case TargetProfit:
 		over.Sub(over, rat(t, ch.Target.Amount))
 	case TargetHourly:
-		minutes := new(big.Rat).Add(ratOf(t, g.Minutes), ratOf(t, ch.HandlingMinutes))
+		own, err := ch.MinutesEach()
+		require.NoError(t, err)
+		minutes := new(big.Rat).Add(ratOf(t, g.Minutes), ratOf(t, own))
 		pay := minutes.Mul(minutes, rat(t, ch.Target.Amount))
 		pay.Quo(pay, big.NewRat(60, 1))
 		over.Sub(kept, rat(t, g.Cost))

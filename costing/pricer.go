@@ -12,10 +12,10 @@ type Garment struct {
 	Colourway string `json:"colourway"`
 	Size      string `json:"size"`
 	// Cost is everything on the cost sheet, in whole minor units; Labour is the part of it
-	// that pays the maker.
+	// that pays the maker's hours, unpaid hours with them where the overhead pays them.
 	Cost   money.Amount `json:"cost"`
 	Labour money.Amount `json:"labour"`
-	// Minutes are worked on the garment, as paid.
+	// Minutes are really worked: those paid on the garment, and the unpaid ones that go with them.
 	Minutes money.Decimal `json:"minutes"`
 	// Wage is paid per hour; a channel's handling minutes are paid by it.
 	Wage money.Amount `json:"wage"`
@@ -30,6 +30,8 @@ type Pricer struct {
 	onePlusTax, left money.Decimal
 	// items is the garments of a usual sale.
 	items money.Decimal
+	// minutes is the channel's own work on a garment.
+	minutes money.Decimal
 	// perItem and perSale are what is taken however high the price is.
 	perItem, perSale money.Amount
 }
@@ -46,6 +48,7 @@ func (ch Channel) Pricer() (*Pricer, error) {
 		onePlusTax: c.add(one, ch.Tax.Rate.Fraction()),
 		left:       ch.left(&c),
 		items:      orOne(ch.ItemsPerSale),
+		minutes:    ch.minutesEach(&c),
 		perItem:    c.plus(ch.fixed(&c, PerItem), c.times(ch.Listing.Fee, orOne(ch.Listing.PerItem))),
 		perSale:    c.plus(ch.fixed(&c, PerSale), ch.Postage.Cost),
 	}
@@ -101,10 +104,10 @@ func (p *Pricer) check(g *Garment) error {
 
 // handling returns the pay for the channel's own work on a garment, in whole minor units.
 func (p *Pricer) handling(c *calc, g *Garment) money.Amount {
-	if p.channel.HandlingMinutes.IsZero() {
+	if p.minutes.IsZero() {
 		return p.channel.Currency.Zero()
 	}
-	return c.overRounded(c.times(g.Wage, p.channel.HandlingMinutes), sixty, money.HalfUp)
+	return c.overRounded(c.times(g.Wage, p.minutes), sixty, money.HalfUp)
 }
 
 // solved is a price as a fraction, so that it is rounded only once.
@@ -150,7 +153,7 @@ func (p *Pricer) wanted(c *calc, g *Garment, cost money.Amount) (solved, error) 
 	case TargetProfit:
 		return p.priceToKeep(c, c.plus(cost, target.Amount), money.Decimal{}), nil
 	case TargetHourly:
-		pay := c.overRounded(c.times(target.Amount, c.add(g.Minutes, p.channel.HandlingMinutes)), sixty, money.Up)
+		pay := c.overRounded(c.times(target.Amount, c.add(g.Minutes, p.minutes)), sixty, money.Up)
 		return p.priceToKeep(c, c.plus(c.minus(g.Cost, g.Labour), pay), money.Decimal{}), nil
 	case TargetWholesale:
 		if g.Wholesale.Sign() <= 0 {

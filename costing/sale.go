@@ -67,7 +67,7 @@ func (b *burden) add(c *calc, p *Pricer, g *Garment, count money.Decimal) {
 	b.garments = c.add(b.garments, count)
 	b.cost = c.plus(b.cost, c.times(c.plus(g.Cost, handling), count))
 	b.withoutLabour = c.plus(b.withoutLabour, c.times(c.minus(g.Cost, g.Labour), count))
-	b.minutes = c.add(b.minutes, c.mul(c.add(g.Minutes, p.channel.HandlingMinutes), count))
+	b.minutes = c.add(b.minutes, c.mul(c.add(g.Minutes, p.minutes), count))
 }
 
 // Sale returns what one garment leaves when it is sold at a price on the tag, as its share of

@@ -12,6 +12,7 @@ type Settings struct {
 	Rounding  money.Rounding `json:"rounding"`
 	OddCent   money.OddUnit  `json:"odd_cent"`
 	Valuation Valuation      `json:"valuation"`
+	Unpaid    UnpaidRule     `json:"unpaid"`
 }
 
 // check refuses choices that nobody knows.
@@ -20,6 +21,7 @@ func (s Settings) check(c *checker) {
 	known(c, "settings.allowance", s.Allowance, allowanceNames)
 	known(c, "settings.profit", s.Profit, profitNames)
 	known(c, "settings.valuation", s.Valuation, valuationNames)
+	known(c, "settings.unpaid", s.Unpaid, unpaidNames)
 	if !s.Rounding.Known() {
 		c.fail("settings.rounding", "isn't known: choose half up, half even, up, down")
 	}
@@ -93,6 +95,38 @@ func (c *checker) wastage(field string, wastage money.Rate, rule WastageRule) {
 		return
 	}
 	c.addition(field, wastage)
+}
+
+// UnpaidRule says who pays the hours that make no garment: buying, books, repairs.
+type UnpaidRule int
+
+const (
+	// UnpaidInOverhead has garments bear them, at the wage, beside the other overhead.
+	UnpaidInOverhead UnpaidRule = iota
+	// UnpaidFromProfit leaves them out of the cost: what is kept beyond the cost pays them.
+	UnpaidFromProfit
+)
+
+var unpaidNames = []string{"in overhead", "from profit"}
+
+// String returns in overhead or from profit.
+func (r UnpaidRule) String() string { return nameOf("rule for unpaid hours", unpaidNames, r) }
+
+// Formula returns the rule as it is shown.
+func (r UnpaidRule) Formula() string {
+	if r == UnpaidFromProfit {
+		return "no part of the cost"
+	}
+	return "minutes paid × (hours worked ÷ productive hours − 1) ÷ 60 × wage"
+}
+
+// MarshalText writes what String writes.
+func (r UnpaidRule) MarshalText() ([]byte, error) { return []byte(r.String()), nil }
+
+// UnmarshalText reads what String writes.
+func (r *UnpaidRule) UnmarshalText(text []byte) (err error) {
+	*r, err = valueNamed[UnpaidRule]("rule for unpaid hours", unpaidNames, string(text))
+	return err
 }
 
 // AllowanceRule says what an allowance of a means for basic minutes b. Textbooks use both.

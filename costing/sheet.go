@@ -44,7 +44,8 @@ type Factor struct {
 // the exact product.
 type Line struct {
 	Kind LineKind `json:"kind"`
-	// Index is the place of the line's input in its list of Inputs; −1 for overhead.
+	// Index is the place of the line's input in its list of Inputs; −1 for overhead, UnpaidIndex for
+	// unpaid hours.
 	Index int    `json:"index"`
 	Label string `json:"label"`
 	// Role is the cloth's role, for cloth lines.
@@ -72,6 +73,7 @@ const (
 	formulaWorked      = "minutes worked on a garment × wage per hour ÷ 60"
 	formulaExpense     = "amount ÷ garments that share it"
 	formulaOverhead    = "minutes paid ÷ 60 × overhead per hour"
+	formulaUnpaid      = "minutes paid × (100 % ÷ productive share − 1) ÷ 60 × wage per hour"
 	unitMinutes        = "min"
 	unitHour           = "h"
 	unitGarments       = "garments"
@@ -90,6 +92,8 @@ type Sheet struct {
 	// PrimeCost is materials, labour and direct expenses.
 	PrimeCost money.Amount `json:"prime_cost"`
 	Overhead  money.Amount `json:"overhead"`
+	// Unpaid is the part of the overhead that pays the maker's unpaid hours.
+	Unpaid money.Amount `json:"unpaid"`
 	// ProductionCost is prime cost and overhead.
 	ProductionCost money.Amount `json:"production_cost"`
 	Packing        money.Amount `json:"packing"`
@@ -99,6 +103,8 @@ type Sheet struct {
 	// worked. StandardMinutes is that × efficiency.
 	StandardMinutes money.Decimal `json:"standard_minutes"`
 	MinutesPaid     money.Decimal `json:"minutes_paid"`
+	// MinutesWorked is MinutesPaid with the unpaid minutes that go with them.
+	MinutesWorked money.Decimal `json:"minutes_worked"`
 }
 
 // NewSheet makes the cost sheet of one garment. It fails with InputErrors where Inputs.Check
@@ -125,6 +131,7 @@ func NewSheet(in Inputs) (Sheet, error) {
 		s.expense(i)
 	}
 	s.overhead()
+	s.unpaid()
 	s.notions(PackingLine, in.Packing)
 	sheet := s.totals()
 	return sheet, s.err
@@ -337,6 +344,42 @@ func (s *sheetMaker) overhead() {
 	})
 }
 
+// Label and place of the overhead line that pays unpaid hours.
+const (
+	UnpaidLabel = "Unpaid hours"
+	UnpaidIndex = -2
+)
+
+// productive returns the share of the hours worked that make garments.
+func (in *Inputs) productive() money.Decimal {
+	if in.Productive.IsZero() {
+		return one
+	}
+	return in.Productive.Fraction()
+}
+
+// unpaid adds the line of the hours that go with those paid and make no garment.
+func (s *sheetMaker) unpaid() {
+	share := s.in.productive()
+	others := s.sub(one, share)
+	if s.in.Settings.Unpaid != UnpaidInOverhead || others.IsZero() || s.in.Wage.IsZero() {
+		return
+	}
+	paid := s.mul(s.in.Garments, s.in.efficiency().Fraction())
+	s.lines = append(s.lines, Line{
+		Kind: OverheadLine, Index: UnpaidIndex, Label: UnpaidLabel,
+		Quantity: s.div(s.mul(s.batchMinutes, others), s.mul(paid, share)), Unit: unitMinutes,
+		Price: s.in.Wage, PriceUnit: unitHour,
+		Amount:  s.overRounded(s.times(s.in.Wage, s.mul(s.batchMinutes, others)), s.mul(s.mul(paid, share), sixty), s.in.Settings.Rounding),
+		Formula: formulaUnpaid,
+		Factors: []Factor{
+			{Name: "minutes paid", Field: "operations", Value: s.div(s.batchMinutes, paid), Unit: unitMinutes},
+			{Name: "productive share", Field: "productive", Value: s.in.Productive.Percent(), Unit: unitPercent},
+			{Name: "wage", Field: "wage", Value: s.in.Wage.Number(), Unit: unitHour, Currency: s.in.Currency},
+		},
+	})
+}
+
 func (s *sheetMaker) totals() Sheet {
 	var byKind [PackingLine + 1]money.Amount
 	for i := range byKind {
@@ -350,13 +393,19 @@ func (s *sheetMaker) totals() Sheet {
 		Inputs: *s.in, Lines: s.lines,
 		Materials: s.plus(byKind[ClothLine], byKind[NotionLine]),
 		Labour:    byKind[LabourLine], Expenses: byKind[ExpenseLine],
-		Overhead: byKind[OverheadLine], Packing: byKind[PackingLine],
+		Overhead: byKind[OverheadLine], Packing: byKind[PackingLine], Unpaid: s.in.Currency.Zero(),
+	}
+	for _, line := range s.lines {
+		if line.Index == UnpaidIndex {
+			sheet.Unpaid = line.Amount
+		}
 	}
 	sheet.PrimeCost = s.plus(s.plus(sheet.Materials, sheet.Labour), sheet.Expenses)
 	sheet.ProductionCost = s.plus(sheet.PrimeCost, sheet.Overhead)
 	sheet.Total = s.plus(sheet.ProductionCost, sheet.Packing)
 	sheet.StandardMinutes = s.div(s.batchMinutes, s.in.Garments)
 	sheet.MinutesPaid = s.div(s.batchMinutes, s.mul(s.in.Garments, s.in.efficiency().Fraction()))
+	sheet.MinutesWorked = s.div(s.batchMinutes, s.mul(s.mul(s.in.Garments, s.in.efficiency().Fraction()), s.in.productive()))
 	return sheet
 }
 
@@ -364,6 +413,16 @@ func (s *sheetMaker) totals() Sheet {
 func (s Sheet) Garment() Garment {
 	return Garment{
 		Style: s.Inputs.Style, Colourway: s.Inputs.Colourway, Size: s.Inputs.Size,
-		Cost: s.Total, Labour: s.Labour, Minutes: s.MinutesPaid, Wage: s.Inputs.Wage,
+		Cost: s.Total, Labour: s.OwnPay(), Minutes: s.MinutesWorked, Wage: s.Inputs.Wage,
 	}
+}
+
+// OwnPay is what of the cost pays the maker's hours: labour, and her unpaid hours where the overhead
+// pays them.
+func (s Sheet) OwnPay() money.Amount {
+	pay, err := s.Labour.Add(s.Unpaid)
+	if err != nil { // both are parts of Total, in its currency
+		return s.Labour
+	}
+	return pay
 }

@@ -212,6 +212,7 @@ func drawInputs(t *rapid.T) Inputs {
 		Garments: money.Int(rapid.Int64Range(1, 60).Draw(t, "garments")),
 		Wage:     drawAmount(t, "wage", 4000), Overhead: drawAmount(t, "overhead", 2000),
 		Efficiency: money.Percent(money.Int(rapid.Int64Range(40, 120).Draw(t, "efficiency"))),
+		Productive: money.Percent(money.Int(rapid.Int64Range(0, 100).Draw(t, "productive"))),
 		Settings: Settings{
 			Wastage:  WastageRule(rapid.IntRange(0, 1).Draw(t, "wastage rule")),
 			Rounding: money.Rounding(rapid.IntRange(0, 3).Draw(t, "rounding")),

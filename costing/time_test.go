@@ -254,16 +254,15 @@ func TestOverhead(t *testing.T) {
 		{Name: "Machine", Amount: dollars("1250"), Years: num("8")},
 		{Name: "Heating", Amount: dollars("1800"), Share: percent("15")},
 		{Name: "Insurance", Amount: dollars("240")},
-	}, WorkingYear{Weeks: num("46"), DaysPerWeek: num("5"), HoursPerDay: num("6"), People: num("2"), Productive: percent("60")}, usd)
+	}, WorkingYear{Hours: num("2760"), Productive: percent("60")}, usd)
 	require.NoError(t, err)
 	require.Equal(t, []money.Amount{dollars("156.25"), dollars("270"), dollars("240")}, rate.Yearly)
 	require.Equal(t, dollars("666.25"), rate.Total)
 	require.Equal(t, num("1656"), rate.Productive)
 	require.Equal(t, "0.4023", rate.PerHour.Number().Round(4, money.HalfUp).String())
 	for name, year := range map[string]WorkingYear{
-		"weeks":         {Weeks: num("60"), DaysPerWeek: num("5"), HoursPerDay: num("6"), Productive: percent("50")},
-		"productive":    {Weeks: num("46"), DaysPerWeek: num("5"), HoursPerDay: num("6")},
-		"days_per_week": {Weeks: num("46"), DaysPerWeek: num("8"), HoursPerDay: num("6"), Productive: percent("50")},
+		"hours":      {Productive: percent("50")},
+		"productive": {Hours: num("1380")},
 	} {
 		_, err := Overhead(nil, year, usd)
 		require.ErrorContains(t, err, name)

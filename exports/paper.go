@@ -31,6 +31,7 @@ var (
 	greyInk  = rgb{96, 91, 84}
 	ruleInk  = rgb{176, 170, 160}
 	bandInk  = rgb{240, 237, 230}
+	gridInk  = rgb{196, 190, 180}
 	whiteInk = rgb{255, 255, 255}
 )
 
@@ -342,18 +343,24 @@ type paperColumn struct {
 	tick  bool
 }
 
+// noTick in the cell of a tick column leaves the box out.
+const noTick = " "
+
 // mostCellLines keeps one row from filling more than part of a page.
 const mostCellLines = 8
 
 // table writes rows under headings that come again on every page. Lines of a cell after the
 // first "\n" are fainter.
-func (s *sheets) table(columns []paperColumn, rows [][]string) {
+func (s *sheets) table(columns []paperColumn, rows [][]string) { s.tableIn(bodyLetter, columns, rows) }
+
+// tableIn is table in letters of another size.
+func (s *sheets) tableIn(letter float64, columns []paperColumn, rows [][]string) {
 	widths := s.columnWidths(columns)
-	high := bodyLetter * pointMM * lineShare
+	high := letter * pointMM * lineShare
 	drawn := false
 	for _, row := range rows {
-		cells, most := s.cells(columns, widths, row)
-		rowHigh := float64(most)*high + 1.6
+		cells, most := s.cells(columns, widths, row, letter)
+		rowHigh := float64(most)*high + rowGap(letter)
 		if !drawn {
 			s.need(rowHigh + 7)
 			s.tableHead(columns, widths)
@@ -364,19 +371,19 @@ func (s *sheets) table(columns []paperColumn, rows [][]string) {
 		}
 		x := pageEdge
 		for i, c := range columns {
-			if c.tick {
-				s.tick(x+0.4, s.y+1, 2.9)
+			if c.tick && (i >= len(row) || row[i] != noTick) {
+				s.tick(x+0.4, s.y+(high+rowGap(letter)-2.9)/2, 2.9)
 			}
 			for j, line := range cells[i] {
 				colour, bold := blackInk, c.bold
 				if line.sub {
 					colour, bold = greyInk, false
 				}
-				y := s.y + 0.8 + high*float64(j) + bodyLetter*pointMM
+				y := s.y + rowGap(letter)/2 + high*float64(j) + letter*pointMM
 				if c.right {
-					s.toRight(x+widths[i]-3.5, y, line.text, bodyLetter, bold, colour)
+					s.toRight(x+widths[i]-3.5, y, line.text, letter, bold, colour)
 				} else {
-					s.text(x, y, line.text, bodyLetter, bold, colour)
+					s.text(x, y, line.text, letter, bold, colour)
 				}
 			}
 			x += widths[i]
@@ -399,12 +406,26 @@ func (s *sheets) columnWidths(columns []paperColumn) []float64 {
 	return widths
 }
 
-// rowsHeight is how high the rows of a table are, without its headings.
-func (s *sheets) rowsHeight(columns []paperColumn, rows [][]string) float64 {
+// rowGap is the room between the rows of a table in letters of a size; a box to tick needs some.
+func rowGap(letter float64) float64 {
+	return max(1.6-0.6*(bodyLetter-letter), 3.4-letter*pointMM*lineShare)
+}
+
+// headHeight is how high the headings of a table are.
+func (s *sheets) headHeight(columns []paperColumn) float64 {
+	widths, most := s.columnWidths(columns), 1
+	for i, c := range columns {
+		most = max(most, len(s.wrap(c.head, tinyLetter+0.5, true, widths[i]-1.5, 2)))
+	}
+	return (tinyLetter+0.5)*pointMM*lineShare*float64(most) + 1.2
+}
+
+// rowsHeight is how high the rows of a table are in letters of a size, without its headings.
+func (s *sheets) rowsHeight(columns []paperColumn, rows [][]string, letter float64) float64 {
 	widths, sum := s.columnWidths(columns), 0.0
 	for _, row := range rows {
-		_, most := s.cells(columns, widths, row)
-		sum += float64(most)*bodyLetter*pointMM*lineShare + 1.6
+		_, most := s.cells(columns, widths, row, letter)
+		sum += float64(most)*letter*pointMM*lineShare + rowGap(letter)
 	}
 	return sum
 }
@@ -414,14 +435,14 @@ type cellLine struct {
 	sub  bool
 }
 
-func (s *sheets) cells(columns []paperColumn, widths []float64, row []string) (cells [][]cellLine, most int) {
+func (s *sheets) cells(columns []paperColumn, widths []float64, row []string, letter float64) (cells [][]cellLine, most int) {
 	cells, most = make([][]cellLine, len(columns)), 1
 	for i, c := range columns {
 		if c.tick || i >= len(row) {
 			continue
 		}
 		for n, part := range strings.Split(row[i], "\n") {
-			for _, line := range s.wrap(part, bodyLetter, c.bold, widths[i]-2, mostCellLines) {
+			for _, line := range s.wrap(part, letter, c.bold && n == 0, widths[i]-2, mostCellLines) {
 				cells[i] = append(cells[i], cellLine{line, n > 0})
 			}
 		}

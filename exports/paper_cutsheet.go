@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"yardwright/batch"
 	"yardwright/batch/garment"
@@ -46,7 +47,6 @@ func cutSheet(plan batch.Plan, options Options) (*sheets, error) {
 	s.page(false)
 	s.notions()
 	s.bundles()
-	s.steps()
 	s.lackedNote()
 	return s.sheets, nil
 }
@@ -79,6 +79,7 @@ func (s *paperSheet) cover() {
 	s.garments()
 	s.tools()
 	s.cautions()
+	s.steps()
 }
 
 // warnings are what must be known before anything is cut.
@@ -128,7 +129,7 @@ func (s *paperSheet) fetch() {
 		s.paragraph("No cloth comes from the shelf.", bodyLetter, false, greyInk, 0)
 		return
 	}
-	s.table([]paperColumn{
+	s.tableIn(8, []paperColumn{
 		{tick: true, share: 5},
 		{head: "Cloth", share: 26},
 		{head: "Bolt", share: 11, bold: true},
@@ -165,7 +166,7 @@ func (s *paperSheet) cloths() {
 		rows = append(rows, []string{name, s.options.Lengths.PieceBoth(c.UsableWidth()), napWord(c.Nap), strconv.Itoa(len(planned.Plan.Lays)), strconv.Itoa(plies), strings.Join(notes, "; ")})
 	}
 	s.heading("Cloths")
-	s.table([]paperColumn{
+	s.tableIn(8, []paperColumn{
 		{head: "Cloth", share: 30, bold: true}, {head: "Usable width", share: 26}, {head: "Nap", share: 17}, {head: "Lays", share: 8, right: true}, {head: "Plies", share: 8, right: true}, {head: "Mind", share: 38},
 	}, rows)
 }
@@ -203,7 +204,7 @@ func (s *paperSheet) garments() {
 		rows = append(rows, []string{s.name(r.style), s.name(r.name), strings.Join(r.sizes, ", "), strconv.Itoa(r.count)})
 	}
 	s.heading("Garments")
-	s.table([]paperColumn{{head: "Style", share: 26, bold: true}, {head: "Colourway", share: 26}, {head: "Sizes", share: 60}, {head: "In all", share: 9, right: true, bold: true}}, rows)
+	s.tableIn(8, []paperColumn{{head: "Style", share: 26, bold: true}, {head: "Colourway", share: 26}, {head: "Sizes", share: 60}, {head: "In all", share: 9, right: true, bold: true}}, rows)
 }
 
 // tools lists what to have at the table. Common practice, no source.
@@ -296,18 +297,15 @@ func (s *paperSheet) notion(n batch.NotionPlan) {
 	switch n.Notion.Kind {
 	case batch.FromRoll:
 		var rows [][]string
-		for _, cut := range n.Cuts {
-			if cut.Count > 0 && cut.Garment >= 0 && cut.Garment < len(s.plan.Garments) {
-				g := s.plan.Garments[cut.Garment]
-				rows = append(rows, []string{"", s.name(g.Style), s.name(g.Colourway), s.name(g.Size), s.name(cut.Need), own.Piece(cut.Length), s.options.Lengths.OtherPiece(cut.Length), strconv.Itoa(cut.Count)})
-			}
+		for _, cut := range s.sameCuts(n) {
+			rows = append(rows, []string{"", s.name(cut.style), s.name(cut.size), s.name(cut.need), strings.Join(cut.colourways, ", "), own.Piece(cut.each), s.options.Lengths.OtherPiece(cut.each), strconv.Itoa(cut.count)})
 		}
-		s.table([]paperColumn{
+		s.tableIn(8, []paperColumn{
 			{tick: true, share: 4},
 			{head: "Style", share: 24},
-			{head: "Colourway", share: 24},
-			{head: "Size", share: 12, bold: true},
-			{head: "For", share: 16},
+			{head: "Size", share: 10, bold: true},
+			{head: "For", share: 14},
+			{head: "Colourways", share: 36},
 			{head: "Cut each, " + own.System.Small().Symbol, share: 16, right: true, bold: true},
 			{head: "Cut each, " + other.System.Small().Symbol, share: 16, right: true},
 			{head: "How many", share: 12, right: true, bold: true},
@@ -321,6 +319,35 @@ func (s *paperSheet) notion(n batch.NotionPlan) {
 	if n.Buy > 0 {
 		s.paragraph(fmt.Sprintf("Buy %d: see the shopping list.", n.Buy), bodyLetter, true, blackInk, 0)
 	}
+}
+
+// sameCut is one length of a notion for all colourways of a style and size.
+type sameCut struct {
+	style, size, need string
+	colourways        []string
+	each              length.Length
+	count             int
+}
+
+// sameCuts joins the cuts of a notion that are alike but for the colourway.
+func (s *paperSheet) sameCuts(n batch.NotionPlan) []sameCut {
+	var cuts []sameCut
+	for _, cut := range n.Cuts {
+		if cut.Count == 0 || cut.Garment < 0 || cut.Garment >= len(s.plan.Garments) {
+			continue
+		}
+		g := s.plan.Garments[cut.Garment]
+		at := slices.IndexFunc(cuts, func(c sameCut) bool {
+			return c.style == g.Style && c.size == g.Size && c.need == cut.Need && c.each == cut.Length
+		})
+		if at < 0 {
+			at = len(cuts)
+			cuts = append(cuts, sameCut{style: g.Style, size: g.Size, need: cut.Need, each: cut.Length})
+		}
+		cuts[at].colourways = append(cuts[at].colourways, fmt.Sprintf("%s\u00a0×\u00a0%d", s.name(g.Colourway), cut.Count))
+		cuts[at].count += cut.Count
+	}
+	return cuts
 }
 
 // rolls says what is cut from each roll.
@@ -350,6 +377,9 @@ func (s *paperSheet) rolls(n batch.NotionPlan) {
 	}
 }
 
+// denseLetter is the size of letters of long lists.
+const denseLetter = 7.0
+
 func (s *paperSheet) bundles() {
 	if len(s.plan.Bundles) == 0 {
 		return
@@ -358,39 +388,76 @@ func (s *paperSheet) bundles() {
 	var rows [][]string
 	for _, b := range s.plan.Bundles {
 		garment, pieces, from := bundleWords(s.plan, b)
-		if lots := b.LotWords(s.plan, lotOnPaper); lots != "" {
-			from += "\n" + oneLine(lots)
-		}
 		rows = append(rows, []string{"", strconv.Itoa(b.Number), s.name(garment), strconv.Itoa(b.Quantity), s.clean(pieces), s.clean(from)})
 	}
-	s.table([]paperColumn{
-		{tick: true, share: 4}, {head: "No.", share: 8, bold: true}, {head: "Garment", share: 34, bold: true}, {head: "Garments", share: 13, right: true}, {head: "Pieces in it", share: 44}, {head: "Out of, and shade lot", share: 34},
+	s.tableIn(denseLetter, []paperColumn{
+		{tick: true, share: 5}, {head: "No.", share: 6, bold: true}, {head: "Garment", share: 49, bold: true}, {head: "×", share: 6, right: true}, {head: "Pieces in it", share: 42}, {head: "Out of, and shade lot", share: 84},
 	}, rows)
 }
 
-// bundleWords says what is in a bundle: garment, pieces, and the lays that they come out of.
+// bundleWords says what is in a bundle: garment, pieces, and by cloth the lays that they come out
+// of with their shade lot.
 func bundleWords(plan batch.Plan, b batch.Bundle) (garment, pieces, from string) {
 	if b.Garment >= 0 && b.Garment < len(plan.Garments) {
 		garment = oneLine(plan.Garments[b.Garment].Name())
 	}
-	var list, lays []string
+	var list, sources []string
 	for _, piece := range b.Pieces {
-		list = append(list, strconv.Itoa(piece.Count)+" × "+oneLine(piece.Name))
+		list = append(list, strconv.Itoa(piece.Count)+" × "+oneLine(withoutSize(piece.Name, plan.Garments, b.Garment)))
 	}
-	for _, l := range b.Lays {
-		if l.Cloth >= 0 && l.Cloth < len(plan.Cloths) {
-			lays = append(lays, fmt.Sprintf("%s, lay %d", oneLine(plan.Cloths[l.Cloth].Cloth.Name), l.Lay+1))
+	for c, planned := range plan.Cloths {
+		var lays []string
+		for _, l := range b.Lays {
+			if number := strconv.Itoa(l.Lay + 1); l.Cloth == c && !slices.Contains(lays, number) {
+				lays = append(lays, number)
+			}
+		}
+		if len(lays) == 0 {
+			continue
+		}
+		source := oneLine(planned.Cloth.Name) + ", " + words.Noun(len(lays), "lay") + " " + strings.Join(lays, ", ")
+		for _, lot := range b.LotsIn(c) {
+			if lot.Bought && lot.Name == "" {
+				source += ", bought lot"
+				continue
+			}
+			source += ", " + oneLine(lot.Words())
+		}
+		sources = append(sources, source)
+	}
+	return garment, strings.Join(list, ", "), strings.Join(sources, "; ")
+}
+
+// withoutSize is the name of a piece without the size of its garment, where both stand together.
+func withoutSize(name string, garments []batch.Garment, at int) string {
+	if at < 0 || at >= len(garments) || garments[at].Size == "" {
+		return name
+	}
+	short := strings.TrimSuffix(strings.Replace(name, " "+garments[at].Size+" ", " ", 1), " "+garments[at].Size)
+	if strings.TrimSpace(short) == "" {
+		return name
+	}
+	return short
+}
+
+// layStep is the row of all lays together: the minutes of each stand on its own page.
+func (s *paperSheet) layStep() []string {
+	var all time.Duration
+	count := 0
+	for _, step := range s.plan.Steps {
+		if step.Stage == batch.StageCut {
+			count, all = count+1, all+step.Minutes
 		}
 	}
-	return garment, strings.Join(list, ", "), strings.Join(lays, "; ")
+	if count == 0 {
+		return nil
+	}
+	return []string{"", batch.StageCut, "", "spread and cut " + words.Count(count, "lay") + ", the minutes of each on its page", strconv.Itoa(count), "", "", fmt.Sprintf("%.0f", minutes(all))}
 }
 
 func (s *paperSheet) steps() {
 	if len(s.plan.Steps) == 0 {
 		return
-	}
-	if s.y > s.bottom()-60 {
-		s.page(false)
 	}
 	s.heading("Steps and minutes")
 	var stages []string
@@ -401,19 +468,25 @@ func (s *paperSheet) steps() {
 	s.y += 1
 	var rows [][]string
 	assumed := false
+	if row := s.layStep(); row != nil {
+		rows = append(rows, row)
+	}
 	for _, step := range s.plan.Steps {
+		if step.Stage == batch.StageCut {
+			continue
+		}
 		name := s.name(step.Name)
 		if step.Basis == garment.Assumed {
 			name += " ~"
 			assumed = true
 		} else if step.Basis != "" {
-			name += "\n" + s.name(step.Basis)
+			name += " (" + s.name(step.Basis) + ")"
 		}
 		each := fmt.Sprintf("%.1f", minutes(step.Each))
 		rows = append(rows, []string{"", step.Stage, s.name(step.Style), name, strconv.Itoa(step.Times), fmt.Sprintf("%.1f", minutes(step.SetUp)), each, fmt.Sprintf("%.0f", minutes(step.Minutes))})
 	}
-	s.table([]paperColumn{
-		{tick: true, share: 4}, {head: "Stage", share: 12}, {head: "Style", share: 24}, {head: "Step", share: 46, bold: true}, {head: "Times", share: 10, right: true}, {head: "Set-up", share: 11, right: true}, {head: "Each", share: 10, right: true}, {head: "Minutes", share: 13, right: true, bold: true},
+	s.tableIn(denseLetter, []paperColumn{
+		{tick: true, share: 4}, {head: "Stage", share: 12}, {head: "Style", share: 26}, {head: "Step", share: 60, bold: true}, {head: "Times", share: 10, right: true}, {head: "Set-up", share: 11, right: true}, {head: "Each", share: 10, right: true}, {head: "Minutes", share: 13, right: true, bold: true},
 	}, rows)
 	if assumed {
 		s.paragraph("~ "+garment.Assumed+".", 8, false, greyInk, 0)

@@ -122,7 +122,8 @@ func (p *paperLay) kind(owner lay.Owner, piece marker.Piece) pieceKind {
 	return kind
 }
 
-// writeLay writes the lay's page, and as many more as its table of pieces takes.
+// writeLay writes the lay's page: facts, drawing and the list of its pieces with their places, so
+// that it stands by itself. Only a list too long for any page goes on to the next one.
 func (p *paperLay) writeLay() {
 	p.sheets.page(p.choosesLying())
 	p.y += 1
@@ -131,29 +132,31 @@ func (p *paperLay) writeLay() {
 	p.layFacts()
 	p.drawsTable()
 	p.toDo()
-	alone := p.needsPage()
-	if alone {
-		p.pieceTable()
-		p.sheets.page(p.lying)
-	}
-	p.drawCloth()
+	letter := p.listLetter()
+	p.drawCloth(letter)
 	p.key()
 	p.cutOrder()
-	if !alone {
-		p.pieceTable()
+	p.pieceTable(letter)
+}
+
+// listLetters are the sizes of letters that the list of pieces may have, the best first.
+var listLetters = []float64{bodyLetter, 8, 7.2, 6.5}
+
+// listLetter chooses the largest letters of the list at which the drawing keeps a scale that names
+// can be read at, or most of the scale that it would have by itself.
+func (p *paperLay) listLetter() float64 {
+	room := p.sheets.bottom() - p.y - p.keyHeight()
+	for _, letter := range listLetters {
+		if high := room - p.belowHeight(letter); high >= leastShared {
+			scale, _, _ := p.bestFit(p.inner(), high)
+			alone, _, _ := p.bestFit(p.inner(), room)
+			if scale >= goodScale || scale >= shareScale*alone {
+				return letter
+			}
+		}
 	}
+	return listLetters[len(listLetters)-1]
 }
-
-// needsPage tells whether the drawing of a long lay comes out so small below the facts that it
-// has a page for itself.
-func (p *paperLay) needsPage() bool {
-	below, _, _ := p.bestFit(p.inner(), p.sheets.bottom()-p.y-keyHigh)
-	alone, _, _ := p.bestFit(p.inner(), p.sheets.bottom()-pageTop-keyHigh)
-	return below < 0.75*goodScale && alone > 1.2*below
-}
-
-// keyHigh is the room for the key below a drawing.
-const keyHigh = 15.0
 
 // total is the length that is drawn: the marker with its end losses.
 func (p *paperLay) total() float64 { return onPaper(p.long + 2*p.EndLoss) }
@@ -161,12 +164,16 @@ func (p *paperLay) total() float64 { return onPaper(p.long + 2*p.EndLoss) }
 // ampleScale is one at which an upright page shows all that a lying one would.
 const ampleScale = 0.11
 
-// choosesLying tells whether the drawing comes out larger on a lying page, and needs to: a lying
-// page has no room for the table of pieces below it.
+// choosesLying tells whether the drawing comes out larger on a lying page, and needs to.
 func (p *paperLay) choosesLying() bool {
-	facts := 52 + 5*float64(min(len(p.lay.Draws), 8))
-	upright, _, _ := p.bestFit(p.upright.Wd-2*pageEdge, p.upright.Ht-pageTop-pageEdge-facts-14)
-	lying, _, _ := p.bestFit(p.upright.Ht-2*pageEdge, p.upright.Wd-pageTop-pageEdge-facts-4)
+	scaleOn := func(lying bool, facts float64) float64 {
+		p.lying = lying
+		high := p.sheets.bottom() - pageTop - facts - p.keyHeight() - p.belowHeight(listLetters[1])
+		scale, _, _ := p.bestFit(p.inner(), max(high, 1))
+		return scale
+	}
+	draws := 5 * float64(min(len(p.lay.Draws), 8))
+	upright, lying := scaleOn(false, 48+draws), scaleOn(true, 42+draws)
 	return lying > 1.12*upright && upright < ampleScale
 }
 
@@ -192,7 +199,7 @@ func (p *paperLay) layFacts() {
 	both := func(own, other length.Length) string {
 		return lengths.Piece(own) + " (" + lengths.Other().Piece(other) + ")"
 	}
-	repeat := "none"
+	repeat := ""
 	if r := p.instance.Repeat; r != (marker.Repeat{}) {
 		var parts []string
 		if r.Length > 0 {
@@ -207,24 +214,25 @@ func (p *paperLay) layFacts() {
 	if wayOf(l) == lay.FoldedLengthwise {
 		width = "Selvage to fold"
 	}
-	columns := 4
-	if p.lying {
-		columns = 6
+	facts := [][2]string{
+		{"Plies", strconv.Itoa(l.Plies)},
+		{"Spread", string(wayOf(l))},
+		{"Mark each ply at", both(own.Ply, other.Ply)},
+		{"Marker", both(own.Marker, other.Marker)},
+		{"End loss, each end", both(own.EndLoss, other.EndLoss)},
+		{width, lengths.PieceBoth(p.instance.Width)},
+		{"Nap", napWord(p.planned.Cloth.Nap)},
+		{"Used by pieces", percent(batch.Efficiency(l))},
+		{"Minutes", fmt.Sprintf("%.0f", minutes(l.SetUp+l.Spread+l.Cut))},
+		{"Garments", strconv.Itoa(p.garmentsCut())},
 	}
-	p.sheets.facts(columns,
-		[2]string{"Plies", strconv.Itoa(l.Plies)},
-		[2]string{"Spread", string(wayOf(l))},
-		[2]string{"Mark each ply at", both(own.Ply, other.Ply)},
-		[2]string{"Marker", both(own.Marker, other.Marker)},
-		[2]string{"End loss, each end", both(own.EndLoss, other.EndLoss)},
-		[2]string{width, lengths.PieceBoth(p.instance.Width)},
-		[2]string{"Nap", napWord(p.planned.Cloth.Nap)},
-		[2]string{"Repeat of the print", repeat},
-		[2]string{"Used by pieces", percent(batch.Efficiency(l))},
-		[2]string{"Minutes", fmt.Sprintf("%.0f", minutes(l.SetUp+l.Spread+l.Cut))},
-		[2]string{"Garments", strconv.Itoa(p.garmentsCut())},
-		[2]string{"Faults in the lay", p.faultWords()},
-	)
+	if repeat != "" {
+		facts = append(facts, [2]string{"Repeat of the print", repeat})
+	}
+	if len(p.faults()) > 0 {
+		facts = append(facts, [2]string{"Faults in the lay", p.faultWords()})
+	}
+	p.sheets.facts(5, facts...)
 	p.paragraph("One ply gives "+strings.ReplaceAll(perPly(p.planned, l), "\n", ", ")+".", bodyLetter, false, blackInk, 0)
 	p.y += 1.5
 }
@@ -288,34 +296,23 @@ func (p *paperLay) toDo() {
 	p.y += 7
 }
 
-// shareScale is how much of its scale a drawing gives up for the table of pieces on its page.
-const shareScale = 0.62
+// shareScale is how much of its scale a drawing keeps at least beside large letters in the list.
+const shareScale = 0.8
 
-// goodScale is one at which names find room in most pieces; a drawing below it has its page
-// for itself.
+// goodScale is one at which names find room in most pieces.
 const goodScale = 0.072
 
-// leastShared is how high a drawing that shares its page must be.
-const leastShared = 78.0
+// leastShared is how high a drawing that shares its page must be, with its rulers.
+const leastShared = 62.0
 
-// leastDrawing is how high the room for a drawing must be on a page that has begun.
-const leastDrawing = 105.0
-
-// drawCloth draws the marker, strip by strip.
-func (p *paperLay) drawCloth() {
-	least := leastDrawing
-	if p.lying {
-		least = 85
-	}
-	if p.sheets.bottom()-p.y-keyHigh < least {
+// drawCloth draws the marker, strip by strip, so large that the list of pieces has room below.
+func (p *paperLay) drawCloth(letter float64) {
+	high := p.sheets.bottom() - p.y - p.keyHeight()
+	if shared := high - p.belowHeight(letter); shared >= leastShared {
+		high = shared
+	} else if high < leastShared {
 		p.sheets.page(p.lying)
-	}
-	high := p.sheets.bottom() - p.y - keyHigh
-	if table := p.tableHeight(); !p.Cuts && high-table >= leastShared {
-		alone, _, _ := p.bestFit(p.inner(), high)
-		if shared, _, _ := p.bestFit(p.inner(), high-table); shared >= shareScale*alone && (shared >= goodScale || shared == alone) {
-			high -= table
-		}
+		high = p.sheets.bottom() - p.y - p.keyHeight()
 	}
 	var count int
 	p.scale, p.Direction, count = p.bestFit(p.inner(), high)
@@ -397,6 +394,10 @@ func (p *paperLay) drawStrip(s layStrip, named map[int]int) {
 	p.pdf.ClipRect(s.x-0.4, s.y-0.4, wide+0.8, high+0.8, false)
 	p.drawEndLoss(s)
 	p.drawRepeat(s)
+	for _, placement := range p.result.Placements {
+		p.fillPiece(s, placement)
+	}
+	p.drawGrid(s)
 	for i, placement := range p.result.Placements {
 		p.drawPiece(s, i, placement, named)
 	}
@@ -467,7 +468,12 @@ func (p *paperLay) clothLine(s layStrip, from, to marker.Point) {
 }
 
 // repeatDrawn tells whether lines of the print's grid at a distance can be told apart.
-func (p *paperLay) repeatDrawn(distance length.Length) bool { return onPaper(distance)*p.scale >= 1.5 }
+func (p *paperLay) repeatDrawn(distance length.Length) bool {
+	return onPaper(distance)*p.scale >= leastRepeat
+}
+
+// leastRepeat is how far lines of the print's grid must be apart on paper, in millimetres.
+const leastRepeat = 1.5
 
 func (p *paperLay) drawRepeat(s layStrip) {
 	p.draw(greyInk, 0.15)
@@ -495,14 +501,43 @@ func tint(i int) rgb {
 	return rgb{int(value >> 16), int(value >> 8 & 255), int(value & 255)}
 }
 
-func (p *paperLay) drawPiece(s layStrip, i int, placement marker.Placement, named map[int]int) {
-	shape := p.instance.Shape(placement)
-	part := clipAlong(shape, s.from, s.to)
-	if len(part) < 3 {
+// gridStep is the distance of the light lines by which a place on the cloth is found.
+func (p *paperLay) gridStep() length.Length {
+	if p.options.system() == length.Metric {
+		return 10 * length.Centimetre
+	}
+	return 6 * length.Inch
+}
+
+// drawGrid draws light lines over the cloth, from the left selvage and from the start.
+func (p *paperLay) drawGrid(s layStrip) {
+	step := p.gridStep()
+	if onPaper(step)*p.scale < leastGrid {
 		return
 	}
-	points, colour := p.outlineOn(s, shape), tint(p.kindOf[placement.Piece])
-	p.fill(colour)
+	p.draw(gridInk, 0.12)
+	for x := step; x < p.instance.Width; x += step {
+		p.clothLine(s, marker.Point{X: x, Y: max(0, s.from)}, marker.Point{X: x, Y: min(p.long, s.to)})
+	}
+	for y := step; y < p.long; y += step {
+		if y >= s.from && y <= s.to {
+			p.clothLine(s, marker.Point{Y: y}, marker.Point{X: p.instance.Width, Y: y})
+		}
+	}
+	p.draw(blackInk, 0.2)
+}
+
+// leastGrid is how far lines of the grid must be apart on paper, in millimetres.
+const leastGrid = 2.0
+
+// fillPiece fills a piece with its colour and the pattern of how it lies.
+func (p *paperLay) fillPiece(s layStrip, placement marker.Placement) {
+	shape := p.instance.Shape(placement)
+	if len(clipAlong(shape, s.from, s.to)) < 3 {
+		return
+	}
+	points := p.outlineOn(s, shape)
+	p.fill(tint(p.kindOf[placement.Piece]))
 	p.pdf.Polygon(points, "F")
 	if placement.Turn != 0 {
 		p.hatch(points, signTurned, 1.8)
@@ -510,9 +545,17 @@ func (p *paperLay) drawPiece(s layStrip, i int, placement marker.Placement, name
 	if placement.Mirrored {
 		p.hatch(points, signFaceDown, 1.8)
 	}
+}
+
+func (p *paperLay) drawPiece(s layStrip, i int, placement marker.Placement, named map[int]int) {
+	shape := p.instance.Shape(placement)
+	part := clipAlong(shape, s.from, s.to)
+	if len(part) < 3 {
+		return
+	}
 	p.draw(blackInk, 0.35)
-	p.pdf.Polygon(points, "D")
-	p.drawLabel(s, part, placement, colour, func() bool { named[i]++; return named[i] == 1 })
+	p.pdf.Polygon(p.outlineOn(s, shape), "D")
+	p.drawLabel(s, part, placement, tint(p.kindOf[placement.Piece]), func() bool { named[i]++; return named[i] == 1 })
 }
 
 // drawLabel writes the name of a piece in the part of it that the strip shows, or its number
@@ -796,29 +839,70 @@ func (p *paperLay) drawNap(s layStrip) {
 	p.pdf.TransformEnd()
 }
 
+// Sizes of the key below a drawing: its letters, and the distance of its lines in millimetres.
+const (
+	keyLetter = 8.0
+	keyLine   = 4.6
+)
+
+// keyPlaces says where each sign of the key stands, beside each other in lines, and how many lines
+// there are.
+func (p *paperLay) keyPlaces(signs []sign) (x []float64, line []int, lines int) {
+	at, row := pageEdge, 0
+	for _, sign := range signs {
+		wide := 9 + p.textWidth(signMeanings[sign], keyLetter, false) + 4
+		if at > pageEdge && at+wide > p.sheets.width()-pageEdge {
+			at, row = pageEdge, row+1
+		}
+		x, line = append(x, at), append(line, row)
+		at += wide
+	}
+	return x, line, row + 1
+}
+
+// keyHeight is how high the key is at most, whatever the scale.
+func (p *paperLay) keyHeight() float64 {
+	numbered, direction := p.numbered, p.Direction
+	p.numbered, p.Direction = true, LengthRight // the longest words
+	defer func() { p.numbered, p.Direction = numbered, direction }()
+	_, _, lines := p.keyPlaces(p.signsAt(mostScale))
+	high := 1 + float64(lines)*keyLine + 2
+	for _, note := range p.keyNotes(mostScale, mostStrips) {
+		high += float64(len(p.wrap(note, keyLetter, false, p.inner(), mostLines))) * keyLetter * pointMM * lineShare
+	}
+	return high
+}
+
 // key explains the signs that occur in the drawing.
 func (p *paperLay) key() {
-	x, letter := pageEdge, 8.0
+	signs := p.signsAt(p.scale)
 	p.y += 1
-	for _, sign := range p.paperSigns() {
-		words := signMeanings[sign]
-		wide := 9 + p.textWidth(words, letter, false) + 4
-		if x > pageEdge && x+wide > p.sheets.width()-pageEdge {
-			x = pageEdge
-			p.y += 4.6
-		}
-		p.keySign(sign, x, p.y+1.7)
-		p.text(x+8.5, p.y+letter*pointMM, words, letter, false, blackInk)
-		x += wide
+	x, line, lines := p.keyPlaces(signs)
+	for i, sign := range signs {
+		y := p.y + float64(line[i])*keyLine
+		p.keySign(sign, x[i], y+1.7)
+		p.text(x[i]+8.5, y+keyLetter*pointMM, signMeanings[sign], keyLetter, false, blackInk)
 	}
-	p.y += 5
+	p.y += float64(lines) * keyLine
+	for _, note := range p.keyNotes(p.scale, len(p.strips)) {
+		p.paragraph(note, keyLetter, false, greyInk, 0)
+	}
+	p.y += 1
+}
+
+// keyNotes say at what scale, in how many strips and which way the lay is drawn, and how it is
+// spread.
+func (p *paperLay) keyNotes(scale float64, strips int) []string {
 	where := "Length runs up the page, left selvage at the left."
 	if p.Direction == LengthRight {
 		where = "Length runs to the right, left selvage at the top."
 	}
-	notes := []string{fmt.Sprintf("Drawn at 1 : %.1f, in %s. %s", 1/p.scale, unitWords(p.options.system()), where)}
-	if len(p.strips) > 1 {
-		notes[0] += fmt.Sprintf(" The lay is drawn in %d parts, one below the other.", len(p.strips))
+	notes := []string{fmt.Sprintf("Drawn at 1 : %.1f, in %s. %s", 1/scale, unitWords(p.options.system()), where)}
+	if strips > 1 {
+		notes[0] += fmt.Sprintf(" The lay is drawn in %d parts, one below the other.", strips)
+	}
+	if onPaper(p.gridStep())*scale >= leastGrid {
+		notes[0] += " Light lines every " + p.options.Lengths.Piece(p.gridStep()) + "."
 	}
 	if p.numbered {
 		notes[0] += " A number on a small piece is its number in the list of pieces."
@@ -835,10 +919,7 @@ func (p *paperLay) key() {
 	case lay.FoldedLengthwise:
 		notes = append(notes, foldedNotes(p.instance, p.result.Placements)...)
 	}
-	for _, note := range notes {
-		p.paragraph(note, 8, false, greyInk, 0)
-	}
-	p.y += 2
+	return notes
 }
 
 func unitWords(system length.System) string {
@@ -848,15 +929,16 @@ func unitWords(system length.System) string {
 	return "inches"
 }
 
-// paperSigns lists the signs that occur.
-func (p *paperLay) paperSigns() []sign {
+// signsAt lists the signs that occur in the drawing at a scale.
+func (p *paperLay) signsAt(scale float64) []sign {
 	var found []sign
 	for _, s := range p.signs() {
 		if s != signRepeat {
 			found = append(found, s)
 		}
 	}
-	if p.repeatDrawn(p.instance.Repeat.Width) || p.repeatDrawn(p.instance.Repeat.Length) {
+	repeat := p.instance.Repeat
+	if scale*onPaper(max(repeat.Width, repeat.Length)) >= leastRepeat {
 		found = append(found, signRepeat)
 	}
 	if len(p.result.Placements) > 0 && !slices.Contains(found, signGrain) {
@@ -935,7 +1017,7 @@ func (p *paperLay) cutWords(i int) string {
 	return fmt.Sprintf("%d. %s, at %s, from %s to %s", i+1, direction, lengths.Piece(at), strings.TrimSuffix(lengths.Piece(from), unit), lengths.Piece(from+c.Span))
 }
 
-// pieceRows are the pieces of the lay in both systems, with a note below them.
+// pieceRows are the pieces of the lay in both systems with their places, and a note below them.
 func (p *paperLay) pieceRows() (columns []paperColumn, rows [][]string, note string) {
 	own, other := p.options.styleIn(p.options.system()), p.options.styleIn(p.options.system().Other())
 	size := func(write func(length.Length, bool) string, system length.System, piece lay.Piece) string {
@@ -943,6 +1025,7 @@ func (p *paperLay) pieceRows() (columns []paperColumn, rows [][]string, note str
 		return strings.TrimSuffix(write(piece.Width, shaped), " "+system.Small().Symbol) + " × " + write(piece.Length, shaped)
 	}
 	all, shaped := 0, false
+	places := p.places()
 	for i, kind := range p.kinds {
 		name := p.name(kind.piece.Name)
 		if len(kind.piece.Outline) > 0 {
@@ -954,37 +1037,68 @@ func (p *paperLay) pieceRows() (columns []paperColumn, rows [][]string, note str
 		}
 		count := kind.perPly * p.lay.Plies
 		all += count
-		rows = append(rows, []string{"", strconv.Itoa(i + 1), name, p.name(kind.garment), size(own.Cut, own.System, kind.piece), size(own.OtherCut, other.System, kind.piece), strconv.Itoa(kind.perPly), strconv.Itoa(count)})
+		row := []string{"", strconv.Itoa(i + 1), name, p.name(kind.garment), size(own.Cut, own.System, kind.piece), size(own.OtherCut, other.System, kind.piece), strconv.Itoa(kind.perPly), strconv.Itoa(count)}
+		for from := 0; from == 0 || from < len(places[i]); from += placesInRow {
+			rows = append(rows, append(row, strings.Join(places[i][from:min(from+placesInRow, len(places[i]))], " · ")))
+			row = []string{noTick, "", "", "", "", "", "", ""}
+		}
 	}
 	note = words.Count(all, "piece") + " in all. Cut sizes, across × along the piece, with seams, hems and shrinkage."
 	if shaped {
-		note += " * Shaped: size of the box around it."
+		note += " * Shaped: size and corner of the box around it."
 	}
+	note += " Corner: nearest to left selvage and start, measured from these in " + unitWords(p.options.system()) + "."
 	return []paperColumn{
 		{tick: true, share: 5},
-		{head: "No.", share: 6},
+		{head: "No.", share: 5.5},
 		{head: "Piece", share: 24, bold: true},
-		{head: "Garment", share: 39},
-		{head: "Cut, " + own.System.Small().Symbol, share: 20},
-		{head: "Cut, " + other.System.Small().Symbol, share: 20},
-		{head: "In a ply", share: 9, right: true},
-		{head: "In all", share: 9, right: true, bold: true},
+		{head: "Garment", share: 34},
+		{head: "Cut, " + own.System.Small().Symbol, share: 23},
+		{head: "Cut, " + other.System.Small().Symbol, share: 21},
+		{head: "Ply", share: 7.5, right: true},
+		{head: "All", share: 8.5, right: true, bold: true},
+		{head: "Corner at: across, along", share: 46},
 	}, rows, note
 }
 
-// tableHeight is how high the table of pieces with its heading and note is, in millimetres.
-func (p *paperLay) tableHeight() float64 {
-	columns, rows, _ := p.pieceRows()
-	return 26 + p.rowsHeight(columns, rows)
+// placesInRow is how many places one row of the list holds, so that none is cut off.
+const placesInRow = 16
+
+// places lists, for each kind of piece, the corner of each copy: 19, 13⅜.
+func (p *paperLay) places() [][]string {
+	places := make([][]string, len(p.kinds))
+	unit := " " + p.options.small().Symbol
+	write := func(l length.Length) string { return strings.TrimSuffix(p.options.Lengths.Piece(l), unit) }
+	for _, placement := range p.result.Placements {
+		kind := p.kindOf[placement.Piece]
+		// A place is not broken over two lines.
+		places[kind] = append(places[kind], write(placement.X)+",\u00a0"+write(placement.Y))
+	}
+	return places
 }
 
+// belowHeight is how high is what comes below the drawing: the straight cuts and the list of pieces
+// with its headings and note, in millimetres.
+func (p *paperLay) belowHeight(letter float64) float64 {
+	columns, rows, note := p.pieceRows()
+	high := p.headHeight(columns) + p.rowsHeight(columns, rows, letter) + 2.5
+	high += float64(len(p.wrap(note, noteLetter, false, p.inner(), mostLines))) * noteLetter * pointMM * lineShare
+	if p.Cuts && len(p.result.Cuts) > 0 {
+		high += 12 + float64((len(p.result.Cuts)+1)/2)*(bodyLetter*pointMM*lineShare+0.6)
+	}
+	return high
+}
+
+// noteLetter is the size of letters of notes below a table.
+const noteLetter = 7.5
+
 // pieceTable lists the pieces of the lay.
-func (p *paperLay) pieceTable() {
+func (p *paperLay) pieceTable(letter float64) {
 	if len(p.kinds) == 0 {
 		return
 	}
 	columns, rows, note := p.pieceRows()
-	p.heading(fmt.Sprintf("Pieces of %s, lay %d", p.name(p.planned.Cloth.Name), p.number))
-	p.table(columns, rows)
-	p.paragraph(note, 8, false, greyInk, 0)
+	p.tableIn(letter, columns, rows)
+	p.y -= 1
+	p.paragraph(note, noteLetter, false, greyInk, 0)
 }

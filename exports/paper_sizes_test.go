@@ -2,8 +2,10 @@ package exports
 
 import (
 	"bytes"
+	"fmt"
 	"io"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -103,9 +105,53 @@ func TestPapersTellLotsApart(t *testing.T) {
 	}
 	for name, text := range map[string]string{"cut sheet": plain(sheet.said), "workbook": listing(t, file)} {
 		require.Contains(t, text, "Plies from several shade lots: ", name)
-		require.Contains(t, text, "=Slate+1: lot A", name)
-		require.Contains(t, text, "=Slate+1: bought: ________", name)
+		require.Contains(t, text, "lot A", name)
+		require.Regexp(t, "bought: ________|bought lot", text, name)
 	}
 	require.Contains(t, plain(slips.said), "Shade lot: =Slate+1: lot A; =Slate+1: bought: ________")
 	require.Contains(t, plain(sheet.said), "shade lot: ________________", "a line to write the lot of bought cloth")
+}
+
+// A lay's page stands by itself: all its pieces are listed with the place of every copy on the page
+// of its drawing, and no page holds only what was left over.
+func TestALayStandsOnItsOwnPage(t *testing.T) {
+	t.Parallel()
+	w := sampleWorkshop(t)
+	plan := w.plan(t)
+	for _, paper := range []Paper{A4, Letter} {
+		options := w.options
+		options.Paper = paper
+		s, err := cutSheet(plan, options)
+		require.NoError(t, err)
+		onPage := map[string]string{}
+		for _, line := range s.said {
+			page, words, _ := strings.Cut(line, "\t")
+			onPage[page] += " " + words
+		}
+		first := 0
+		for _, planned := range plan.Cloths {
+			for at, l := range planned.Plan.Lays {
+				title := fmt.Sprintf("%s, lay %d", planned.Cloth.Name, at+1)
+				number := 0
+				for page, text := range onPage {
+					if strings.Contains(text, " "+title+" Plies") {
+						_, err := fmt.Sscan(page, &number)
+						require.NoError(t, err)
+					}
+				}
+				require.NotZero(t, number, title)
+				if first > 0 {
+					require.Equal(t, first+1, number, "%s begins on the page after the lay before it", title)
+				}
+				first = number
+				text := onPage[strconv.Itoa(number)]
+				require.Contains(t, text, "Light lines every "+options.Lengths.Piece(map[bool]length.Length{true: 10 * length.Centimetre, false: 6 * inch}[options.Lengths.System == length.Metric]))
+				unit := " " + options.small().Symbol
+				for _, p := range l.Marker.Placements {
+					corner := strings.TrimSuffix(options.Lengths.Piece(p.X), unit) + ",\u00a0" + strings.TrimSuffix(options.Lengths.Piece(p.Y), unit)
+					require.Contains(t, text, corner, title)
+				}
+			}
+		}
+	}
 }

@@ -75,9 +75,9 @@ type pricing struct {
 	digits   int // of the currency's minor unit
 	inputs   *page
 	sheets   *page
-	// Names of the cells that a pricing takes its wage, efficiency, overhead and batch size from.
-	wage, efficiency, overhead, garments []string
-	materials                            map[materialKey]materialNames
+	// Names of the cells that a pricing takes its wage, efficiency, overhead, productive share and batch size from.
+	wage, efficiency, overhead, productive, garments []string
+	materials map[materialKey]materialNames
 	operations                           map[operationKey]operationCells
 	expenses                             map[expenseKey]expenseCells
 	// learnt are the names of the shares that learning leaves of the minutes, by pricing; empty

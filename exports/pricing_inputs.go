@@ -131,6 +131,12 @@ func (p *pricing) writeWorkroom() {
 		return p.given(i).Efficiency.Fraction()
 	})
 	p.overhead = p.scoped("Overhead per hour paid", "overhead_per_hour", p.perUnit(), p.notNegative, func(i int) money.Decimal { return p.given(i).Overhead.Number() })
+	p.productive = p.scoped("Share of the hours worked that makes garments", "productive_share", rateFormat, func(at string) { p.inputs.between(at, 0.0001, 1) }, func(i int) money.Decimal {
+		if p.given(i).Productive.IsZero() {
+			return one
+		}
+		return p.given(i).Productive.Fraction()
+	})
 	p.garments = p.scoped("Garments made together", "batch_size", generalFormat, p.aboveNothing, func(i int) money.Decimal { return p.given(i).Garments })
 	in.blank()
 }
@@ -476,7 +482,13 @@ func (p *pricing) channelInputs() {
 	amount("Postage that you pay, a sale", "postage_cost", func(ch *costing.Channel) money.Decimal { return ch.Postage.Cost.Number() })
 	amount("Postage that the buyer pays, a sale", "postage_charged", func(ch *costing.Channel) money.Decimal { return ch.Postage.Charged.Number() })
 	counted("Garments in a usual sale", "garments_per_sale", from1, func(ch *costing.Channel) money.Decimal { return orOne(ch.ItemsPerSale) })
-	counted("Handling minutes a garment", "handling_minutes", positive, func(ch *costing.Channel) money.Decimal { return ch.HandlingMinutes })
+	counted("Handling minutes a garment, with its share of a day at the stall", "handling_minutes", positive, func(ch *costing.Channel) money.Decimal {
+		minutes, err := ch.MinutesEach()
+		if err != nil {
+			return ch.HandlingMinutes
+		}
+		return minutes
+	})
 	row := p.channelRow("Target", "target", func(c int) cell { return textCell(p.channels[c].Target.Kind.String()).aligned("right").as(lookInput) })
 	for c := range p.channels {
 		in.choice(cellName(c+2, row), p.targetsOf(c)...)

@@ -39,7 +39,7 @@ const (
 )
 
 var workingHeads = []string{
-	"Channel", "Style", "Colourway", "Size", "Cost", "Labour in it", "Minutes paid", "Handling", "Cost with handling", "To keep", "Exact price", "Wanted price",
+	"Channel", "Style", "Colourway", "Size", "Cost", "Your pay in it", "Minutes worked", "Handling", "Cost with handling", "To keep", "Exact price", "Wanted price",
 	"Floor price", "Price", "Price without tax", "Buyer pays", "Tax in it", "Exact without tax", "Exact kept", "Kept", "Profit", "An hour earns", "Margin", "Mark-up", "Times wholesale",
 }
 
@@ -180,7 +180,11 @@ func (p *pricing) workingValues(c int, w workingCells) workingValues {
 	case costing.TargetProfit:
 		values.toKeep += float(ch.Target.Amount.Number())
 	case costing.TargetHourly:
-		minutes, err := garment.Minutes.Add(ch.HandlingMinutes)
+		own, err := ch.MinutesEach()
+		if err != nil {
+			break
+		}
+		minutes, err := garment.Minutes.Add(own)
 		if err != nil {
 			break
 		}

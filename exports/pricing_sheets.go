@@ -53,6 +53,8 @@ type sheetWriter struct {
 	sheet *costing.Sheet
 	// rows of each kind of line, first and last; 0 for none.
 	first, last [costing.PackingLine + 1]int
+	// minutesPaid is the row whose quantity they are, unpaid that of unpaid hours; 0 for none.
+	minutesPaid, unpaid int
 }
 
 // lineOf finds the line of an input; nil if the sheet has none.
@@ -106,6 +108,8 @@ func (s *sheetWriter) line(kind costing.LineKind, index int, label string, used,
 		if unit == "min" {
 			exactValue /= 60
 		}
+	} else if kind == costing.OverheadLine && index == costing.UnpaidIndex {
+		quantityValue, priceValue = float(s.sheet.MinutesWorked)-float(s.sheet.MinutesPaid), float(s.in.Wage.Number())
 	} else if kind == costing.OverheadLine {
 		quantityValue = float(s.sheet.MinutesPaid)
 	}
@@ -167,7 +171,14 @@ func (s *sheetWriter) overheadLine() {
 	if s.first[costing.LabourLine] > 0 {
 		minutes = fmt.Sprintf("SUM(%s:%s)", cellName(quantityColumn, s.first[costing.LabourLine]), cellName(quantityColumn, s.last[costing.LabourLine]))
 	}
+	s.minutesPaid = row
 	s.line(costing.OverheadLine, -1, "Overhead", cell{}, cell{}, cell{}, minutes, "min", s.overhead[s.at], "h", fmt.Sprintf("%s*%s/60", cellName(quantityColumn, row), cellName(priceColumn, row)))
+	if s.in.Settings.Unpaid != costing.UnpaidInOverhead {
+		return
+	}
+	s.unpaid = s.sheets.next()
+	minutes = fmt.Sprintf("%s*(1/%s-1)", cellName(quantityColumn, row), s.productive[s.at])
+	s.line(costing.OverheadLine, costing.UnpaidIndex, costing.UnpaidLabel, cell{}, cell{}, cell{}, minutes, "min", s.wage[s.at], "h", fmt.Sprintf("%s*%s/60", cellName(quantityColumn, s.unpaid), cellName(priceColumn, s.unpaid)))
 }
 
 // sums writes the totals below the lines.
@@ -203,15 +214,15 @@ func (s *sheetWriter) sums() sheetCells {
 	production := row("Production cost", fmt.Sprintf("ROUND(%s+%s,%d)", at(prime), at(overhead), s.digits), sheet.ProductionCost, lookBody)
 	packing := row("Packing", of(costing.PackingLine), sheet.Packing, lookPlain)
 	all := row("Cost, ready to sell", fmt.Sprintf("ROUND(%s+%s,%d)", at(production), at(packing), s.digits), sheet.Total, lookTotal)
-	paid := cell{value: float(sheet.MinutesPaid), formula: cellName(quantityColumn, s.last[costing.OverheadLine]), look: look{format: minutesFormat}}
-	standard := formulaCell(cellName(amountColumn, all+1)+"*"+s.efficiency[s.at], float(sheet.StandardMinutes), minutesFormat)
-	cells := func(label string, value cell) []cell {
-		list := make([]cell, amountColumn)
-		list[lineColumn-1], list[amountColumn-1] = textCell(label), value
-		return list
+	minutes := make([]cell, amountColumn)
+	minutes[lineColumn-1] = textCell("Minutes worked for it, unpaid ones too")
+	minutes[amountColumn-1] = formulaCell(fmt.Sprintf("%s/%s", cellName(quantityColumn, s.minutesPaid), s.productive[s.at]), float(sheet.MinutesWorked), minutesFormat)
+	minutesRow := s.sheets.add(minutes...)
+	pay := at(labour)
+	if s.unpaid > 0 {
+		pay = fmt.Sprintf("ROUND(%s+%s,%d)", pay, at(s.unpaid), s.digits)
 	}
-	minutesRow := s.sheets.add(cells("Minutes paid", paid)...)
-	s.sheets.add(cells("Minutes at standard pace", standard)...)
+	ownPay := row("Your pay in it", pay, sheet.OwnPay(), lookPlain)
 	ref := func(row int) string { return s.sheets.ref(amountColumn, row) }
-	return sheetCells{cost: ref(all), labour: ref(labour), minutes: ref(minutesRow), parts: [...]string{ref(materials), ref(labour), ref(expenses), ref(overhead), ref(packing)}}
+	return sheetCells{cost: ref(all), labour: ref(ownPay), minutes: ref(minutesRow), parts: [...]string{ref(materials), ref(labour), ref(expenses), ref(overhead), ref(packing)}}
 }

@@ -172,7 +172,10 @@ func (m *maker) landed(most int64) costing.LandedPrice {
 func (m *maker) pricings(unit string) []costing.Inputs {
 	base := costing.Inputs{
 		Currency: m.currency, Garments: m.decimal(40, 0), Wage: m.amount(40), Efficiency: money.Percent(m.decimal(60, 1)), Overhead: m.amount(15),
-		Settings: costing.Settings{Wastage: costing.WastageRule(m.IntN(2)), Rounding: money.Rounding(m.IntN(4))},
+		Settings: costing.Settings{Wastage: costing.WastageRule(m.IntN(2)), Rounding: money.Rounding(m.IntN(4)), Unpaid: costing.UnpaidRule(m.IntN(2))},
+	}
+	if m.IntN(3) > 0 {
+		base.Productive = money.Percent(money.Int(30 + m.Int64N(71)))
 	}
 	if m.IntN(4) == 0 {
 		base.Efficiency = money.Rate{}
@@ -274,6 +277,9 @@ func (m *maker) channel(kind costing.ChannelKind, i int) costing.Channel {
 		ch.Listing = costing.Listing{Fee: m.amount(1), PerItem: m.decimal(3, 1)}
 		ch.Postage = costing.Postage{Cost: m.payable(6), Charged: m.payable(5)}
 		ch.HandlingMinutes = m.decimal(9, 1)
+		if m.IntN(2) == 0 {
+			ch.Stall = costing.Stall{Hours: m.decimal(12, 1), Sales: money.Int(1 + m.Int64N(40))}
+		}
 	}
 	if m.IntN(2) == 0 {
 		ch.ItemsPerSale = money.Int(1 + m.Int64N(3))

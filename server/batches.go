@@ -287,11 +287,11 @@ func goodness(base page.Base, l lay.Lay) string {
 }
 
 func (s *Server) planBatch(w http.ResponseWriter, r *http.Request) error {
-	number, err := id(r, "id")
+	number, f, err := idAndForm(w, r)
 	if err != nil {
 		return err
 	}
-	if _, err := s.service.PlanAgain(r.Context(), s.workshop, number); err != nil {
+	if _, err := s.service.PlanAgain(r.Context(), s.workshop, number, f.IDs("cloth")...); err != nil {
 		return err
 	}
 	http.Redirect(w, r, fmt.Sprintf("/batches/%d", number), http.StatusSeeOther)

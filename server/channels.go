@@ -138,6 +138,9 @@ func readChannel(f *form.Form, view page.ChannelEdit) store.Channel {
 		Days: f.Int("days", 0, 3650), Discount: percent("prompt_discount"), DiscountDays: f.Int("prompt_days", 0, 3650), MinimumOrder: amount("minimum_order"),
 	}
 	c.ItemsPerSale, c.HandlingMinutes = f.Decimal("items_per_sale"), f.Minutes("handling_minutes")
+	if c.Kind == costing.Fair {
+		c.Stall = costing.Stall{Hours: f.Decimal("stall_hours"), Sales: f.Decimal("stall_sales")}
+	}
 	c.PricePoint = money.PricePoint{Step: f.Money("price_step"), Ending: f.Money("price_ending")}
 	if err := c.Target.Kind.UnmarshalText([]byte(f.Text("target"))); err != nil {
 		f.Wrong("target", "Choose what the price is to reach.")

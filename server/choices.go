@@ -70,6 +70,7 @@ func (s *Server) saveChoices(w http.ResponseWriter, r *http.Request) error {
 	}
 	c.Allowance, c.Holding = money.Percent(f.Decimal("allowance")).Fraction(), money.Percent(f.Decimal("holding")).Fraction()
 	c.LearningRate = money.Percent(f.Decimal("learning_rate")).Fraction()
+	c.MixMonths = f.Int("mix_months", 1, 120)
 	var known []string
 	for _, o := range view.Locales {
 		known = append(known, o.Value)
@@ -194,6 +195,12 @@ func oddOptions(view page.Choices) ([]page.ChoiceOption, error) {
 	return options, nil
 }
 
+// unpaidRules are the conventions on hours that make no garment.
+var unpaidRules = []page.Option{
+	{Value: costing.UnpaidInOverhead.String(), Text: "every garment pays its part of them, as overhead"},
+	{Value: costing.UnpaidFromProfit.String(), Text: "no garment pays them: they are paid from profit"},
+}
+
 // spareCosts is how many empty rows the form of a year offers, and mostCosts how many it takes.
 const (
 	spareCosts = 3
@@ -205,7 +212,7 @@ func (s *Server) yearView(r *http.Request, f *form.Form) (page.Year, error) {
 	if err != nil {
 		return page.Year{}, err
 	}
-	view := page.Year{Base: base, Formula: costing.OverheadFormula}
+	view := page.Year{Base: base, Formula: costing.OverheadFormula, Days: weekdays, UnpaidRules: unpaidRules}
 	if f != nil {
 		view.Raw = f.Values
 	}
@@ -220,8 +227,16 @@ func (s *Server) yearView(r *http.Request, f *form.Form) (page.Year, error) {
 		return view, err
 	}
 	view.Entered = len(costs) > 0
-	if list, year := workshop.YearOf(costs, view.Settings, base.Currency); view.Entered {
-		if view.Rate, err = costing.Overhead(list, year, base.Currency); err != nil {
+	list, year := workshop.YearOf(costs, view.Now, base.Currency)
+	if view.Rate, err = costing.Overhead(list, year, base.Currency); err != nil {
+		return view, err
+	}
+	choices, err := workshop.Choices(view.Settings)
+	if err != nil {
+		return view, err
+	}
+	if view.Unpaid = choices.Unpaid; view.InOverhead() {
+		if err := fillUnpaid(&view); err != nil {
 			return view, err
 		}
 	}
@@ -230,6 +245,22 @@ func (s *Server) yearView(r *http.Request, f *form.Form) (page.Year, error) {
 	}
 	view.Rows = yearRows(view, costs)
 	return view, nil
+}
+
+// fillUnpaid works out what the unpaid hours of the year cost at the wage, and each productive hour.
+func fillUnpaid(view *page.Year) error {
+	unpaid, err := view.UnpaidHours()
+	if err != nil {
+		return err
+	}
+	cost, err := view.Now.Wage.Mul(unpaid)
+	if err != nil {
+		return err
+	}
+	view.UnpaidCost = money.NewAmount(cost, view.Currency).Round(money.HalfUp)
+	each, err := cost.Div(view.Now.ProductiveHours)
+	view.UnpaidEach = money.NewAmount(each, view.Currency)
+	return err
 }
 
 func yearRows(view page.Year, costs []store.YearCost) []page.YearRow {
@@ -273,14 +304,17 @@ func (s *Server) saveYear(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	settings.Version = f.Int("version", 0, 1<<30)
-	settings.YearWeeks, settings.YearDays, settings.YearHours = f.Decimal("weeks"), f.Decimal("days_per_week"), f.Decimal("hours_per_day")
-	settings.YearPeople, settings.YearProductive = f.Decimal("people"), money.Percent(f.Decimal("productive")).Fraction()
-	if settings.YearPeople.Sign() <= 0 && f.OK() {
-		f.Wrong("people", "Write how many work in the workshop.")
+	settings.YearWeeks, settings.YearPeople = f.Decimal("weeks"), f.Decimal("people")
+	settings.YearProductive = money.Percent(f.Decimal("productive")).Fraction()
+	settings.UnpaidHours = f.Choice("unpaid_hours", costing.UnpaidInOverhead.String(), costing.UnpaidFromProfit.String())
+	checkHours(f, settings)
+	days := make([]int, len(weekdays))
+	for i := range days {
+		days[i] = dayMinutes(f, fmt.Sprintf("day.%d", i))
 	}
 	costs := readYear(f)
 	if f.OK() {
-		err := s.service.SaveYear(r.Context(), s.workshop, costs, settings)
+		err := s.service.SaveYear(r.Context(), s.workshop, costs, settings, days)
 		if err == nil {
 			return done(w, r, "/workshop/year", "year")
 		}
@@ -290,6 +324,21 @@ func (s *Server) saveYear(w http.ResponseWriter, r *http.Request) error {
 	}
 	view, err := s.yearView(r, f)
 	return s.refused(w, r, view, err)
+}
+
+var weekdays = []string{"Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday"}
+
+// checkHours says at each box what no year of work has.
+func checkHours(f *form.Form, c store.CostSettings) {
+	if !f.WrongAt("weeks") && (c.YearWeeks.Sign() <= 0 || money.Int(53).Less(c.YearWeeks)) {
+		f.Wrong("weeks", "Write more than 0 and at most 53 weeks.")
+	}
+	if !f.WrongAt("people") && c.YearPeople.Sign() <= 0 {
+		f.Wrong("people", "Write how many work in the workshop.")
+	}
+	if !f.WrongAt("productive") && (c.YearProductive.Sign() <= 0 || money.Int(1).Less(c.YearProductive)) {
+		f.Wrong("productive", "Write more than 0 % and at most 100 %.")
+	}
 }
 
 func costRows(f *form.Form) []int { return filledRows(f, "cost", mostCosts, "name", "amount") }

@@ -460,3 +460,28 @@ func TestTheFirstPrice(t *testing.T) {
 	text = s.get(t, regexp.MustCompile(`href="(/prices/\d+)">Fern`).FindStringSubmatch(text)[1], http.StatusOK)
 	require.Regexp(t, `is \$[\d.]+ to make it, .* because you sell at 2 × the wholesale price of \$[\d.]+: it pays \$[\d.]+ for each hour of work`, text)
 }
+
+// The maker sets the sizes of a usual batch on the style's page; what can't be is refused at its box.
+func TestSizesOfAUsualBatch(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	style := regexp.MustCompile(`href="(/styles/\d+)">Bramble shorts`).FindStringSubmatch(s.get(t, "/styles", http.StatusOK))[1]
+	price := regexp.MustCompile(`href="(/prices/\d+)">Ticking`).FindStringSubmatch(s.get(t, "/prices", http.StatusOK))[1]
+	text := s.get(t, style, http.StatusOK)
+	require.Contains(t, text, "They follow the 25 garments ordered in the last")
+	values := fields(text, style+"/sizes")
+	require.Equal(t, "yes", values.Get("offered.0"))
+	values.Set("mix.3", "5")
+	values.Set("mix.4", "a few")
+	refused := s.post(t, style+"/sizes", values, http.StatusUnprocessableEntity)
+	require.Equal(t, []string{"mix.4"}, checkTies(t, style, parsed(t, refused)))
+	values.Set("mix.4", "1")
+	values.Del("offered.0")
+	s.post(t, style+"/sizes", values, http.StatusOK)
+	require.Contains(t, s.get(t, style, http.StatusOK), "You set them here")
+	text = s.get(t, price, http.StatusOK)
+	require.Contains(t, text, "20 × 12, 4 × 14")
+	require.Contains(t, text, price+"/size/8")
+	require.NotContains(t, text, price+"/size/6\"")
+	s.get(t, price+"/size/6", http.StatusOK)
+}

@@ -28,7 +28,7 @@ func (s *Server) showCostSheet(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return notFound("size")
 	}
-	prices, err := s.service.PriceStyle(r.Context(), s.workshop, number, costing.Change{})
+	prices, err := s.service.PriceStyle(r.Context(), s.workshop, number, costing.Change{}, size)
 	if err != nil {
 		return err
 	}
@@ -337,6 +337,8 @@ func (o origins) origin(line *costing.Line, field string) (link, from string) {
 			return "/workshop/year", "costs of your year"
 		}
 		return "/workshop#overhead_year", "your workshop"
+	case field == "productive":
+		return "/workshop/year#productive", "hours of your year"
 	case field == "garments":
 		return "/workshop#usual_batch", "your usual batch"
 	}
@@ -413,6 +415,12 @@ func (o origins) notes(line *costing.Line) []page.Note {
 		return []page.Note{{Text: "What this style costs besides its materials and minutes.", Link: fmt.Sprintf("/prices/%d/expenses", o.prices.Colourway.ID), Label: "Direct expenses"}}
 	case costing.OverheadLine:
 		w := o.prices.Workshop
+		if line.Index == costing.UnpaidIndex {
+			return []page.Note{{
+				Text: fmt.Sprintf("You work %s hours a year, and %s of them make garments. Buying, books and repairs take the others; these minutes are your garment's part of them.", o.base.Number(w.HoursWorked, 0), o.base.Number(w.ProductiveHours, 0)),
+				Link: "/workshop/year#hours", Label: "Hours of your year",
+			}}
+		}
 		return []page.Note{{
 			Text: fmt.Sprintf("%s a year ÷ %s productive hours: what each hour of work must bear of rent, machines and power.", o.base.Price(w.OverheadYear), o.base.Number(w.ProductiveHours, 1)),
 			Link: "/workshop/year", Label: "Costs of your year",

@@ -210,7 +210,6 @@ func TestSettingsThatNoWorkshopHas(t *testing.T) {
 		{"no room on the table", "end_loss", "Write a smaller loss, or a longer table.", []change{{"table_length", "20 in"}, {"end_loss", "9 in"}}},
 		{"a table of an inch", "table_length", "Write a length between 7⅞ in and 109 yd.", []change{{"table_length", "1 in"}}},
 		{"an end loss longer than any", "end_loss", "Write a length between 0 and 39¼ in.", []change{{"end_loss", "60 in"}}},
-		{"a Monday of 2000 minutes", "day.1", "A Monday has 1440 minutes, and ", []change{{"day.1", "9999"}}},
 		{"no wage", "wage", "cost sheets and prices are worked out from it", []change{{"wage", ""}}},
 		{"a name of two lines", "name", "Write it on one line", []change{{"name", "Quill\tfen"}}},
 		{"a pace of a million", "efficiency", "Write an efficiency above 0 and at most 300 %.", []change{{"efficiency", "1000000"}}},
@@ -220,6 +219,58 @@ func TestSettingsThatNoWorkshopHas(t *testing.T) {
 			s.refuses(t, "/workshop", "/workshop", test.at, test.says, test.changes...)
 		})
 	}
+}
+
+func TestHoursThatNoYearHas(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	for _, test := range []struct {
+		name, at, says string
+		changes        []change
+	}{
+		{"a Monday of 9999 minutes", "day.1", "A Monday has 1440 minutes, and 2 people work here: write at most 2880", []change{{"day.1", "9999"}}},
+		{"no day", "day.1", "Write on which days you work", []change{{"day.1", "0"}, {"day.2", "0"}, {"day.3", "0"}, {"day.4", "0"}, {"day.5", "0"}, {"day.6", ""}}},
+		{"60 weeks", "weeks", "at most 53 weeks", []change{{"weeks", "60"}}},
+		{"nothing productive", "productive", "Write more than 0 %", []change{{"productive", "0"}}},
+		{"nobody", "people", "how many work", []change{{"people", "0"}}},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			s.refuses(t, "/workshop/year", "/workshop/year", test.at, test.says, test.changes...)
+		})
+	}
+}
+
+// The calendar, the overhead and what an hour earns follow from the hours of the year page.
+func TestHoursHaveOneSource(t *testing.T) {
+	t.Parallel()
+	s := servePlanned(t)
+	done := func() string {
+		plan, err := s.service.PlanNow(t.Context(), s.id, 1, 1)
+		require.NoError(t, err)
+		return plan.DoneBy.Format("2006-01-02")
+	}
+	price := regexp.MustCompile(`href="(/prices/\d+)">Meadow on slate`).FindStringSubmatch(s.get(t, "/prices", http.StatusOK))[1]
+	sheet := func() string { return s.get(t, price+"/size/104", http.StatusOK) }
+	require.Contains(t, sheet(), "Unpaid hours")
+	require.Contains(t, sheet(), "You work 2,438 hours a year, and 1,463 of them make garments.", "53 h a week in 46 weeks, 60 % of them productive")
+	before, hour := done(), earns(t, s.get(t, price, http.StatusOK))
+	values := s.formOf(t, "/workshop/year", "/workshop/year")
+	values.Set("productive", "90")
+	s.post(t, "/workshop/year", values, http.StatusOK)
+	require.Less(t, done(), before, "more hours of a day make garments")
+	require.Contains(t, s.get(t, "/workshop", http.StatusOK), "2,194 of them make garments")
+	// The other convention: a garment costs less, and prices fall with it.
+	values = s.formOf(t, "/workshop/year", "/workshop/year")
+	values.Set("productive", "60")
+	values.Set("unpaid_hours", "from profit")
+	s.post(t, "/workshop/year", values, http.StatusOK)
+	require.NotContains(t, sheet(), "Unpaid hours")
+	require.NotEqual(t, hour, earns(t, s.get(t, price, http.StatusOK)))
+}
+
+func earns(t *testing.T, text string) string {
+	t.Helper()
+	return regexp.MustCompile(`data-name="An hour earns">([^<]+)<`).FindStringSubmatch(text)[1]
 }
 
 // What elastic may come out too long, and what is kept back of a roll, are settings with defaults.
@@ -243,13 +294,13 @@ func TestAllThatIsWrongWithSettingsIsSaidAtOnce(t *testing.T) {
 	s := serveDemo(t)
 	values := s.formOf(t, "/workshop", "/workshop")
 	for field, typed := range map[string]string{
-		"name": "", "wage": "lots", "efficiency": "400", "productive_hours": "0", "overhead_year": "-1", "day.1": "9999", "table_length": "20 in", "end_loss": "9 in", "gap": "1 yd", "currency": "EUR", "bundle_minutes": "5000",
+		"name": "", "wage": "lots", "efficiency": "400", "overhead_year": "-1", "table_length": "20 in", "end_loss": "9 in", "gap": "1 yd", "currency": "EUR", "bundle_minutes": "5000",
 	} {
 		values.Set(field, typed)
 	}
 	text := s.post(t, "/workshop", values, http.StatusUnprocessableEntity)
 	wrong := checkTies(t, "/workshop", parsed(t, text))
-	require.ElementsMatch(t, []string{"name", "wage", "efficiency", "productive_hours", "overhead_year", "day.1", "table_length", "gap", "currency", "bundle_minutes"}, append(without(wrong, "end_loss"), "table_length"))
+	require.ElementsMatch(t, []string{"name", "wage", "efficiency", "overhead_year", "table_length", "gap", "currency", "bundle_minutes"}, append(without(wrong, "end_loss"), "table_length"))
 	require.Contains(t, wrong, "end_loss", "the table is too short for its ends")
 	require.Contains(t, text, "Nothing is converted")
 	require.Contains(t, text, `name="keep_numbers"`)
@@ -386,11 +437,13 @@ func TestANewCurrencyIsAgreedTo(t *testing.T) {
 func TestBoxesTakeWhatMakersType(t *testing.T) {
 	t.Parallel()
 	s := serveDemo(t)
-	s.saves(t, "/workshop", url.Values{"wage": {"$28"}, "overhead_year": {"6.400,50"}, "lay_set_up_minutes": {"3 min 30"}, "bundle_minutes": {"0:02"}, "day.1": {"6 h"}, "table_length": {"2 m"}, "end_loss": {"½ in (1.3 cm)"}})
+	s.saves(t, "/workshop", url.Values{"wage": {"$28"}, "overhead_year": {"6.400,50"}, "lay_set_up_minutes": {"3 min 30"}, "bundle_minutes": {"0:02"}, "table_length": {"2 m"}, "end_loss": {"½ in (1.3 cm)"}})
 	page := parsed(t, s.get(t, "/workshop", http.StatusOK))
-	for field, want := range map[string]string{"wage": "28.00", "overhead_year": "6400.50", "lay_set_up_minutes": "3.5", "bundle_minutes": "2", "day.1": "360", "table_length": "2 m", "end_loss": "1/2 in"} {
+	for field, want := range map[string]string{"wage": "28.00", "overhead_year": "6400.50", "lay_set_up_minutes": "3.5", "bundle_minutes": "2", "table_length": "2 m", "end_loss": "1/2 in"} {
 		require.Equal(t, want, boxOf(page, field), field)
 	}
+	s.saves(t, "/workshop/year", url.Values{"day.1": {"6 h"}})
+	require.Equal(t, "360", boxOf(parsed(t, s.get(t, "/workshop/year", http.StatusOK)), "day.1"))
 	bolts, err := s.service.Bolts(t.Context(), s.id)
 	require.NoError(t, err)
 	bolt := fmt.Sprintf("/shelf/bolts/%d", bolts[0].ID)

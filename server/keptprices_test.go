@@ -122,6 +122,8 @@ func workedOut(t *testing.T, formula string, f map[string]float64) float64 {
 		return f["quantity"] * (1 + f["wastage"]/100) * landed()
 	case strings.HasPrefix(formula, "(minutes per garment + set-up"):
 		return (f["minutes per garment"] + f["set-up minutes"]/one("garments in the batch")) / (one("efficiency") / 100) * f["wage"] / 60
+	case strings.HasPrefix(formula, "minutes paid × (100 %"):
+		return f["minutes paid"] * (100/f["productive share"] - 1) / 60 * f["wage"]
 	case strings.HasPrefix(formula, "minutes paid"):
 		return f["minutes paid"] / 60 * f["overhead"]
 	}

@@ -326,5 +326,31 @@ func (s *Server) batchView(r *http.Request) (page.Batch, error) {
 		return view, err
 	}
 	view.Stale = planned.Plan != nil && planned.Batch.Draft() && !workshop.SameLines(planned.Plan.Lines, work.Lines)
-	return view, nil
+	if planned.Plan == nil {
+		return view, nil
+	}
+	if view.ToBuy, err = s.service.ShoppingList(r.Context(), s.workshop, planned.Batch.ID); err != nil || !planned.Batch.Draft() {
+		return view, err
+	}
+	return view, s.fillNext(r, &view)
+}
+
+// fillNext says what stands in the way of releasing a draft, and which newer plan it doesn't use.
+func (s *Server) fillNext(r *http.Request, view *page.Batch) error {
+	w, err := s.service.Workshop(r.Context(), s.workshop)
+	if err != nil {
+		return err
+	}
+	problems, err := s.service.ReleaseProblems(r.Context(), w, *view.Plan)
+	if err != nil {
+		return err
+	}
+	view.ToDo = page.NewToDo(problems, view.Planned)
+	kept, err := s.service.KeptPlans(r.Context(), s.workshop, view.Batch.ID, 1)
+	if err != nil || view.Stale || len(kept) == 0 || kept[0].ID <= view.PlanID {
+		return err
+	}
+	held := store.KeptPlan{BatchPlan: store.BatchPlan{ID: view.PlanID}, Plan: *view.Plan}
+	view.Newer = &page.Newer{Held: view.NewPlanColumn(held), Made: view.NewPlanColumn(kept[0])}
+	return nil
 }

@@ -23,7 +23,7 @@ var forHelpers = map[string]bool{
 	"GET /account": true, "POST /account/password": true, "POST /account/end": true, "POST /sign-out": true, "GET /again": true,
 	"GET /orders": true, "GET /orders/{id}": true,
 	"GET /styles": true, "GET /styles/{id}": true, "GET /charts/{id}": true,
-	"GET /shelf":   true,
+	"GET /shelf": true, "GET /shopping": true,
 	"GET /batches": true, "GET /batches/{id}": true, "GET /batches/{id}/sheet": true, "GET /batches/{id}/cutting.xlsx": true, "GET /batches/{id}/progress": true,
 	"GET /batches/{id}/drawing.svg":   true,
 	"GET /batches/{id}/cut-sheet.pdf": true, "GET /batches/{id}/tickets": true, "GET /batches/{id}/tickets.pdf": true, "GET /batches/{id}/bundles/{number}": true,

@@ -59,7 +59,7 @@ func TestAnOrdersStates(t *testing.T) {
 	}
 	undo := func(text string) string {
 		values := url.Values{}
-		part := regexp.MustCompile(`(?s)<div class="note" role="status">.*?</form>`).FindString(text)
+		part := regexp.MustCompile(`(?s)<div class="note notice" role="status">.*?</form>`).FindString(text)
 		for _, field := range regexp.MustCompile(`name="(\w+)" value="([^"]*)"`).FindAllStringSubmatch(part, -1) {
 			values.Set(field[1], field[2])
 		}

@@ -84,6 +84,7 @@ func (s *Server) pageRoutes() *chi.Mux {
 	s.fileRoutes(r)
 	s.styleRoutes(r)
 	s.shelfRoutes(r)
+	s.shoppingRoutes(r)
 	s.batchRoutes(r)
 	s.paperRoutes(r)
 	s.priceRoutes(r)
@@ -271,13 +272,14 @@ var notices = map[string]string{
 	"batch": "The batch is made.", "typed_prices": "Your prices are saved. They stay until you change them.", "prices": "These cost sheets and prices are kept with today's date.", "workshop": "The settings are saved.", "calendar": "The calendar has a new address.",
 	"channel": "The channel is saved.", "channel_gone": "The channel is removed. Its issued price lists stay.", "choices": "How you count is saved.", "year": "The costs of your year are saved.",
 	"study": "The time study is kept.", "study_gone": "The time study is removed.", "study_taken": "The step has its minutes from this study.", "seams": "The seams are saved; the thread follows them.",
-	"style_costs": "That is saved.", "list": "The price list is issued. It won't change any more.", "price_file": "The prices of the file are taken.", "order_form": "The form is made. Send the workbook to the shop.", "form_taken": "The order is taken from its form.", "value": "The bolts are saved.", "batch_costs": "These costs are kept with today's date.", "expenses": "The expenses are saved; the cost sheets follow.", "minutes": "The minutes are noted.", "minutes_gone": "The minutes are taken out.", "stopped": "Planning is being stopped.",
+	"style_costs": "That is saved.", "sizes": "The sizes are saved; costs and prices follow.", "list": "The price list is issued. It won't change any more.", "price_file": "The prices of the file are taken.", "order_form": "The form is made. Send the workbook to the shop.", "form_taken": "The order is taken from its form.", "value": "The bolts are saved.", "batch_costs": "These costs are kept with today's date.", "expenses": "The expenses are saved; the cost sheets follow.", "minutes": "The minutes are noted.", "minutes_gone": "The minutes are taken out.", "stopped": "Planning is being stopped.",
 	"password": "Your password is changed.", "ended": "Signed out there.", "person-removed": "This person can no longer sign in.", "person-restored": "This person can sign in again.",
 	"moved": "The order is moved on.", "agreed": "The price is agreed.", "paid": "The payment is noted.", "unpaid": "The payment is taken out.", "sold": "Sold. The next one?", "sold_before": "This list was sold already, as the order below. Nothing was booked twice.", "taken_back": "The sale is taken back: its payments are taken out.", "paid_before": "This payment was noted already. Nothing was booked twice.",
 	"owner":   "You are the owner now. From now on everybody signs in; add the others here.",
 	"removed": "The batch is removed, and its orders are free again.", "out": "The order is out of this batch. Plan the rest again.", "in": "The order is in this batch again.",
 	"colourway_gone": "The colourway is removed.",
-	"chosen":         "This plan holds now.", "released": "The batch is released: its cloth is held for it.", "unreleased": "The release is undone: the cloth is free again.",
+	"bought":         "It is on the shelf. The plan takes it in the place of the cloth to buy, as far as it is long and wide enough.", "bought_notion": "It is on the shelf.", "unbought": "It is off the shelf again.",
+	"chosen": "The batch will be cut by this plan.", "released": "The batch is released: its cloth is held for it.", "unreleased": "The release is undone: the cloth is free again.",
 	"cut": "The lay is marked as cut, and the bolts are shorter by it.", "uncut": "The tick is taken back: the cloth is on its bolts again.",
 	"notion_taken": "It is taken from the shelf.", "returned": "It is back on the shelf, and held for this batch.",
 	"archive": "All that was in the file is here now. Look through it, and invite the people who work with you.",

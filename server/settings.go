@@ -1,7 +1,6 @@
 package server
 
 import (
-	"fmt"
 	"net/http"
 	"strings"
 
@@ -24,21 +23,27 @@ func (s *Server) workshopRoutes(r chi.Router) {
 	s.daysOffRoutes(r)
 }
 
-var weekdays = []string{"Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday"}
-
 func (s *Server) workshopView(r *http.Request) (page.Workshop, error) {
 	base, err := s.base(r, "Workshop", "workshop")
 	if err != nil {
 		return page.Workshop{}, err
 	}
-	view := page.Workshop{Base: base, Days: weekdays}
+	view := page.Workshop{Base: base}
 	if view.CalendarKey, err = s.service.CalendarKey(r.Context(), s.workshop); err != nil {
 		return view, err
 	}
 	if view.Workshop, err = s.service.Workshop(r.Context(), s.workshop); err != nil {
 		return view, err
 	}
-	if view.Hourly, err = workshop.HourlyCost(view.Workshop); err != nil {
+	costs, err := s.service.CostSettings(r.Context(), s.workshop)
+	if err != nil {
+		return view, err
+	}
+	choices, err := workshop.Choices(costs)
+	if err != nil {
+		return view, err
+	}
+	if view.Hourly, err = workshop.HourlyCost(view.Workshop, choices.Unpaid); err != nil {
 		return view, err
 	}
 	if view.Channels, err = s.service.Channels(r.Context(), s.workshop); err != nil {
@@ -166,15 +171,12 @@ func readWorkshop(f *form.Form, w store.Workshop) store.Workshop {
 	if f.Text("wage") == "" {
 		f.Wrong("wage", "Write what an hour of sewing is paid: cost sheets and prices are worked out from it, so that your own hours count too.")
 	}
-	w.Wage, w.OverheadYear, w.ProductiveHours = f.Money("wage"), f.Money("overhead_year"), f.Decimal("productive_hours")
+	w.Wage, w.OverheadYear = f.Money("wage"), f.Money("overhead_year")
 	w.Efficiency = money.Percent(f.Decimal("efficiency")).Fraction()
 	if w.Efficiency.Cmp(money.Int(3)) > 0 { // far above, it would not even fit into its column
 		f.Wrong("efficiency", "Write an efficiency above 0 and at most 300 %.")
 	}
 	w.UsualBatch = f.Int("usual_batch", 1, 10_000)
-	for i := range w.DayMinutes {
-		w.DayMinutes[i] = dayMinutes(f, fmt.Sprintf("day.%d", i))
-	}
 	w.TableLength = f.LengthNeededIn("table_length", unit, batch.TableLengths, write)
 	w.PliesThin, w.PliesMedium, w.PliesThick = f.Int("plies_thin", 1, 500), f.Int("plies_medium", 1, 500), f.Int("plies_thick", 1, 500)
 	w.EndLoss, w.Gap = f.LengthIn("end_loss", unit, batch.EndLosses, write), f.LengthIn("gap", unit, batch.Gaps, write)

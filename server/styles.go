@@ -29,6 +29,7 @@ func (s *Server) styleRoutes(r chi.Router) {
 	r.Get("/styles/{id}", s.handle(s.showStyle))
 	r.Post("/styles/{id}", s.handle(s.saveAllowances))
 	r.Post("/styles/{id}/steps", s.handle(s.saveSteps))
+	r.Post("/styles/{id}/sizes", s.handle(s.saveSizeMix))
 	s.styleEditRoutes(r)
 	r.Get("/styles/{id}/pieces/{piece}", s.handle(s.editPiece))
 	r.Post("/styles/{id}/pieces/{piece}", s.handle(s.savePiece))
@@ -183,7 +184,11 @@ func (s *Server) styleView(r *http.Request, base page.Base, style store.Style) (
 	if err != nil {
 		return page.Style{}, err
 	}
-	view := page.Style{Base: base, Style: style, Chart: chart, LocalRules: batch.LocalRules, Cautions: batch.CautionsFor(style.Style)}
+	mix, err := s.service.SizeMix(r.Context(), s.workshop, style.ID)
+	if err != nil {
+		return page.Style{}, err
+	}
+	view := page.Style{Base: base, Style: style, Chart: chart, Mix: mix, LocalRules: batch.LocalRules, Cautions: batch.CautionsFor(style.Style)}
 	for _, o := range style.Operations {
 		view.MakingTime += o.Each
 	}

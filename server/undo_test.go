@@ -15,7 +15,7 @@ import (
 // undo presses the Undo of a notice.
 func (s site) undo(t *testing.T, text string) string {
 	t.Helper()
-	form := regexp.MustCompile(`(?s)<div class="note" role="status">.*?<form method="post" action="([^"]+)">(.*?)<button class="plain">Undo</button></form>`).FindStringSubmatch(text)
+	form := regexp.MustCompile(`(?s)<div class="note notice" role="status">.*?<form method="post" action="([^"]+)">(.*?)<button class="plain">Undo</button></form>`).FindStringSubmatch(text)
 	require.NotEmpty(t, form, "a notice with an undo")
 	values := url.Values{}
 	for _, field := range regexp.MustCompile(`name="([^"]+)" value="([^"]*)"`).FindAllStringSubmatch(form[2], -1) {

@@ -291,9 +291,7 @@ func (p Planned) LayOpen(l LayView) bool {
 	if p.Work.Next != nil && p.Work.Next.ID == l.Work.ID {
 		return true
 	}
-	return slices.ContainsFunc(l.Work.Draws, func(d DrawWork) bool {
-		return p.Wrong(d.TakenField()) != "" || p.Wrong(d.RestField()) != "" || p.Wrong(d.PlaceField()) != ""
-	})
+	return p.LayWrong(l.Work)
 }
 
 // Event is something that has happened to a batch.

@@ -44,6 +44,13 @@ func (b Base) NumberField(name, label, hint string, value any) Field {
 	return field
 }
 
+// WholeField is a box for a whole number.
+func (b Base) WholeField(name, label string, value int) Field {
+	field := b.TextField(name, label, "", value)
+	field.Mode = "numeric"
+	return field
+}
+
 // MoneyField is a box for an amount; nothing leaves it empty.
 func (b Base) MoneyField(name, label, hint string, value money.Amount) Field {
 	if value.IsZero() {
@@ -604,8 +611,26 @@ type Year struct {
 	// Entered tells whether the costs of the year have been listed.
 	Entered bool
 	Formula string
-	Now     store.Workshop
+	// Now has the hours of the year.
+	Now  store.Workshop
+	Days []string
+	// Unpaid says who pays the hours that make no garment; where the overhead does, UnpaidCost is what
+	// they cost in a year, and UnpaidEach what each productive hour bears of it.
+	Unpaid                 costing.UnpaidRule
+	UnpaidRules            []Option
+	UnpaidCost, UnpaidEach money.Amount
 }
+
+// InOverhead tells that garments pay the unpaid hours.
+func (v Year) InOverhead() bool { return v.Unpaid == costing.UnpaidInOverhead }
+
+// UnpaidHours are those of the year that make no garment.
+func (v Year) UnpaidHours() (money.Decimal, error) {
+	return v.Now.HoursWorked.Sub(v.Now.ProductiveHours)
+}
+
+// ProductiveRate is the share of the hours worked that makes garments.
+func (v Year) ProductiveRate() string { return money.Fraction(v.Now.Productive).Format(v.Locale) }
 
 // YearRow are the boxes of one cost.
 type YearRow struct {

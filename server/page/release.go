@@ -3,6 +3,7 @@ package page
 import (
 	"fmt"
 	"html/template"
+	"slices"
 	"time"
 
 	"yardwright/batch"
@@ -45,6 +46,16 @@ type DrawWork struct {
 	// Rest is what usually becomes of the end; empty where there is none or others hold it.
 	UsualRest string
 }
+
+// LayWrong reports whether something is wrong with what was typed of a lay that was cut.
+func (p Planned) LayWrong(l *LayWork) bool {
+	return slices.ContainsFunc(l.Draws, func(d DrawWork) bool {
+		return p.Wrong(d.TakenField()) != "" || p.Wrong(d.RestField()) != "" || p.Wrong(d.PlaceField()) != ""
+	})
+}
+
+// Done reports whether the lay is cut.
+func (l LayView) Done() bool { return l.Work != nil && l.Work.CutAt != nil }
 
 // Rests are the choices of what becomes of an end.
 func (DrawWork) Rests() []string {

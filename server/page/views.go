@@ -1,6 +1,7 @@
 package page
 
 import (
+	"fmt"
 	"html/template"
 	"slices"
 	"strconv"
@@ -21,7 +22,7 @@ var pages = map[string][]string{
 	"today": nil, "orders": nil, "order": nil, "order_edit": {"first_step", "run_parts"}, "import": nil, "import_look": nil,
 	"styles": nil, "style": nil, "style_new": nil, "piece_edit": {"form_parts"}, "colourway_edit": nil, "chart": nil, "chart_edit": nil,
 	"shelf": nil, "cloth_edit": {"form_parts"}, "bolt_edit": {"form_parts"}, "notion_edit": {"form_parts"},
-	"batches": {"first_step"}, "batch_new": {"first_step"}, "batch": {"plan_parts", "batch_parts", "marker_view"}, "cut_sheet": {"plan_parts", "marker_view"}, "batch_plans": nil,
+	"batches": {"first_step"}, "batch_new": {"first_step"}, "batch": {"plan_parts", "batch_parts", "marker_view", "to_buy"}, "cut_sheet": {"plan_parts", "marker_view"}, "batch_plans": nil, "shopping": {"to_buy"},
 	"workshop": nil, "message": nil, "parts": {"form_parts", "run_parts", "marker_view"},
 	"tickets": nil, "bundle": nil, "templates": nil, "line_sheet": nil,
 	"fair": nil, "sign_in": nil, "join": nil, "people": nil, "account": nil,
@@ -162,6 +163,8 @@ type Style struct {
 	MakingTime time.Duration
 	// DrawnSize is the size that Drawings show.
 	DrawnSize string
+	// Mix are its sizes in a usual batch.
+	Mix workshop.SizeMix
 	// Lists are the issued price lists that it stands on.
 	Lists      []store.ListOfStyle
 	Cautions   []batch.Caution
@@ -169,6 +172,18 @@ type Style struct {
 }
 
 func (Style) page() string { return "style" }
+
+// MixField and OfferedField are the boxes of a size of the chart.
+func MixField(size int) string     { return fmt.Sprintf("mix.%d", size) }
+func OfferedField(size int) string { return fmt.Sprintf("offered.%d", size) }
+
+// Share is the weight of a size as the maker set it, "" where she set none.
+func (s Style) Share(size int) string {
+	if share := s.Mix.Sizes[size].Share; share != nil {
+		return fmt.Sprint(*share)
+	}
+	return ""
+}
 
 // AllowanceInput writes an allowance for its form field.
 func (s Style) AllowanceInput(a garment.Allowance) string {
@@ -487,6 +502,11 @@ type Batch struct {
 	Orders []store.BatchOrder
 	// Stale: the batch has other orders than the plan.
 	Stale bool
+	// ToBuy is what this batch still has to buy, ToDo what else stands in the way of its release.
+	ToBuy workshop.ShoppingList
+	ToDo  ToDo
+	// Newer is a newer plan that isn't in use; nil if there is none.
+	Newer *Newer
 }
 
 // Whole writes a share of one as whole percent.
@@ -553,7 +573,6 @@ type Workshop struct {
 	Hourly   money.Amount
 	Channels []store.Channel
 	Takes    []ChannelTakes
-	Days     []string
 	// CalendarKey opens the calendar feed.
 	CalendarKey string
 	// NewOwner: the first owner is still to be made; OwnerName is the name that was typed.
@@ -669,6 +688,7 @@ func Views() map[string]View {
 		Batch{},
 		CutSheet{},
 		BatchPlans{},
+		Shopping{},
 		BatchCompare{},
 		Workshop{},
 		DaysOff{},

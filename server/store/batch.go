@@ -404,6 +404,15 @@ func (s *Store) CostSnapshots(ctx context.Context, workshop, colourway int64) ([
 		WHERE workshop_id = @workshop AND colourway_id = @colourway ORDER BY id DESC`, args{"workshop": workshop, "colourway": colourway})
 }
 
+// BoltNames lists all bolts there have been, by number, for finding a free name.
+func (s *Store) BoltNames(ctx context.Context, workshop int64) ([]string, error) {
+	rows, err := s.db.Query(ctx, `SELECT name FROM bolts WHERE workshop_id = @workshop ORDER BY id`, args{"workshop": workshop})
+	if err != nil {
+		return nil, err
+	}
+	return pgx.CollectRows(rows, pgx.RowTo[string])
+}
+
 // PlannedDrafts lists the drafts that have a plan, by number.
 func (s *Store) PlannedDrafts(ctx context.Context, workshop int64) ([]int64, error) {
 	rows, err := s.db.Query(ctx, `SELECT id FROM batches WHERE workshop_id = @workshop AND state = 'draft' AND plan_id IS NOT NULL ORDER BY id`, args{"workshop": workshop})

@@ -25,13 +25,17 @@ type CostSettings struct {
 	LearningModel string
 	LearningRate  money.Decimal
 	Holding       money.Decimal
-	// YearWeeks × YearDays × YearHours × YearPeople × YearProductive are the productive hours.
-	YearWeeks, YearDays, YearHours, YearPeople, YearProductive money.Decimal
-	Version                                                    int
+	// MixMonths is over how many months the mix of sizes of a usual batch follows the orders.
+	MixMonths int
+	// YearWeeks are worked in a year; YearProductive is the share of their hours that makes garments,
+	// UnpaidHours says who pays the others. YearPeople is how many work here.
+	YearWeeks, YearPeople, YearProductive money.Decimal
+	UnpaidHours                           string
+	Version                               int
 }
 
-const costColumns = `wastage_rule, allowance_rule, allowance, profit_rule, rounding, odd_cent, valuation, learning_model, learning_rate, holding,
-	year_weeks, year_days, year_hours, year_people, year_productive, version`
+const costColumns = `wastage_rule, allowance_rule, allowance, profit_rule, rounding, odd_cent, valuation, learning_model, learning_rate, holding, mix_months,
+	year_weeks, year_people, year_productive, unpaid_hours, version`
 
 // AddCostSettings gives a new workshop its settings.
 func (s *Store) AddCostSettings(ctx context.Context, workshop int64) error {
@@ -50,14 +54,14 @@ const settingsOfWorkshop = `SELECT ` + costColumns + ` FROM cost_settings WHERE 
 func (s *Store) SaveCostSettings(ctx context.Context, workshop int64, c CostSettings) error {
 	return changed(ctx, s.db, "page of settings", `
 		UPDATE cost_settings SET wastage_rule = @wastage_rule, allowance_rule = @allowance_rule, allowance = @allowance, profit_rule = @profit_rule,
-			rounding = @rounding, odd_cent = @odd_cent, valuation = @valuation, learning_model = @learning_model, learning_rate = @learning_rate, holding = @holding,
-			year_weeks = @year_weeks, year_days = @year_days, year_hours = @year_hours, year_people = @year_people, year_productive = @year_productive,
+			rounding = @rounding, odd_cent = @odd_cent, valuation = @valuation, learning_model = @learning_model, learning_rate = @learning_rate, holding = @holding, mix_months = @mix_months,
+			year_weeks = @year_weeks, unpaid_hours = @unpaid_hours, year_people = @year_people, year_productive = @year_productive,
 			version = version + 1
 		WHERE workshop_id = @workshop AND version = @version`,
 		args{
 			"workshop": workshop, "version": c.Version, "wastage_rule": c.WastageRule, "allowance_rule": c.AllowanceRule, "allowance": c.Allowance,
 			"profit_rule": c.ProfitRule, "rounding": c.Rounding, "odd_cent": c.OddCent, "valuation": c.Valuation, "learning_model": c.LearningModel,
-			"learning_rate": c.LearningRate, "holding": c.Holding, "year_weeks": c.YearWeeks, "year_days": c.YearDays, "year_hours": c.YearHours,
+			"learning_rate": c.LearningRate, "holding": c.Holding, "mix_months": c.MixMonths, "year_weeks": c.YearWeeks, "unpaid_hours": c.UnpaidHours,
 			"year_people": c.YearPeople, "year_productive": c.YearProductive,
 		})
 }

@@ -76,7 +76,7 @@ func TestSettingsComeBackAsTheyWere(t *testing.T) {
 	w, err := b.Workshop(ctx, b.workshop)
 	require.NoError(t, err)
 	w.System, w.Fraction, w.Currency, w.Locale = length.Metric, 16, "EUR", "de-DE"
-	w.Wage, w.Efficiency, w.OverheadYear, w.ProductiveHours = dec("17.123456"), dec("0.875"), dec("6400"), dec("1450.5")
+	w.Wage, w.Efficiency, w.OverheadYear = dec("17.123456"), dec("0.875"), dec("6400")
 	w.Spread, w.StraightCuts, w.DayMinutes = lay.FaceToFace, true, []int{0, 1, 2, 3, 4, 5, 6}
 	w.LaySetUpMinutes, w.TableLength = dec("5.125"), 3*length.Metre
 	require.NoError(t, b.SaveWorkshop(ctx, w))

@@ -26,6 +26,7 @@ type Whole struct {
 	Costs     []StyleCosts
 	Seams     []Seam
 	Expenses  []StyleExpense
+	Sizes     []StyleSize
 	YearCosts []YearCost
 	// Typed are the prices that the maker typed, by style.
 	Typed []TypedPrice
@@ -56,6 +57,17 @@ func (w *Whole) ExpensesOf(style int64) []StyleExpense {
 		}
 	}
 	return expenses
+}
+
+// SizesOf is what was said of the sizes of one style.
+func (w *Whole) SizesOf(style int64) []StyleSize {
+	var sizes []StyleSize
+	for _, size := range w.Sizes {
+		if size.StyleID == style {
+			sizes = append(sizes, size)
+		}
+	}
+	return sizes
 }
 
 // Whole reads a workshop in one round trip. In a context of Remember it is read once, and must
@@ -92,6 +104,7 @@ func (s *Store) whole(ctx context.Context, workshop int64) (*Whole, error) {
 	queued(round, &w.Seams, styleSeams+` ORDER BY e.style_id, e.position`, named)
 	queued(round, &w.Expenses, styleExpenses+` ORDER BY e.style_id, e.position`, named)
 	queued(round, &w.Typed, typedPrices+typedOrder, named)
+	queued(round, &w.Sizes, styleSizes+` ORDER BY z.style_id, z.size`, named)
 	queued(round, &w.YearCosts, yearOfWorkshop, named)
 	if err := readAll(ctx, s.db, round); err != nil {
 		return nil, err

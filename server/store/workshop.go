@@ -20,8 +20,11 @@ type Workshop struct {
 	Currency string
 	Locale   string
 	// Wage per hour; OverheadYear and ProductiveHours make the overhead per hour.
-	Wage, Efficiency              money.Decimal
-	OverheadYear, ProductiveHours money.Decimal
+	Wage, Efficiency, OverheadYear money.Decimal
+	// HoursWorked are those of DayMinutes in the weeks worked in a year, Productive is the share of
+	// them that makes garments, and ProductiveHours that share. They follow from CostSettings and
+	// are not saved with the workshop.
+	HoursWorked, Productive, ProductiveHours money.Decimal
 	// UsualBatch is how many garments are usually made together, for standard cost sheets.
 	UsualBatch                         int
 	TableLength                        length.Length
@@ -38,18 +41,24 @@ type Workshop struct {
 	LaySetUpMinutes, SpreadMinutes money.Decimal
 	CutMinutes, BundleMinutes      money.Decimal
 	BundleSize                     int
-	// DayMinutes by weekday, Sunday first.
+	// DayMinutes are worked by all hands, by weekday, Sunday first.
 	DayMinutes []int
 	Version    int
 }
 
-const workshopColumns = `id, name, system, fraction, currency, locale, wage, efficiency, overhead_year, productive_hours, usual_batch,
+const workshopColumns = `id, name, system, fraction, currency, locale, wage, efficiency, overhead_year, usual_batch,
+	coalesce(round(worked.hours, 3), 0) AS hours_worked, coalesce(worked.productive, 1) AS productive, coalesce(round(worked.hours * worked.productive, 3), 0) AS productive_hours,
 	table_length, plies_thin, plies_medium, plies_thick, spread, end_loss, gap, straight_cuts, keep_length, cut_step, buy_step, remnant_worth, buy_tolerance, cut_tolerance, roll_end,
 	lay_set_up_minutes, spread_minutes, cut_minutes, bundle_minutes, bundle_size, day_minutes, version`
 
+// workshopsWithHours are workshops with the hours of a year.
+const workshopsWithHours = `workshops LEFT JOIN LATERAL (
+	SELECT c.year_weeks * (SELECT sum(m) FROM unnest(workshops.day_minutes) m) / 60 AS hours, c.year_productive AS productive
+	FROM cost_settings c WHERE c.workshop_id = workshops.id) worked ON true`
+
 // FirstWorkshop returns the oldest workshop; a Fault of kind NotFound if there is none.
 func (s *Store) FirstWorkshop(ctx context.Context) (Workshop, error) {
-	return one[Workshop](ctx, s.db, "workshop", `SELECT `+workshopColumns+` FROM workshops ORDER BY id LIMIT 1`, args{})
+	return one[Workshop](ctx, s.db, "workshop", `SELECT `+workshopColumns+` FROM `+workshopsWithHours+` ORDER BY id LIMIT 1`, args{})
 }
 
 // Workshop returns a workshop by its ID.
@@ -82,7 +91,7 @@ func Remember(ctx context.Context) context.Context {
 }
 
 func (s *Store) workshop(ctx context.Context, id int64) (Workshop, error) {
-	return one[Workshop](ctx, s.db, "workshop", `SELECT `+workshopColumns+` FROM workshops WHERE id = @id`, args{"id": id})
+	return one[Workshop](ctx, s.db, "workshop", `SELECT `+workshopColumns+` FROM `+workshopsWithHours+` WHERE id = @id`, args{"id": id})
 }
 
 // AddWorkshop makes a workshop with the schema's usual settings.
@@ -94,7 +103,7 @@ func (s *Store) AddWorkshop(ctx context.Context, name string) (int64, error) {
 func (s *Store) SaveWorkshop(ctx context.Context, w Workshop) error {
 	return changed(ctx, s.db, "workshop", `
 		UPDATE workshops SET name = @name, system = @system, fraction = @fraction, currency = @currency, locale = @locale,
-			wage = @wage, efficiency = @efficiency, overhead_year = @overhead_year, productive_hours = @productive_hours, usual_batch = @usual_batch,
+			wage = @wage, efficiency = @efficiency, overhead_year = @overhead_year, usual_batch = @usual_batch,
 			table_length = @table_length, plies_thin = @plies_thin, plies_medium = @plies_medium, plies_thick = @plies_thick,
 			spread = @spread, end_loss = @end_loss, gap = @gap, straight_cuts = @straight_cuts,
 			keep_length = @keep_length, cut_step = @cut_step, buy_step = @buy_step, remnant_worth = @remnant_worth, buy_tolerance = @buy_tolerance, cut_tolerance = @cut_tolerance, roll_end = @roll_end,
@@ -103,7 +112,7 @@ func (s *Store) SaveWorkshop(ctx context.Context, w Workshop) error {
 		WHERE id = @id AND version = @version`,
 		args{
 			"id": w.ID, "version": w.Version, "name": w.Name, "system": w.System, "fraction": w.Fraction, "currency": w.Currency, "locale": w.Locale,
-			"wage": w.Wage, "efficiency": w.Efficiency, "overhead_year": w.OverheadYear, "productive_hours": w.ProductiveHours, "usual_batch": w.UsualBatch,
+			"wage": w.Wage, "efficiency": w.Efficiency, "overhead_year": w.OverheadYear, "usual_batch": w.UsualBatch,
 			"table_length": w.TableLength, "plies_thin": w.PliesThin, "plies_medium": w.PliesMedium, "plies_thick": w.PliesThick,
 			"spread": w.Spread, "end_loss": w.EndLoss, "gap": w.Gap, "straight_cuts": w.StraightCuts,
 			"keep_length": w.KeepLength, "cut_step": w.CutStep, "buy_step": w.BuyStep, "remnant_worth": w.RemnantWorth, "buy_tolerance": w.BuyTolerance, "cut_tolerance": w.CutTolerance, "roll_end": w.RollEnd,

@@ -89,7 +89,11 @@ func TestLearningIsSwitchedOn(t *testing.T) {
 	for _, p := range sizes.Points {
 		require.GreaterOrEqual(t, p.Total.Number().Cmp(sizes.Cheapest.Total.Number()), 0)
 	}
-	require.InDelta(t, average.MinutesPaid.Float64()*prices.Workshop.Efficiency.Float64(), sizes.Usual.Minutes.Float64(), 1e-6, "the chart goes through the cost sheet")
+	var paid float64
+	for i, size := range prices.Sizes {
+		paid += float64(prices.Use.Counts[size]) * prices.Pricings[i].Sheet.MinutesPaid.Float64()
+	}
+	require.InDelta(t, paid/24*prices.Workshop.Efficiency.Float64(), sizes.Usual.Minutes.Float64(), 1e-3, "the chart goes through the cost sheets of a usual batch, on the average")
 	costs.LearningRate = dec("0.5")
 	requireFault(t, b.SetStyleCosts(ctx, b.id, way.StyleID, costs), "learning_rate", "more than 50 %")
 }

@@ -81,7 +81,7 @@ var tableWords = map[string]string{
 	"bolt_faults": "faults in bolts", "bolt_costs": "what bolts cost and are worth", "bolt_moves": "the history of each bolt's length", "notions": "notions",
 	"notion_rolls": "rolls of notions on the shelf", "styles": "styles", "style_allowances": "the allowances of each style", "style_pieces": "the pieces of each style",
 	"style_piece_sizes": "cut sizes of pieces, by size", "style_piece_outlines": "outlines of pieces taken from drawings", "style_notions": "the notions that each style needs", "style_operations": "the steps of making, with their minutes",
-	"style_costs": "how each style is priced over its sizes", "style_seams": "seams, for the thread", "time_studies": "time studies", "colourways": "colourways",
+	"style_costs": "how each style is priced over its sizes", "style_sizes": "in which sizes each style is offered, and the mix of a usual batch", "style_seams": "seams, for the thread", "time_studies": "time studies", "colourways": "colourways",
 	"typed_prices": "prices that you typed", "colourway_cloths": "the cloths of each colourway", "colourway_notions": "the notions of each colourway", "customers": "customers", "orders": "orders",
 	"order_lines": "what is ordered, by colourway and size", "payments": "payments", "batches": "batches", "batch_lines": "which order lines each batch makes",
 	"batch_plans": "cutting plans, with every lay", "batch_lays": "how far the lays of released batches are", "batch_lay_draws": "what each lay takes from which bolt",

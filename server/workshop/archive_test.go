@@ -127,6 +127,8 @@ func busyShop(t *testing.T) (context.Context, *shopOf) {
 	bolt := shop.bolts(ctx, t)[0]
 	must(shop.SetBoltCosts(ctx, shop.id, []store.BoltCost{{BoltID: bolt.ID, Worth: ptr(money.MustParse("1.25"))}}))
 	must(shop.SetStyleCosts(ctx, shop.id, shop.style, store.StyleCosts{OnePrice: "every size pays", YearSales: 40, Learning: store.LearningOff, LearningRate: money.MustParse("0.9"), TimedGarment: 1}))
+	three := 3
+	must(shop.ChangeStyleSizes(ctx, shop.id, shop.style, "", []store.StyleSize{{StyleID: shop.style, Size: "98", Offered: true, Share: &three}, {StyleID: shop.style, Size: "104"}}))
 	style, err := shop.Style(ctx, shop.id, shop.style)
 	must(err)
 	must(shop.SaveSeams(ctx, shop.id, style, []store.Seam{{Name: "side", Class: "301", Length: "20*inch", Count: 2, Ratio: money.MustParse("2.5")}}))

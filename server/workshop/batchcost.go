@@ -273,7 +273,13 @@ func (b *batchCoster) standard(ctx context.Context, colourway int64) (standardLi
 	if line, known := b.standards[colourway]; known {
 		return line, nil
 	}
-	prices, inputs, err := b.service.standard(ctx, b.all, colourway)
+	var sizes []string
+	for _, g := range b.plan.Garments {
+		if g.ColourwayID == colourway {
+			sizes = append(sizes, g.Size) // also those that the style isn't offered in
+		}
+	}
+	prices, inputs, err := b.service.standard(ctx, b.all, colourway, sizes...)
 	if err != nil {
 		return standardLine{}, err
 	}

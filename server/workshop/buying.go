@@ -180,7 +180,7 @@ func (s *Service) ReturnBolt(ctx context.Context, workshop, bolt int64) error {
 }
 
 // BoltName is a free name for a new bolt of a cloth: its first letter and the next number.
-func BoltName(cloth string, taken []store.Bolt) string {
+func BoltName(cloth string, taken []string) string {
 	letter := "B"
 	for _, r := range cloth {
 		if unicode.IsLetter(r) {
@@ -190,7 +190,7 @@ func BoltName(cloth string, taken []store.Bolt) string {
 	}
 	for n := 1; ; n++ {
 		name := fmt.Sprint(letter, n)
-		if !slices.ContainsFunc(taken, func(b store.Bolt) bool { return strings.EqualFold(b.Name, name) }) {
+		if !slices.ContainsFunc(taken, func(t string) bool { return strings.EqualFold(t, name) }) {
 			return name
 		}
 	}
@@ -216,6 +216,10 @@ type ClothToBuy struct {
 	Cost lay.Money
 	// Alternatives are other widths; only where one batch needs it.
 	Alternatives []batch.Alternative
+	// LongestPly is the longest of the plies that are cut from it: a shorter piece holds none of
+	// them. Unused are bolts on the shelf with cloth that these plans don't cut from.
+	LongestPly length.Length
+	Unused     []store.Bolt
 }
 
 // NotionToBuy is a notion on the shopping list.
@@ -314,8 +318,33 @@ func (l *ShoppingList) addCloths(all stock, o store.OpenPlan, show bool) {
 				}
 			}
 			row.Cost = lay.Money(planned.Cloth.PricePerMetre)
+			row.LongestPly = max(row.LongestPly, longestBought(planned))
+			row.Unused = unusedBolts(all.Bolts, planned, row.Unused)
 		}
 	}
+}
+
+// longestBought is the longest ply of a cloth that is cut from cloth to buy.
+func longestBought(planned batch.ClothPlan) length.Length {
+	var longest length.Length
+	for _, l := range planned.Plan.Lays {
+		if slices.ContainsFunc(l.Draws, func(d lay.Draw) bool { return d.Bolt < 0 }) {
+			longest = max(longest, l.PlyLength)
+		}
+	}
+	return longest
+}
+
+// unusedBolts lists the free bolts of a cloth that came in after it was planned and aren't cut from.
+func unusedBolts(bolts []store.Bolt, planned batch.ClothPlan, before []store.Bolt) []store.Bolt {
+	var unused []store.Bolt
+	for _, bolt := range bolts {
+		known := slices.ContainsFunc(planned.Problem.Bolts, func(b lay.Bolt) bool { return b.ID == bolt.ID })
+		if bolt.ClothID == planned.Cloth.ID && bolt.Free() > 0 && !known && !slices.ContainsFunc(before, func(b store.Bolt) bool { return b.ID == bolt.ID }) {
+			unused = append(unused, bolt)
+		}
+	}
+	return append(before, unused...)
 }
 
 // sum rounds what all batches need up to the shop's step, and prices it. Cost is the price of a
@@ -473,4 +502,12 @@ func (s *Service) ReceiveNotion(ctx context.Context, workshop int64, bought Noti
 		}
 		return tx.SaveNotion(ctx, workshop, n)
 	})
+}
+
+// Pieces is how many rolls, or pieces of what is counted, the packs to buy hold.
+func (n NotionToBuy) Pieces() int {
+	if n.Notion.Kind == batch.ByCount {
+		return n.Count * max(1, n.Notion.BuyCount)
+	}
+	return n.Count
 }

@@ -79,6 +79,7 @@ func checkChannel(channel costing.Channel) error {
 var channelFields = map[string]string{
 	"listing.fee": "listing_fee", "listing.per_item": "listings", "postage.cost": "postage_cost", "postage.charged": "postage_charged",
 	"tax.rate": "tax", "terms.discount": "prompt_discount", "terms.minimum_order": "minimum_order", "price_point": "price_step",
+	"stall.hours": "stall_hours", "stall.sales": "stall_sales",
 	"target.rate": "target_value", "target.amount": "target_value", "target.multiple": "target_value", "target.kind": "target", "fees": "fee.0.rate",
 }
 

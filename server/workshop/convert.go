@@ -177,15 +177,17 @@ func toNotion(n store.Notion, currency money.Currency) (batch.Notion, error) {
 }
 
 // toWorkroom turns the settings of a workshop into what planning needs.
-func toWorkroom(w store.Workshop, off []time.Time) (batch.Workroom, error) {
+func toWorkroom(w store.Workshop, unpaid costing.UnpaidRule, off []time.Time) (batch.Workroom, error) {
 	room := batch.Workroom{
 		TableLength: w.TableLength, Spread: w.Spread, EndLoss: w.EndLoss, Gap: w.Gap, StraightCuts: w.StraightCuts, KeepLength: w.KeepLength,
 		CutTolerance: w.CutTolerance, RollEnd: w.RollEnd,
-		Units: Style(w), CutStep: w.CutStep, BuyStep: w.BuyStep, BundleSize: w.BundleSize, Calendar: batch.Calendar{Off: off},
+		Units: Style(w), CutStep: w.CutStep, BuyStep: w.BuyStep, BundleSize: w.BundleSize,
 		MaxPlies: map[batch.Thickness]int{batch.Thin: w.PliesThin, batch.Medium: w.PliesMedium, batch.Thick: w.PliesThick},
 	}
-	copy(room.Calendar.Minutes[:], w.DayMinutes)
 	var err error
+	if room.Calendar, err = calendarOf(w, off); err != nil {
+		return batch.Workroom{}, err
+	}
 	if room.RemnantWorth, err = hundredths(w.RemnantWorth); err != nil {
 		return batch.Workroom{}, err
 	}
@@ -210,7 +212,7 @@ func toWorkroom(w store.Workshop, off []time.Time) (batch.Workroom, error) {
 	}
 	count, _ := thousandths.Round(0, money.HalfUp).Int64()
 	room.Efficiency = int(count)
-	hour, err := HourlyCost(w)
+	hour, err := HourlyCost(w, unpaid)
 	if err != nil {
 		return batch.Workroom{}, err
 	}
@@ -218,17 +220,27 @@ func toWorkroom(w store.Workshop, off []time.Time) (batch.Workroom, error) {
 	return room, err
 }
 
-// HourlyCost is what an hour of work costs: wage and overhead, at the workroom's own pace.
-func HourlyCost(w store.Workshop) (money.Amount, error) {
+// overheadOf is what a productive hour must bear of the overhead of a year, unpaid hours apart.
+func overheadOf(w store.Workshop) (money.Decimal, error) { return w.OverheadYear.Div(w.ProductiveHours) }
+
+// HourlyCost is what a productive hour costs: wage and overhead, at the workroom's own pace. Where
+// the overhead pays unpaid hours, the wage is paid for every hour worked.
+func HourlyCost(w store.Workshop, unpaid costing.UnpaidRule) (money.Amount, error) {
 	currency, err := Currency(w)
 	if err != nil {
 		return money.Amount{}, err
 	}
-	overhead, err := w.OverheadYear.Div(w.ProductiveHours)
+	overhead, err := overheadOf(w)
 	if err != nil {
 		return money.Amount{}, err
 	}
-	hour, err := w.Wage.Add(overhead)
+	wage := w.Wage
+	if unpaid == costing.UnpaidInOverhead {
+		if wage, err = wage.Div(w.Productive); err != nil {
+			return money.Amount{}, err
+		}
+	}
+	hour, err := wage.Add(overhead)
 	if err != nil {
 		return money.Amount{}, err
 	}
@@ -242,6 +254,8 @@ type stock struct {
 	*store.Whole
 	currency money.Currency
 	input    batch.Input
+	// ordered is what the orders of the last months ask for, by style and size.
+	ordered []store.OrderedSize
 }
 
 // stockOf reads a workshop whole.
@@ -255,6 +269,9 @@ func (s *Service) stockOf(ctx context.Context, workshop int64) (stock, error) {
 		return stock{}, err
 	}
 	if all.Whole, err = s.Whole(ctx, workshop); err != nil {
+		return stock{}, err
+	}
+	if all.ordered, err = s.OrderedSizes(ctx, workshop, s.Today().AddDate(0, -all.Settings.MixMonths, 0)); err != nil {
 		return stock{}, err
 	}
 	return all, all.fillInput()
@@ -271,8 +288,11 @@ func (all *stock) costsOf(style int64) store.StyleCosts {
 
 // fillInput turns what was read into what planning takes.
 func (all *stock) fillInput() error {
-	var err error
-	if all.input.Workroom, err = toWorkroom(all.workshop, all.DaysOff); err != nil {
+	settings, err := Choices(all.Settings)
+	if err != nil {
+		return err
+	}
+	if all.input.Workroom, err = toWorkroom(all.workshop, settings.Unpaid, all.DaysOff); err != nil {
 		return err
 	}
 	charts := map[int64]garment.SizeChart{}

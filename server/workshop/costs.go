@@ -5,7 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
+	"time"
 
 	"yardwright/batch/garment"
 	"yardwright/batch/length"
@@ -37,35 +39,27 @@ func (s *Service) SaveChoices(ctx context.Context, workshop int64, c store.CostS
 	})
 }
 
-// YearOf turns stored costs of a year and the working year into those of package costing.
-func YearOf(costs []store.YearCost, c store.CostSettings, currency money.Currency) ([]costing.YearCost, costing.WorkingYear) {
+// YearOf turns stored costs of a year and its hours into those of package costing.
+func YearOf(costs []store.YearCost, w store.Workshop, currency money.Currency) ([]costing.YearCost, costing.WorkingYear) {
 	list := make([]costing.YearCost, len(costs))
 	for i, cost := range costs {
 		list[i] = costing.YearCost{Name: cost.Name, Amount: money.NewAmount(cost.Amount, currency), Years: cost.Years, Share: money.Fraction(cost.Share)}
 	}
-	return list, costing.WorkingYear{
-		Weeks: c.YearWeeks, DaysPerWeek: c.YearDays, HoursPerDay: c.YearHours, People: c.YearPeople, Productive: money.Fraction(c.YearProductive),
-	}
+	return list, costing.WorkingYear{Hours: w.HoursWorked, Productive: money.Fraction(w.Productive)}
 }
 
-// SaveYear stores what the overhead of a year is made up of, and with it the yearly overhead
-// and the productive hours that cost sheets take.
-func (s *Service) SaveYear(ctx context.Context, workshop int64, costs []store.YearCost, c store.CostSettings) error {
-	w, err := s.Workshop(ctx, workshop)
-	if err != nil {
+// SaveYear stores the hours of a year, by the minutes that are worked on each weekday, and what the
+// overhead of the year is made up of; where no costs were listed, it stays as it was entered in one sum.
+func (s *Service) SaveYear(ctx context.Context, workshop int64, costs []store.YearCost, c store.CostSettings, dayMinutes []int) error {
+	if err := checkDays(dayMinutes, c); err != nil {
 		return err
-	}
-	currency, err := Currency(w)
-	if err != nil {
-		return err
-	}
-	list, year := YearOf(costs, c, currency)
-	rate, err := costing.Overhead(list, year, currency)
-	if err != nil {
-		return atYear(err)
 	}
 	return s.InTx(ctx, func(tx *store.Store) error {
 		if err := tx.SaveCostSettings(ctx, workshop, c); err != nil {
+			return err
+		}
+		before, err := tx.YearCosts(ctx, workshop)
+		if err != nil {
 			return err
 		}
 		if err := tx.SetYearCosts(ctx, workshop, costs); err != nil {
@@ -75,9 +69,46 @@ func (s *Service) SaveYear(ctx context.Context, workshop int64, costs []store.Ye
 		if err != nil {
 			return err
 		}
-		w.OverheadYear, w.ProductiveHours = rate.Total.Number(), rate.Productive.Round(3, money.HalfUp)
+		w.DayMinutes = dayMinutes
+		if err := tx.SaveWorkshop(ctx, w); err != nil {
+			return err
+		}
+		if w, err = tx.Workshop(ctx, workshop); err != nil {
+			return err
+		}
+		currency, err := Currency(w)
+		if err != nil {
+			return err
+		}
+		list, year := YearOf(costs, w, currency)
+		rate, err := costing.Overhead(list, year, currency)
+		if err != nil || len(costs)+len(before) == 0 {
+			return atYear(err)
+		}
+		w.OverheadYear = rate.Total.Number()
 		return tx.SaveWorkshop(ctx, w)
 	})
+}
+
+// checkDays refuses days that nobody can work, and a year without hours.
+func checkDays(dayMinutes []int, c store.CostSettings) error {
+	fault := &store.Fault{Kind: store.Invalid}
+	hands, sum := handsOf(c.YearPeople), 0
+	for i, minutes := range dayMinutes {
+		sum += minutes
+		if minutes > hands*minutesOfDay {
+			fault.Problems = append(fault.Problems, store.Problem{Field: "day." + strconv.Itoa(i), Message: fmt.Sprintf(
+				"A %s has %d minutes, and %s: write at most %d, or say below that more people work here.",
+				time.Weekday(i), minutesOfDay, words.Count(hands, "person works here", "people work here"), hands*minutesOfDay)})
+		}
+	}
+	if sum == 0 {
+		fault.Problems = append(fault.Problems, store.Problem{Field: "day.1", Message: "Write on which days you work, and how many minutes."})
+	}
+	if len(fault.Problems) > 0 {
+		return fault
+	}
+	return nil
 }
 
 func atYear(err error) error {

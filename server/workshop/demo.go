@@ -30,7 +30,6 @@ type demoWorkroom struct {
 	Wage            money.Decimal  `json:"wage"`
 	Efficiency      money.Decimal  `json:"efficiency"`
 	OverheadYear    money.Decimal  `json:"overhead_year"`
-	ProductiveHours money.Decimal  `json:"productive_hours"`
 	YearCosts       []demoYearCost `json:"year_costs"`
 	Year            demoYear       `json:"year"`
 	UsualBatch      int            `json:"usual_batch"`
@@ -78,8 +77,6 @@ type demoYearCost struct {
 
 type demoYear struct {
 	Weeks      money.Decimal `json:"weeks"`
-	Days       money.Decimal `json:"days"`
-	Hours      money.Decimal `json:"hours"`
 	People     money.Decimal `json:"people"`
 	Productive money.Decimal `json:"productive"`
 }
@@ -256,7 +253,7 @@ func (l *demoLoader) settings(ctx context.Context, room demoWorkroom) error {
 		return err
 	}
 	w.System, w.Currency, w.Locale = room.System, room.Currency, room.Locale
-	w.Wage, w.Efficiency, w.OverheadYear, w.ProductiveHours = room.Wage, room.Efficiency, room.OverheadYear, room.ProductiveHours
+	w.Wage, w.Efficiency, w.OverheadYear = room.Wage, room.Efficiency, room.OverheadYear
 	w.UsualBatch, w.BundleSize, w.DayMinutes = room.UsualBatch, room.BundleSize, room.DayMinutes
 	w.PliesThin, w.PliesMedium, w.PliesThick = room.PliesThin, room.PliesMedium, room.PliesThick
 	w.TableLength, w.EndLoss = length.Length(room.TableLength), length.Length(room.EndLoss)
@@ -277,8 +274,7 @@ func (l *demoLoader) year(ctx context.Context, room demoWorkroom) error {
 	if err != nil {
 		return err
 	}
-	settings.YearWeeks, settings.YearDays, settings.YearHours = room.Year.Weeks, room.Year.Days, room.Year.Hours
-	settings.YearPeople, settings.YearProductive = room.Year.People, room.Year.Productive
+	settings.YearWeeks, settings.YearPeople, settings.YearProductive = room.Year.Weeks, room.Year.People, room.Year.Productive
 	var costs []store.YearCost
 	for _, c := range room.YearCosts {
 		cost := store.YearCost{Name: c.Name, Amount: c.Amount, Years: c.Years, Share: c.Share}
@@ -290,7 +286,7 @@ func (l *demoLoader) year(ctx context.Context, room demoWorkroom) error {
 		}
 		costs = append(costs, cost)
 	}
-	return l.service.SaveYear(ctx, l.workshop, costs, settings)
+	return l.service.SaveYear(ctx, l.workshop, costs, settings, room.DayMinutes)
 }
 
 func (l *demoLoader) shelf(ctx context.Context, room demoWorkroom) error {

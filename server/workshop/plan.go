@@ -206,23 +206,30 @@ func TakesOver(input batch.Input, before, made batch.Plan) (bool, error) {
 	if len(broken) > 0 || made.Cut() != now.Cut() {
 		return len(broken) > 0 || made.Cut() > now.Cut(), nil
 	}
-	if now.BuysCloth() != made.BuysCloth() && !made.BuysCloth() {
+	return SavesEnough(input.Workroom, now, made), nil
+}
+
+// SavesEnough reports whether a new plan of the same garments saves enough to take the place of
+// another one: all that is to be bought, for no more than the tolerance, or more than a step of
+// the shop.
+func SavesEnough(room batch.Workroom, now, made batch.Plan) bool {
+	if now.BuysCloth() && !made.BuysCloth() {
 		return slices.EqualFunc(made.Cloths, now.Cloths, func(a, b batch.ClothPlan) bool {
-			return a.Plan.Cost <= b.Plan.Cost || a.Plan.Better(b.Plan, input.Workroom.BuyTolerance)
-		}), nil
+			return a.Plan.Cost <= b.Plan.Cost || a.Plan.Better(b.Plan, room.BuyTolerance)
+		})
 	}
-	return now.Cost()-made.Cost() > stepMoney(input, now, made), nil
+	return now.Cost()-made.Cost() > stepMoney(room, now, made)
 }
 
 // stepMoney is the price of one step of the shop, of the dearest cloth whose plans differ.
-func stepMoney(input batch.Input, a, b batch.Plan) lay.Money {
+func stepMoney(room batch.Workroom, a, b batch.Plan) lay.Money {
 	var most lay.Money
 	for i, planned := range a.Cloths {
 		if planned.Plan.Cost == b.Cloths[i].Plan.Cost {
 			continue
 		}
 		price := length.Length(planned.Cloth.PricePerMetre)
-		step, err := price.Scale(int64(input.Workroom.BuyStep), int64(length.Metre), length.Up)
+		step, err := price.Scale(int64(room.BuyStep), int64(length.Metre), length.Up)
 		if err == nil {
 			most = max(most, lay.Money(step))
 		}

@@ -20,7 +20,7 @@ import (
 // ClothUse is the cloth, and the cutting, that a colourway takes in a usual batch.
 type ClothUse struct {
 	batch.Usual
-	// Counts are the garments of the usual batch by size.
+	// Counts are the garments of the usual batch by size, 0 of a size that is only offered.
 	Counts map[string]int
 }
 
@@ -33,7 +33,10 @@ type StylePrices struct {
 	// Costs says whether all sizes share a price, and how many sell in a year.
 	Costs    store.StyleCosts
 	Channels []store.Channel
-	// Sizes are the size names in the chart's order, Pricings what they cost and sell at.
+	// Mix says how the sizes of the usual batch came about.
+	Mix SizeMix
+	// Sizes are those that the style is offered in, in the chart's order, Pricings what they cost and
+	// sell at.
 	Sizes    []string
 	Pricings []costing.Pricing
 	// Asked is what is really asked, by size and channel: the price of the quote, or one price
@@ -85,17 +88,18 @@ const (
 const usualIterations = 400
 
 // PriceStyle costs and prices a colourway in every size, with cloth from real markers of a
-// usual batch. A change is a question of what if; the zero Change asks nothing.
-func (s *Service) PriceStyle(ctx context.Context, workshop, colourway int64, change costing.Change) (StylePrices, error) {
+// usual batch. A change is a question of what if; the zero Change asks nothing. Sizes of the chart that
+// the style isn't offered in are priced if they are asked for.
+func (s *Service) PriceStyle(ctx context.Context, workshop, colourway int64, change costing.Change, also ...string) (StylePrices, error) {
 	all, err := s.stockOf(ctx, workshop)
 	if err != nil {
 		return StylePrices{}, err
 	}
-	return s.price(ctx, all, colourway, change)
+	return s.price(ctx, all, colourway, change, also...)
 }
 
-func (s *Service) price(ctx context.Context, all stock, colourway int64, change costing.Change) (StylePrices, error) {
-	prices, line, err := s.standard(ctx, all, colourway)
+func (s *Service) price(ctx context.Context, all stock, colourway int64, change costing.Change, also ...string) (StylePrices, error) {
+	prices, line, err := s.standard(ctx, all, colourway, also...)
 	if err != nil {
 		return StylePrices{}, err
 	}
@@ -103,7 +107,7 @@ func (s *Service) price(ctx context.Context, all stock, colourway int64, change 
 }
 
 // standard works out the inputs of a colourway's standard cost sheets, by size.
-func (s *Service) standard(ctx context.Context, all stock, colourway int64) (StylePrices, []costing.Inputs, error) {
+func (s *Service) standard(ctx context.Context, all stock, colourway int64, also ...string) (StylePrices, []costing.Inputs, error) {
 	prices := StylePrices{Workshop: all.workshop, Settings: all.Settings, Channels: all.Channels}
 	at := slices.IndexFunc(all.Colourways, func(w store.Colourway) bool { return w.ID == colourway })
 	if at < 0 {
@@ -116,14 +120,21 @@ func (s *Service) standard(ctx context.Context, all stock, colourway int64) (Sty
 	}
 	prices.Style = all.Styles[at]
 	prices.Costs, prices.Typed = all.costsOf(prices.Style.ID), TypedFor(all.Whole, prices.Colourway)
-	use, err := s.clothUse(ctx, all, prices.Colourway, prices.Style)
+	chart := chartOf(all, prices.Style)
+	var err error
+	if prices.Mix, err = sizeMix(all, prices.Style.ID, chart); err != nil {
+		return StylePrices{}, nil, err
+	}
+	use, err := s.clothUse(ctx, all, prices.Colourway, prices.Style, prices.Mix.counts(also))
 	if err != nil {
 		return StylePrices{}, nil, err
 	}
 	prices.Use = *use
-	chart := chartOf(all, prices.Style)
 	var line []costing.Inputs
 	for _, size := range chart.SizeNames() {
+		if _, priced := use.Counts[size]; !priced {
+			continue
+		}
 		in, sources, err := sheetInputs(all, prices, chart, size)
 		if err != nil {
 			return StylePrices{}, nil, err
@@ -246,10 +257,8 @@ func asFault(err error) error {
 }
 
 // clothUse lays the colourway in its usual batch, or remembers how it came out.
-func (s *Service) clothUse(ctx context.Context, all stock, way store.Colourway, style store.Style) (*ClothUse, error) {
-	chart := chartOf(all, style)
-	counts := spreadEvenly(all.workshop.UsualBatch, chart.SizeNames())
-	key, err := useKey(all, way, style, chart)
+func (s *Service) clothUse(ctx context.Context, all stock, way store.Colourway, style store.Style, counts map[string]int) (*ClothUse, error) {
+	key, err := useKey(all, way, style, counts)
 	if err != nil {
 		return nil, err
 	}
@@ -265,33 +274,8 @@ func (s *Service) clothUse(ctx context.Context, all stock, way store.Colourway, 
 	return use, nil
 }
 
-// spreadEvenly makes a batch of at least one garment in each size, the middle sizes first
-// where it doesn't come out even.
-func spreadEvenly(total int, sizes []string) map[string]int {
-	counts := map[string]int{}
-	if len(sizes) == 0 {
-		return counts
-	}
-	for _, size := range sizes {
-		counts[size] = max(1, total/len(sizes))
-	}
-	left := total - len(sizes)*counts[sizes[0]]
-	middle := len(sizes) / 2
-	for step := 0; left > 0; step++ {
-		at := middle + (step+1)/2
-		if step%2 == 1 {
-			at = middle - (step+1)/2
-		}
-		if at >= 0 && at < len(sizes) {
-			counts[sizes[at]]++
-			left--
-		}
-	}
-	return counts
-}
-
 // useKey digests everything that the cloth of a colourway depends on.
-func useKey(all stock, way store.Colourway, style store.Style, chart garment.SizeChart) ([32]byte, error) {
+func useKey(all stock, way store.Colourway, style store.Style, counts map[string]int) ([32]byte, error) {
 	room := all.input.Workroom
 	room.Calendar = batch.Calendar{}
 	room.Rates.PerHour /= 1_000_000 // the lays hardly depend on cents of the wage
@@ -304,7 +288,7 @@ func useKey(all stock, way store.Colourway, style store.Style, chart garment.Siz
 			}
 		}
 	}
-	content, err := json.Marshal([]any{style.Style, chart, cloths, room, all.workshop.UsualBatch, way.Cloths})
+	content, err := json.Marshal([]any{style.Style, chartOf(all, style), cloths, room, counts, way.Cloths})
 	if err != nil {
 		return [32]byte{}, err
 	}
@@ -319,7 +303,7 @@ func Choices(c store.CostSettings) (costing.Settings, error) {
 	err = errors.Join(err,
 		settings.Wastage.UnmarshalText([]byte(c.WastageRule)), settings.Allowance.UnmarshalText([]byte(c.AllowanceRule)),
 		settings.Profit.UnmarshalText([]byte(c.ProfitRule)), settings.OddCent.UnmarshalText([]byte(c.OddCent)),
-		settings.Valuation.UnmarshalText([]byte(c.Valuation)))
+		settings.Valuation.UnmarshalText([]byte(c.Valuation)), settings.Unpaid.UnmarshalText([]byte(c.UnpaidHours)))
 	return settings, err
 }
 
@@ -329,13 +313,14 @@ func sheetInputs(all stock, prices StylePrices, chart garment.SizeChart, size st
 	in := costing.Inputs{
 		Style: prices.Style.Name, Colourway: prices.Colourway.Name, Size: size, Currency: all.currency,
 		Garments: money.Int(int64(prices.Use.Garments)), Wage: money.NewAmount(w.Wage, all.currency), Efficiency: money.Fraction(w.Efficiency),
+		Productive: money.Fraction(w.Productive),
 	}
 	var sources Sources
 	var err error
 	if in.Settings, err = Choices(all.Settings); err != nil {
 		return in, sources, err
 	}
-	overhead, err := w.OverheadYear.Div(w.ProductiveHours)
+	overhead, err := overheadOf(w)
 	if err != nil {
 		return in, sources, err
 	}

@@ -223,7 +223,7 @@ func (p StylePrices) BatchSizes(sheet costing.Sheet) (BatchSizes, error) {
 	if err != nil {
 		return BatchSizes{}, err
 	}
-	if cost.HourlyCost, err = HourlyCost(p.Workshop); err != nil {
+	if cost.HourlyCost, err = HourlyCost(p.Workshop, sheet.Inputs.Settings.Unpaid); err != nil {
 		return BatchSizes{}, err
 	}
 	if cost.Holding, err = sheet.Total.Mul(p.Settings.Holding); err != nil {

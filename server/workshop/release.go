@@ -496,7 +496,7 @@ func checkCut(write length.Style, draw store.LayDraw, said LayCut) (store.DrawCu
 	case store.RestStays, store.RestThrown:
 	case store.RestRemnant:
 		if cut.Place == "" {
-			return at("place", "Write where the remnant of bolt %s is kept, such as: remnant box.", draw.BoltName)
+			cut.Place = draw.Place // it stays where its bolt lies
 		}
 	default:
 		return at("rest", "Choose what becomes of the end of bolt %s.", draw.BoltName)

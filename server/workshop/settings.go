@@ -5,13 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"strconv"
-	"time"
 
 	"yardwright/batch"
 	"yardwright/batch/lay"
 	"yardwright/batch/length"
-	"yardwright/batch/words"
 	"yardwright/costing/money"
 	"yardwright/server/store"
 )
@@ -22,23 +19,12 @@ const minutesOfDay = 24 * 60
 // CheckSettings refuses what no workshop can have: everything that is wrong at once, each at its
 // field. Fields that couldn't be read count as they are in w.
 func (s *Service) CheckSettings(ctx context.Context, w store.Workshop, agreed ...Agreed) error {
-	costs, err := s.CostSettings(ctx, w.ID)
-	if err != nil {
-		return err
-	}
 	fault := &store.Fault{Kind: store.Invalid}
 	wrong := func(field, message string) {
 		fault.Problems = append(fault.Problems, store.Problem{Field: field, Message: message})
 	}
 	checkLengths(w, wrong)
 	checkAmounts(w, wrong)
-	hands := handsOf(costs.YearPeople)
-	for i, minutes := range w.DayMinutes {
-		if minutes > hands*minutesOfDay {
-			wrong("day."+strconv.Itoa(i), fmt.Sprintf("A %s has %d minutes, and %s: write at most %d. If more people work here, say so under Costs of your year first.",
-				time.Weekday(i), minutesOfDay, words.Count(hands, "person works here", "people work here"), hands*minutesOfDay))
-		}
-	}
 	if _, err := Currency(w); err != nil {
 		if err := addProblems(fault, err); err != nil {
 			return err
@@ -65,7 +51,6 @@ func addProblems(fault *store.Fault, err error) error {
 // Bounds of settings that are no lengths.
 var (
 	mostMoney   = money.Int(1_000_000_000)
-	mostHours   = money.Int(1_000_000)
 	mostPace    = money.Int(3)
 	mostMinutes = money.Int(minutesOfDay)
 )
@@ -79,7 +64,6 @@ func checkAmounts(w store.Workshop, wrong func(field, message string)) {
 	}{
 		{"wage", "Write a wage of 0 or more.", w.Wage, mostMoney, false},
 		{"overhead_year", "Write an overhead of 0 or more.", w.OverheadYear, mostMoney, false},
-		{"productive_hours", "Write how many productive hours a year has; it must be more than 0.", w.ProductiveHours, mostHours, true},
 		{"efficiency", "Write a pace above 0 and at most 300 %.", w.Efficiency, mostPace, true},
 		{"lay_set_up_minutes", "Write minutes from 0 to 1440.", w.LaySetUpMinutes, mostMinutes, false},
 		{"spread_minutes", "Write minutes from 0, and at most 1440 for a metre.", w.SpreadMinutes, mostMinutes, false},
@@ -91,7 +75,7 @@ func checkAmounts(w store.Workshop, wrong func(field, message string)) {
 			wrong(one.field, one.message)
 		case one.most.Less(one.value):
 			message := one.message
-			if one.most == mostMoney || one.most == mostHours {
+			if one.most == mostMoney {
 				message = "This is too large."
 			}
 			wrong(one.field, message)

@@ -44,16 +44,18 @@ func TestADayHasItsMinutesForEachWhoWorks(t *testing.T) {
 		refused string
 	}{
 		{"1", 1440, ""},
-		{"1", 2000, "A Monday has 1440 minutes, and 1 person works here: write at most 1440."},
+		{"1", 2000, "A Monday has 1440 minutes, and 1 person works here: write at most 1440, or say below that more people work here."},
 		{"2.5", 4000, ""},
-		{"2.5", 4321, "A Monday has 1440 minutes, and 3 people work here: write at most 4320."},
+		{"2.5", 4321, "A Monday has 1440 minutes, and 3 people work here: write at most 4320, or say below"},
 	} {
 		_, err := b.pool.Exec(ctx, `UPDATE cost_settings SET year_people = $1::numeric WHERE workshop_id = $2`, test.people, b.id)
 		require.NoError(t, err)
 		w, err := b.Workshop(ctx, b.id)
 		require.NoError(t, err)
+		costs, err := b.CostSettings(ctx, b.id)
+		require.NoError(t, err)
 		w.DayMinutes[1] = test.minutes
-		if err = b.SaveSettings(ctx, w); test.refused == "" {
+		if err = b.SaveYear(ctx, b.id, nil, costs, w.DayMinutes); test.refused == "" {
 			require.NoError(t, err)
 		} else {
 			requireFault(t, err, "day.1", test.refused)

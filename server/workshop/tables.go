@@ -11,6 +11,7 @@ import (
 	"yardwright/batch/length"
 	"yardwright/batch/words"
 	"yardwright/costing"
+	"yardwright/costing/money"
 	"yardwright/exports"
 	"yardwright/server/store"
 )
@@ -200,7 +201,10 @@ func (s *Service) workDays(ctx context.Context, w store.Workshop, address string
 	if err != nil {
 		return nil, err
 	}
-	calendar := calendarOf(w, off)
+	calendar, err := calendarOf(w, off)
+	if err != nil {
+		return nil, err
+	}
 	var days []exports.Appointment
 	for _, b := range batches {
 		worked, err := s.WorkOfBatch(ctx, w.ID, b.ID)
@@ -233,9 +237,17 @@ func clock(work time.Duration) string {
 	return fmt.Sprintf("%d h %d min", minutes/60, minutes%60)
 }
 
-// calendarOf is the calendar of a workshop.
-func calendarOf(w store.Workshop, off []time.Time) batch.Calendar {
+// calendarOf is the calendar of a workshop: on each day, the minutes of those worked that make
+// garments.
+func calendarOf(w store.Workshop, off []time.Time) (batch.Calendar, error) {
 	calendar := batch.Calendar{Off: off}
-	copy(calendar.Minutes[:], w.DayMinutes)
-	return calendar
+	for i, minutes := range w.DayMinutes {
+		productive, err := w.Productive.Mul(money.Int(int64(minutes)))
+		if err != nil {
+			return calendar, err
+		}
+		whole, _ := productive.Round(0, money.HalfUp).Int64() // at most a day's minutes
+		calendar.Minutes[i] = int(whole)
+	}
+	return calendar, nil
 }

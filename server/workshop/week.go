@@ -48,8 +48,10 @@ func (s *Service) Load(ctx context.Context, w store.Workshop, days int) (Load, e
 	if err != nil {
 		return Load{}, err
 	}
-	calendar := batch.Calendar{Off: off}
-	copy(calendar.Minutes[:], w.DayMinutes)
+	calendar, err := calendarOf(w, off)
+	if err != nil {
+		return Load{}, err
+	}
 	load := book(calendar, s.Today(), days, work)
 	load.Planned = work
 	for _, b := range work {

@@ -27,6 +27,18 @@ window.addEventListener("hashchange", unfold);
 const problems = document.getElementById("problems");
 if (problems) problems.focus();
 
+// Ticks that only help whoever works here (what is in the basket, which plies lie on the table) are
+// remembered on this device.
+document.querySelectorAll("[data-remember]").forEach((tick) => {
+  const key = "tick-" + tick.dataset.remember;
+  try {
+    tick.checked = window.localStorage.getItem(key) === "yes";
+    tick.addEventListener("change", () => {
+      if (tick.checked) window.localStorage.setItem(key, "yes"); else window.localStorage.removeItem(key);
+    });
+  } catch { /* storage is closed: the tick still works, for as long as the page is open */ }
+});
+
 // A table that is wider than the page can be scrolled with the keyboard.
 function letScroll() {
   document.querySelectorAll(".scroll, .drawing").forEach((part) => {

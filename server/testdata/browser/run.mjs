@@ -431,10 +431,10 @@ async function firstPrice(empty) {
   await page.getByRole("link", { name: "Costs of your year" }).click();
   await page.getByLabel("What for").first().fill("Rent of the back room");
   await page.getByLabel("Amount").first().fill("1,800");
-  await page.getByRole("button", { name: "Save the costs of the year" }).click();
+  await page.getByRole("button", { name: "Save the year" }).click();
   await page.getByText(/it could be/).first().waitFor();
   await page.getByLabel("Amount").first().fill("1800");
-  await page.getByRole("button", { name: "Save the costs of the year" }).click();
+  await page.getByRole("button", { name: "Save the year" }).click();
   await page.getByText("The costs of your year are saved.").waitFor();
   await page.goto(empty + "/workshop");
   await page.getByLabel("Wage per hour").fill("16");

@@ -1,0 +1,96 @@
+package page
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"yardwright/batch"
+	"yardwright/batch/lay"
+	"yardwright/server/store"
+	"yardwright/server/workshop"
+)
+
+// Shopping is the shopping list of the workshop.
+type Shopping struct {
+	Base
+	ToBuy workshop.ShoppingList
+}
+
+func (Shopping) page() string { return "shopping" }
+
+// Back is the batch that the forms of the list lead back to; 0 for the list itself.
+func (Shopping) Back() int64 { return 0 }
+
+// Back is the batch that the forms of its shopping list lead back to.
+func (b Batch) Back() int64 { return b.Batch.ID }
+
+// BuyField names a box of a row of the shopping list: a part of it such as "length", and the number
+// of the cloth or notion.
+func BuyField(part string, id int64) string { return fmt.Sprintf("%s.%d", part, id) }
+
+// BuyField is BuyField for templates.
+func (Base) BuyField(part string, id int64) string { return BuyField(part, id) }
+
+// AtRow reports whether something is wrong in a row of the shopping list, so that its form stands
+// open.
+func (b Base) AtRow(id int64) bool {
+	return slices.ContainsFunc(b.Problems, func(p Problem) bool { return strings.HasSuffix(p.Field, fmt.Sprintf(".%d", id)) })
+}
+
+// ToDo is what stands in the way of releasing a draft, and what comes next.
+type ToDo struct {
+	// Problems are all that Release would say now.
+	Problems []store.Problem
+	// Again are the cloths whose plan can't be carried out any more, to be planned again; Rolls
+	// tells that only notions are to be.
+	Again []ClothAgain
+	Rolls bool
+}
+
+// ClothAgain is a cloth to plan again, and why.
+type ClothAgain struct {
+	ID   int64
+	Name string
+	Why  []string
+}
+
+// NewToDo sorts what stands in the way: cloth that is planned from what is no longer there, and
+// rolls of notions. What is still to be bought is on the shopping list.
+func NewToDo(problems []store.Problem, planned Planned) ToDo {
+	todo := ToDo{Problems: problems}
+	for _, p := range problems {
+		at := slices.IndexFunc(planned.Plan.Cloths, func(c batch.ClothPlan) bool { return workshop.ClothField(c.Cloth.ID) == p.Field })
+		switch {
+		case at < 0:
+			todo.Rolls = todo.Rolls || strings.HasPrefix(p.Field, "notion-")
+		case len(planned.Plan.Cloths[at].Plan.Purchases) > 0:
+		default:
+			cloth := planned.Plan.Cloths[at].Cloth
+			n := slices.IndexFunc(todo.Again, func(c ClothAgain) bool { return c.ID == cloth.ID })
+			if n < 0 {
+				n = len(todo.Again)
+				todo.Again = append(todo.Again, ClothAgain{ID: cloth.ID, Name: cloth.Name})
+			}
+			todo.Again[n].Why = append(todo.Again[n].Why, p.Message)
+		}
+	}
+	return todo
+}
+
+// Ready reports whether a release would succeed now.
+func (t ToDo) Ready() bool { return len(t.Problems) == 0 }
+
+// Newer is a plan that was made after the one that a batch is cut by and hasn't taken its place.
+type Newer struct {
+	Held, Made PlanColumn
+}
+
+// Saves is how much less the newer plan costs; below zero if it costs more.
+func (n Newer) Saves() lay.Money { return n.Held.Cost - n.Made.Cost }
+
+// Dearer is how much more the newer plan costs.
+func (n Newer) Dearer() lay.Money { return n.Made.Cost - n.Held.Cost }
+
+// ThingsToBuy counts the rows of the shopping list.
+func (b Batch) ThingsToBuy() int { return len(b.ToBuy.Cloths) + len(b.ToBuy.Notions) }
