@@ -317,6 +317,9 @@ func (s *Server) batchView(r *http.Request) (page.Batch, error) {
 			return page.Batch{}, err
 		}
 		putBeside(&planned, work, w.KeepLength)
+		if planned.Work.Earned, err = s.earnedLine(r, planned.Base, planned.Batch.ID, planned.Work); err != nil {
+			return page.Batch{}, err
+		}
 	}
 	view := page.Batch{Planned: planned, Orders: work.Orders, Plans: work.Plans}
 	if view.Planning, err = s.service.LatestPlan(r.Context(), s.workshop, planned.Batch.ID); err != nil {
