@@ -197,8 +197,8 @@ func oddOptions(view page.Choices) ([]page.ChoiceOption, error) {
 
 // unpaidRules are the conventions on hours that make no garment.
 var unpaidRules = []page.Option{
-	{Value: costing.UnpaidInOverhead.String(), Text: "every garment pays its part of them, as overhead"},
-	{Value: costing.UnpaidFromProfit.String(), Text: "no garment pays them: they are paid from profit"},
+	{Value: costing.UnpaidInOverhead.String(), Text: "garments pay them, as overhead"},
+	{Value: costing.UnpaidFromProfit.String(), Text: "profit pays them"},
 }
 
 // spareCosts is how many empty rows the form of a year offers, and mostCosts how many it takes.

@@ -349,7 +349,7 @@ func TestBatchCostsInThePages(t *testing.T) {
 	s := servePlanned(t)
 	text := s.get(t, "/batches/1/costs", http.StatusOK)
 	require.Contains(t, text, "yd of R1 at $13.60")
-	require.Contains(t, text, "to buy for")
+	require.Contains(t, text, "to buy, which counts")
 	require.Contains(t, text, ">As planned</th>")
 	require.NotContains(t, text, ">Actual<", "nothing of a draft is actual")
 	cloth := regexp.MustCompile(`>All cloth</th>.*?data-name="Counts">([^<]+)<`).FindStringSubmatch(text)[1]
@@ -484,4 +484,24 @@ func TestSizesOfAUsualBatch(t *testing.T) {
 	require.Contains(t, text, price+"/size/8")
 	require.NotContains(t, text, price+"/size/6\"")
 	s.get(t, price+"/size/6", http.StatusOK)
+}
+
+// A fair asks for the hours of a day at the stall and what it sells; its price then shows what an hour
+// really worked earns.
+func TestAFairAsksForItsStall(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	price := regexp.MustCompile(`href="(/prices/\d+)">Meadow on slate`).FindStringSubmatch(s.get(t, "/prices", http.StatusOK))[1]
+	fair := regexp.MustCompile(`href="(/workshop/channels/\d+)">Fair`).FindStringSubmatch(s.get(t, "/workshop", http.StatusOK))[1]
+	counted := s.get(t, price, http.StatusOK)
+	require.Contains(t, counted, "for your own work on the sale (18 min)", "9 h for 30 garments")
+	values := fields(s.get(t, fair, http.StatusOK), fair)
+	values.Set("stall_sales", "")
+	require.Equal(t, []string{"stall_sales"}, checkTies(t, fair, parsed(t, s.post(t, fair, values, http.StatusUnprocessableEntity))))
+	values.Set("stall_hours", "")
+	s.post(t, fair, values, http.StatusOK)
+	without := s.get(t, price, http.StatusOK)
+	require.Contains(t, without, "Hours at the stall are not counted yet")
+	require.NotContains(t, counted, "Hours at the stall are not counted yet")
+	require.Greater(t, number(t, earns(t, without)), number(t, earns(t, counted)), "with the stall, an hour earns less")
 }

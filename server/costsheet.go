@@ -231,11 +231,11 @@ func (o origins) factors(line *costing.Line, batch *store.Batch) []page.FactorVi
 	return shown
 }
 
-// value writes a number that a line was computed from, with all its places, so that the line can be
-// worked out again from what is shown.
+// value writes a number that a line was computed from, with the places that it takes to work the line
+// out again from what is shown.
 func (o origins) value(factor costing.Factor) string {
 	if factor.Currency.IsZero() {
-		return strings.TrimSpace(o.base.Number(factor.Value, exactPlaces) + " " + factor.Unit)
+		return strings.TrimSpace(o.base.Fine(factor.Value) + " " + factor.Unit)
 	}
 	text := o.base.ExactMoney(money.NewAmount(factor.Value, factor.Currency))
 	if factor.Unit != "" && (factor.Name == "wage" || factor.Name == "overhead") {
@@ -243,10 +243,6 @@ func (o origins) value(factor costing.Factor) string {
 	}
 	return text
 }
-
-// exactPlaces are as many as a length in yards or metres has, which is the finest of the numbers
-// that a cost sheet is made of.
-const exactPlaces = 9
 
 // perUnit writes the price of a cloth as it was entered, by the unit; the cost sheet counts with
 // that of the length that the freight was paid for, or of the whole batch.
@@ -269,7 +265,7 @@ func (o origins) perUnit(view *page.FactorView, line *costing.Line, factor costi
 		if err != nil {
 			return
 		}
-		view.Value = fmt.Sprintf("%s a %s × %s %s", o.base.ExactMoney(money.NewAmount(each, factor.Currency)), units.Unit, o.base.Number(units.Value, exactPlaces), units.Unit)
+		view.Value = fmt.Sprintf("%s a %s × %s %s", o.base.ExactMoney(money.NewAmount(each, factor.Currency)), units.Unit, o.base.Fine(units.Value), units.Unit)
 	case factor.Field == "cloths[].price.freight":
 		view.Name = "freight for that length"
 	case factor.Field == units.Field:

@@ -191,7 +191,10 @@ func (s *Server) tookView(r *http.Request, number int64, f *form.Form) (page.Too
 		base.Raw, base.Problems = f.Values, pageProblems(f)
 	}
 	view := page.Took{Base: base, Costs: costs, Version: store.BatchExpensesVersion(costs.Noted.Expenses)}
-	for _, stage := range workshop.Stages() {
+	if view.Earned, err = s.service.Earned(r.Context(), s.workshop, costs); err != nil {
+		return view, err
+	}
+	for _, stage := range append([]string{workshop.AllStages}, workshop.Stages()...) {
 		view.Stages = append(view.Stages, page.Option{Value: stage, Text: stage})
 	}
 	if err := sumTook(&view); err != nil {
@@ -283,16 +286,54 @@ func (s *Server) noteMinutes(w http.ResponseWriter, r *http.Request) error {
 		f.Wrong("minutes", "Write minutes above 0.")
 	}
 	if f.OK() {
-		made, err := s.service.NoteMinutes(r.Context(), s.workshop, number, noted)
+		made, err := s.noteWorked(r, number, noted)
 		if err == nil {
 			place := fmt.Sprintf("/batches/%d", number)
-			return s.doneUndo(w, r, place+"/took", "minutes", fmt.Sprintf("%s/minutes/%d/remove", place, made))
+			return s.doneUndo(w, r, place+"/took", "minutes", fmt.Sprintf("%s/minutes/%d/remove", place, made[0]), entryFields(made[1:])...)
 		}
 		if err := saySo(f, err); err != nil {
 			return err
 		}
 	}
 	return s.refuseTook(w, r, number, f)
+}
+
+// noteWorked notes minutes of one stage, or of all the work together.
+func (s *Server) noteWorked(r *http.Request, number int64, noted store.BatchMinutes) ([]int64, error) {
+	if noted.Stage != workshop.AllStages {
+		made, err := s.service.NoteMinutes(r.Context(), s.workshop, number, noted)
+		return []int64{made}, err
+	}
+	costs, err := s.service.BatchCosts(r.Context(), s.workshop, number)
+	if err != nil {
+		return nil, err
+	}
+	return s.service.NoteAllMinutes(r.Context(), s.workshop, costs, noted)
+}
+
+// earnedLine says what a batch came to; "" before all of it is sewn and minutes were noted.
+func (s *Server) earnedLine(r *http.Request, base page.Base, number int64, work *page.Work) (string, error) {
+	if work.LaysCut < work.Lays || work.BundlesSewn < work.Bundles {
+		return "", nil
+	}
+	costs, err := s.service.BatchCosts(r.Context(), s.workshop, number)
+	if err != nil {
+		return "", err
+	}
+	earned, err := s.service.Earned(r.Context(), s.workshop, costs)
+	if err != nil || earned == nil {
+		return "", err
+	}
+	return base.EarnedLine(earned), nil
+}
+
+// entryFields name further notes of minutes, for a form that takes several out or puts them back.
+func entryFields(entries []int64) []string {
+	var fields []string
+	for _, entry := range entries {
+		fields = append(fields, "entry", strconv.FormatInt(entry, 10))
+	}
+	return fields
 }
 
 func (s *Server) removeMinutes(w http.ResponseWriter, r *http.Request) error {
@@ -304,7 +345,7 @@ func (s *Server) restoreMinutes(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) setMinutes(w http.ResponseWriter, r *http.Request, back bool, notice, opposite string) error {
-	number, err := id(r, "id")
+	number, f, err := idAndForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -312,9 +353,18 @@ func (s *Server) setMinutes(w http.ResponseWriter, r *http.Request, back bool, n
 	if err != nil {
 		return err
 	}
-	if err := s.service.RemoveBatchMinutes(r.Context(), s.workshop, number, entry, back); err != nil {
+	more := f.IDs("entry") // what was noted together goes together
+	err = s.service.InTx(r.Context(), func(tx *store.Store) error {
+		for _, one := range append([]int64{entry}, more...) {
+			if err := tx.RemoveBatchMinutes(r.Context(), s.workshop, number, one, back); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err != nil {
 		return err
 	}
 	place := fmt.Sprintf("/batches/%d", number)
-	return s.doneUndo(w, r, place+"/took", notice, fmt.Sprintf("%s/minutes/%d/%s", place, entry, opposite))
+	return s.doneUndo(w, r, place+"/took", notice, fmt.Sprintf("%s/minutes/%d/%s", place, entry, opposite), entryFields(more)...)
 }

@@ -1,13 +1,18 @@
 package server_test
 
 import (
+	"fmt"
 	"net/http"
 	"net/url"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"yardwright/costing"
+	"yardwright/server/store"
 )
 
 // Direct expenses, learning and what a batch took are entered in the pages, change the cost sheets,
@@ -101,4 +106,61 @@ func TestAHelperNotesMinutes(t *testing.T) {
 	require.NotContains(t, ines.undo(t, text), "zips")
 	ines.post(t, "/batches/1/took", url.Values{"expense.0.name": {"x"}, "expense.0.amount": {"4"}}, http.StatusForbidden)
 	require.Contains(t, s.get(t, "/batches/1/took", http.StatusOK), "Direct expenses of this batch")
+}
+
+// After a batch one line says what it came to, from minutes that were noted together: the prices that
+// are asked, the minutes, and what an hour of them earned.
+func TestAfterABatchOneLine(t *testing.T) {
+	t.Parallel()
+	s := servePlanned(t)
+	ctx := t.Context()
+	require.NotContains(t, s.get(t, "/batches/1/took", http.StatusOK), `id="earned"`)
+	text := s.post(t, "/batches/1/minutes", url.Values{"stage": {"all of it"}, "minutes": {"50 h 50"}}, http.StatusOK)
+	costs, err := s.service.BatchCosts(ctx, s.id, 1)
+	require.NoError(t, err)
+	var worked, without float64
+	for _, m := range costs.Noted.Minutes {
+		worked += m.Minutes.Float64()
+	}
+	require.InDelta(t, 3050, worked, 1e-9, "the parts sum to the whole")
+	for _, stage := range costs.Stages {
+		require.Equal(t, stage.Standard.Sign() > 0, stage.Noted(), stage.Stage)
+	}
+	// The line's figures, from the orders and the prices asked by channel.
+	garments := 0
+	for _, g := range costs.Garments {
+		garments += g.Quantity
+		without += float64(g.Quantity) * (g.Sheet.Total.Number().Float64() - g.Sheet.Labour.Number().Float64())
+	}
+	orders, err := s.service.BatchOrders(ctx, s.id, 1)
+	require.NoError(t, err)
+	var priced, kept float64
+	for _, one := range orders {
+		order, err := s.service.Order(ctx, s.id, one.ID)
+		require.NoError(t, err)
+		for _, line := range order.Lines {
+			if line.BatchID == nil || *line.BatchID != 1 {
+				continue
+			}
+			prices, err := s.service.PriceStyle(ctx, s.id, line.ColourwayID, costing.Change{})
+			require.NoError(t, err)
+			channel := slices.IndexFunc(prices.Channels, func(c store.Channel) bool { return c.Settings.Kind.String() == order.CustomerKind })
+			asked := prices.Asked[slices.Index(prices.Sizes, line.Size)][channel]
+			priced += float64(line.Quantity) * asked.Price.Number().Float64()
+			kept += float64(line.Quantity) * asked.Sale.Kept.Number().Float64()
+		}
+	}
+	earned, err := s.service.Earned(ctx, s.id, costs)
+	require.NoError(t, err)
+	require.Equal(t, garments, earned.Garments)
+	require.InDelta(t, priced, earned.Priced.Number().Float64(), 0.001)
+	require.InDelta(t, (kept-without)/(3050.0/60), earned.Hourly.Number().Float64(), 0.006)
+	line := regexp.MustCompile(`id="earned"><strong>([^<]*)<`).FindStringSubmatch(text)[1]
+	require.Equal(t, fmt.Sprintf("%d garments: priced at %s, 50 h 50 min worked, an hour earned %s.", garments, earned.Priced.Format("en-US"), earned.Hourly.Format("en-US")), unescape(line))
+
+	// Undo takes all of it out together, and the batch page has the line once all is sewn.
+	gone := s.undo(t, text)
+	require.NotContains(t, gone, `id="earned"`)
+	require.Contains(t, s.undo(t, gone), "50 h 50 min worked")
+	require.Contains(t, s.post(t, "/batches/1/minutes", url.Values{"stage": {"cut"}, "minutes": {"3:4"}}, http.StatusUnprocessableEntity), "such as 45, 3:40 or 3 h 40")
 }

@@ -65,7 +65,8 @@ func TestKeptPricesAreOpenedAndStay(t *testing.T) {
 }
 
 // everySheetWorksOutAgain works every line of the cost sheet of each size out again, by its formula
-// and from the numbers that the page shows, to the cent.
+// and from the numbers that the page shows, to the cent: half of one for rounding the line, and a fifth
+// for the decimals that are left out of the numbers.
 func (s site) everySheetWorksOutAgain(t *testing.T, price string) {
 	t.Helper()
 	lines := 0
@@ -85,7 +86,7 @@ func (s site) everySheetWorksOutAgain(t *testing.T, price string) {
 				}
 				factors[row[1]] = number(t, value)
 			}
-			require.InDelta(t, amount, workedOut(t, formula, factors), 0.005+1e-6, "%s: %s of %v", size[1], formula, factors)
+			require.InDelta(t, amount, workedOut(t, formula, factors), 0.005+0.002, "%s: %s of %v", size[1], formula, factors)
 			lines++
 		}
 	}

@@ -317,6 +317,9 @@ func (s *Server) batchView(r *http.Request) (page.Batch, error) {
 			return page.Batch{}, err
 		}
 		putBeside(&planned, work, w.KeepLength)
+		if planned.Work.Earned, err = s.earnedLine(r, planned.Base, planned.Batch.ID, planned.Work); err != nil {
+			return page.Batch{}, err
+		}
 	}
 	view := page.Batch{Planned: planned, Orders: work.Orders, Plans: work.Plans}
 	if view.Planning, err = s.service.LatestPlan(r.Context(), s.workshop, planned.Batch.ID); err != nil {
@@ -343,8 +346,11 @@ func (s *Server) fillNext(r *http.Request, view *page.Batch) error {
 		return err
 	}
 	view.ToDo = page.NewToDo(problems, view.Planned)
+	if view.Stale || view.Planning == nil || !view.Planning.Finished() || view.Planning.ID <= view.PlanID {
+		return nil
+	}
 	kept, err := s.service.KeptPlans(r.Context(), s.workshop, view.Batch.ID, 1)
-	if err != nil || view.Stale || len(kept) == 0 || kept[0].ID <= view.PlanID {
+	if err != nil || len(kept) == 0 || kept[0].ID <= view.PlanID {
 		return err
 	}
 	held := store.KeptPlan{BatchPlan: store.BatchPlan{ID: view.PlanID}, Plan: *view.Plan}

@@ -98,6 +98,9 @@ func costingCloth(view *page.CostingMarkers, c int) (page.CostingCloth, error) {
 		part.Anchor, part.Name = sharedAnchor(planned.Cloth.ID, at), size.Size
 		cloth.Sizes = append(cloth.Sizes, part)
 	}
+	slices.SortStableFunc(cloth.Sizes, func(a, b page.ClothPart) int {
+		return slices.Index(prices.Sizes, a.Name) - slices.Index(prices.Sizes, b.Name)
+	})
 	var err error
 	if cloth.Markers, err = workshop.InPriceUnit(shared.Markers, cloth.Unit); err != nil {
 		return cloth, err

@@ -38,9 +38,9 @@ func TestTheMakersPriceWins(t *testing.T) {
 	require.Contains(t, shown, "Your prices are saved")
 	typed, err := s.service.PriceStyle(ctx, s.id, way.ID, costing.Change{})
 	require.NoError(t, err)
-	require.Contains(t, shown, "typed; worked out "+typed.Asked[0][0].Worked.Format("en-US"))
-	require.Contains(t, shown, "typed; worked out "+before.Asked[0][1].Price.Format("en-US"))
-	require.Contains(t, shown, "below the floor: you pay to sell")
+	require.Contains(t, shown, "worked out "+typed.Asked[0][0].Worked.Format("en-US"))
+	require.Contains(t, shown, "worked out "+before.Asked[0][1].Price.Format("en-US"))
+	require.Contains(t, shown, "below the floor<")
 	require.Contains(t, shown, `value="61.50"`)
 	undo := typedIn(formIn(t, shown, address+"/typed"))
 

@@ -76,7 +76,7 @@ func (b Base) Counted(line *costing.Line) string {
 	if line.Kind == costing.ExpenseLine {
 		return b.ExactMoney(line.Price) + " ÷ " + b.Number(line.Factors[1].Value, 0)
 	}
-	text := b.Number(line.Quantity, 9) + " " + line.Unit + " × " + b.ExactMoney(line.Price)
+	text := b.Fine(line.Quantity) + " " + line.Unit + " × " + b.ExactMoney(line.Price)
 	if line.PriceUnit != "" {
 		text += " per " + line.PriceUnit
 	}

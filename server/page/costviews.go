@@ -285,6 +285,11 @@ type KeystoneRow struct {
 
 func (Price) page() string { return "price" }
 
+// AsksForStall tells that a channel is a fair whose hours are not counted yet.
+func (Price) AsksForStall(c costing.Channel) bool {
+	return c.Kind == costing.Fair && c.Stall.Hours.IsZero()
+}
+
 // CostSheet is the cost sheet of one garment in one size, standard and, if a batch is chosen,
 // actual beside it.
 type CostSheet struct {

@@ -1,6 +1,9 @@
 package page
 
 import (
+	"fmt"
+
+	"yardwright/batch/words"
 	"yardwright/costing"
 	"yardwright/costing/money"
 	"yardwright/server/store"
@@ -32,6 +35,8 @@ type Took struct {
 	Base
 	Costs  workshop.BatchCosts
 	Stages []Option
+	// Earned sums the batch up; nil until minutes are noted.
+	Earned *workshop.Earned
 	// Standard, Expected and Worked are the sums over all stages; Compared those of the stages
 	// that were noted.
 	Standard, Expected, Worked, Compared money.Decimal
@@ -39,6 +44,24 @@ type Took struct {
 	Rows                                 []BatchExpenseRow
 	// Version is what the form of the expenses begins from.
 	Version string
+}
+
+// EarnedLine says in one line what a batch came to: 18 × Puddle skirt: priced at $540.00, 5 h 50 min
+// worked, an hour earned $31.20. Those who see no money read how long it took.
+func (b Base) EarnedLine(e *workshop.Earned) string {
+	line := words.Count(e.Garments, "garment")
+	if e.Style != "" {
+		line = fmt.Sprintf("%d × %s", e.Garments, e.Style)
+	}
+	if b.SeesMoney() {
+		line += fmt.Sprintf(": priced at %s, %s worked, an hour earned %s.", b.Money(e.Priced), b.Hours(e.Worked), b.Money(e.Hourly))
+	} else {
+		line += ": " + b.Hours(e.Worked) + " worked."
+	}
+	if e.Unnoted.Sign() > 0 {
+		line += " Of that, " + b.Hours(e.Unnoted) + " are not noted and count at your pace."
+	}
+	return line
 }
 
 // BatchExpenseRow are the boxes of one expense of a batch.

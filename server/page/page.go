@@ -159,21 +159,35 @@ func (b Base) Money(a money.Amount) string {
 	return a.Round(money.HalfUp).Format(b.Locale)
 }
 
-// Exact4 writes an amount with up to four decimals, for prices of small units.
+// Exact4 writes a price of a unit: in coins, or as it was typed with up to two decimals more; what is
+// below 1 as ExactMoney does.
 func (b Base) Exact4(a money.Amount) string {
-	if !b.SeesMoney() {
-		return ""
+	exact := a.Number().Round(a.Currency().Digits()+2, money.HalfUp)
+	if exact == a.Number() || a.Number().Abs().Less(money.Int(1)) {
+		return b.ExactMoney(a)
 	}
-	return money.NewAmount(a.Number().Round(4, money.HalfUp), a.Currency()).Format(b.Locale)
+	return b.Money(a)
 }
 
-// ExactMoney writes an amount with up to nine decimals, for prices that are multiplied by large
-// counts, such as that of a yard of thread.
+// ExactMoney writes an amount with the decimals that its unit needs: coins and up to two more, and
+// for what is far below a coin, such as the price of a yard of thread, three digits that count.
 func (b Base) ExactMoney(a money.Amount) string {
 	if !b.SeesMoney() {
 		return ""
 	}
-	return money.NewAmount(a.Number().Round(9, money.HalfUp), a.Currency()).Format(b.Locale)
+	return money.NewAmount(fine(a.Number(), a.Currency().Digits()+2), a.Currency()).Format(b.Locale)
+}
+
+// Fine writes a quantity with the decimals that a cost sheet needs of it: up to four, which are a
+// tenth of a millimetre in yards and metres, and for what is far smaller three digits that count.
+func (b Base) Fine(d money.Decimal) string { return fine(d, 4).Format(b.Locale) }
+
+// fine rounds to so many places, or to more where fewer than three digits would be left.
+func fine(d money.Decimal, places int) money.Decimal {
+	for size := d.Abs(); places < 12 && size.Sign() != 0 && size.Less(money.New(100, places)); {
+		places++
+	}
+	return d.Round(places, money.HalfUp)
 }
 
 // Price writes a plain number as money of the workshop.

@@ -15,6 +15,8 @@ import (
 
 // Work is how far a released batch is.
 type Work struct {
+	// Earned says in one line what the batch came to, once all is sewn and minutes were noted.
+	Earned               string
 	Lays, LaysCut        int
 	Bundles, BundlesSewn int
 	// NotionsLeft counts the notions that are not taken from the shelf yet.

@@ -436,6 +436,12 @@ func (s *Store) NotionHolds(ctx context.Context, workshop, batchID, notion int64
 		WHERE b.workshop_id = @workshop AND b.id = @batch AND r.notion_id = @notion ORDER BY r.roll_length DESC`, args{"workshop": workshop, "batch": batchID, "notion": notion})
 }
 
+// HeldNotions lists what a batch holds of all notions.
+func (s *Store) HeldNotions(ctx context.Context, workshop, batchID int64) ([]NotionHold, error) {
+	return list[NotionHold](ctx, s.db, `SELECT r.notion_id, r.roll_length, r.amount FROM notion_reservations r JOIN batches b ON b.id = r.batch_id
+		WHERE b.workshop_id = @workshop AND b.id = @batch ORDER BY r.notion_id, r.roll_length DESC`, args{"workshop": workshop, "batch": batchID})
+}
+
 // LockNotions keeps notions from changing until the transaction ends and returns them as they
 // are then. All who take notions lock them in the same order, before any bolt.
 func (s *Store) LockNotions(ctx context.Context, workshop int64, ids []int64) (map[int64]Notion, error) {

@@ -399,11 +399,12 @@ func (s *Service) heldNotions(ctx context.Context, workshop int64, o store.OpenP
 	}
 	for _, row := range rows {
 		taken[row.NotionID] = row.TakenAt != nil
-		if held[row.NotionID], err = s.NotionHolds(ctx, workshop, o.BatchID, row.NotionID); err != nil {
-			return held, taken, err
-		}
 	}
-	return held, taken, nil
+	holds, err := s.HeldNotions(ctx, workshop, o.BatchID)
+	for _, h := range holds {
+		held[h.NotionID] = append(held[h.NotionID], h)
+	}
+	return held, taken, err
 }
 
 // notionStock is what of each notion no batch holds and none before has used.

@@ -14,6 +14,7 @@ import (
 	"yardwright/batch"
 	"yardwright/batch/garment"
 	"yardwright/batch/length"
+	"yardwright/costing"
 	"yardwright/costing/money"
 	"yardwright/server/store"
 )
@@ -32,6 +33,7 @@ type demoWorkroom struct {
 	OverheadYear    money.Decimal  `json:"overhead_year"`
 	YearCosts       []demoYearCost `json:"year_costs"`
 	Year            demoYear       `json:"year"`
+	Stall           costing.Stall  `json:"stall"`
 	UsualBatch      int            `json:"usual_batch"`
 	TableLength     demoLength     `json:"table_length"`
 	PliesThin       int            `json:"plies_thin"`
@@ -262,7 +264,28 @@ func (l *demoLoader) settings(ctx context.Context, room demoWorkroom) error {
 	if err := l.service.SaveWorkshop(ctx, w); err != nil {
 		return err
 	}
+	if err := l.stall(ctx, room.Stall); err != nil {
+		return err
+	}
 	return l.year(ctx, room)
+}
+
+// stall tells the channels for fairs what a usual day takes and sells.
+func (l *demoLoader) stall(ctx context.Context, day costing.Stall) error {
+	channels, err := l.service.Channels(ctx, l.workshop)
+	if err != nil {
+		return err
+	}
+	for _, channel := range channels {
+		if channel.Settings.Kind != costing.Fair {
+			continue
+		}
+		channel.Settings.Stall = day
+		if _, err := l.service.SaveChannelDraft(ctx, l.workshop, channel); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // year adds up the overhead, where the file says what it is made up of.

@@ -49,7 +49,11 @@ func (s *Service) Release(ctx context.Context, workshop, batchID int64, version 
 		if err != nil {
 			return err
 		}
-		problems, err := inTheWay(ctx, tx, w, *made, release, notions, bolts)
+		faults, err := tx.BoltFaults(ctx, workshop)
+		if err != nil {
+			return err
+		}
+		problems, err := inTheWay(ctx, tx, w, *made, release, notions, bolts, faults)
 		if err != nil {
 			return err
 		}
@@ -64,19 +68,15 @@ func (s *Service) Release(ctx context.Context, workshop, batchID int64, version 
 // same that Release would say, without changing or locking anything. Nothing means that Release
 // would succeed now.
 func (s *Service) ReleaseProblems(ctx context.Context, w store.Workshop, made batch.Plan) ([]store.Problem, error) {
-	all, err := s.Notions(ctx, w.ID)
+	whole, err := s.Whole(ctx, w.ID)
 	if err != nil {
 		return nil, err
 	}
 	notions := map[int64]store.Notion{}
-	for _, n := range all {
+	for _, n := range whole.Notions {
 		notions[n.ID] = n
 	}
-	bolts, err := s.Bolts(ctx, w.ID)
-	if err != nil {
-		return nil, err
-	}
-	problems, err := inTheWay(ctx, s.Store, w, made, releaseOf(0, made, notions, Style(w)), notions, bolts)
+	problems, err := inTheWay(ctx, s.Store, w, made, releaseOf(0, made, notions, Style(w)), notions, whole.Bolts, whole.Faults)
 	return append(uncutProblems(made), problems...), err
 }
 
@@ -115,8 +115,8 @@ func boltsOf(lays []store.ReleaseLay) []int64 {
 }
 
 // inTheWay lists what of the shelf stands in the way of a release.
-func inTheWay(ctx context.Context, st *store.Store, w store.Workshop, made batch.Plan, release store.Release, notions map[int64]store.Notion, bolts []store.Bolt) ([]store.Problem, error) {
-	problems, err := clothShort(ctx, st, w, made, release.Lays, bolts)
+func inTheWay(ctx context.Context, st *store.Store, w store.Workshop, made batch.Plan, release store.Release, notions map[int64]store.Notion, bolts []store.Bolt, faults []store.BoltFault) ([]store.Problem, error) {
+	problems, err := clothShort(ctx, st, w, made, release.Lays, bolts, faults)
 	for _, n := range made.Notions {
 		if _, short := notionHolds(n, notions[n.Notion.ID].Free(), Style(w)); short != "" {
 			problems = append(problems, store.Problem{Field: NotionField(n.Notion.ID), Message: short})
@@ -252,21 +252,19 @@ func drawsOn(lays []lay.Lay, bolt int) []stretch {
 }
 
 // clothShort says what is missing on the shelf for a plan's lays.
-func clothShort(ctx context.Context, tx *store.Store, w store.Workshop, plan batch.Plan, lays []store.ReleaseLay, bolts []store.Bolt) ([]store.Problem, error) {
+func clothShort(ctx context.Context, tx *store.Store, w store.Workshop, plan batch.Plan, lays []store.ReleaseLay, bolts []store.Bolt, faults []store.BoltFault) ([]store.Problem, error) {
 	need := map[int64]length.Length{}
 	for _, l := range lays {
 		for _, d := range l.Draws {
 			need[d.Bolt] += d.Length
 		}
 	}
-	ids := boltsOf(lays)
-	holds, err := tx.BoltHolds(ctx, w.ID, ids)
-	if err != nil {
-		return nil, err
-	}
-	faults, err := tx.BoltFaults(ctx, w.ID)
-	if err != nil {
-		return nil, err
+	var holds []store.BoltHold
+	if slices.ContainsFunc(bolts, func(b store.Bolt) bool { return b.Free() < need[b.ID] }) {
+		var err error
+		if holds, err = tx.BoltHolds(ctx, w.ID, boltsOf(lays)); err != nil {
+			return nil, err
+		}
 	}
 	write := Style(w)
 	var problems []store.Problem

@@ -1,0 +1,199 @@
+package workshop
+
+import (
+	"context"
+	"slices"
+
+	"yardwright/costing"
+	"yardwright/costing/money"
+	"yardwright/server/store"
+)
+
+// Earned is what a batch came to, in one line: what its garments are priced at, how long they really
+// took, and what an hour of that earned.
+type Earned struct {
+	Garments int
+	// Style is the name of the style; "" where the batch makes several.
+	Style string
+	// Priced is the sum of the prices on the tag, typed or worked out, each garment in the channel
+	// that it is for; Kept is what is left of them after tax, fees and postage.
+	Priced, Kept money.Amount
+	// Worked are the minutes; those of stages that nothing was noted for count at the workshop's
+	// pace, and are Unnoted.
+	Worked, Unnoted money.Decimal
+	// Hourly is (kept − cost without work) ÷ hours worked.
+	Hourly money.Amount
+}
+
+// Earned sums up a batch once minutes were noted for it; nil before.
+func (s *Service) Earned(ctx context.Context, workshop int64, costs BatchCosts) (*Earned, error) {
+	noted := slices.ContainsFunc(costs.Stages, StageMinutes.Noted)
+	if !noted || len(costs.Garments) == 0 {
+		return nil, nil
+	}
+	all, err := s.stockOf(ctx, workshop)
+	if err != nil {
+		return nil, err
+	}
+	wanted, err := s.BatchWanted(ctx, workshop, costs.Batch.ID)
+	if err != nil {
+		return nil, err
+	}
+	earned := &Earned{Style: costs.Garments[0].Style, Priced: all.currency.Zero(), Kept: all.currency.Zero()}
+	priced := map[int64]StylePrices{}
+	for _, want := range wanted {
+		prices, ok := priced[want.ColourwayID]
+		if !ok {
+			if prices, err = s.price(ctx, all, want.ColourwayID, costing.Change{}); err != nil {
+				return nil, err
+			}
+			priced[want.ColourwayID] = prices
+		}
+		if err := earned.sell(prices, want); err != nil {
+			return nil, err
+		}
+	}
+	if err := earned.work(costs); err != nil {
+		return nil, err
+	}
+	return earned, nil
+}
+
+// sell adds garments at the price in the channel that they are for: the first of the customer's kind.
+func (e *Earned) sell(prices StylePrices, want store.BatchWanted) error {
+	size := slices.Index(prices.Sizes, want.Size)
+	if size < 0 || len(prices.Channels) == 0 {
+		return notThere("size")
+	}
+	channel := max(0, slices.IndexFunc(prices.Channels, func(c store.Channel) bool { return c.Settings.Kind.String() == want.CustomerKind }))
+	asked := prices.Asked[size][channel]
+	if prices.Style.Name != e.Style {
+		e.Style = ""
+	}
+	e.Garments += want.Quantity
+	for _, sum := range []struct {
+		into *money.Amount
+		each money.Amount
+	}{{&e.Priced, asked.Price}, {&e.Kept, asked.Sale.Kept}} {
+		several, err := sum.each.Mul(money.Int(int64(want.Quantity)))
+		if err != nil {
+			return err
+		}
+		if *sum.into, err = sum.into.Add(several); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// work sets what was kept against what the garments cost besides work, by the hours that they took.
+func (e *Earned) work(costs BatchCosts) error {
+	left := e.Kept
+	for _, g := range costs.Garments {
+		without, err := g.Sheet.Total.Sub(g.Sheet.Labour)
+		if err != nil {
+			return err
+		}
+		if without, err = without.Mul(money.Int(int64(g.Quantity))); err != nil {
+			return err
+		}
+		if left, err = left.Sub(without); err != nil {
+			return err
+		}
+	}
+	for _, stage := range costs.Stages {
+		minutes := stage.Worked
+		var err error
+		if !stage.Noted() {
+			minutes = stage.Expected
+			if e.Unnoted, err = e.Unnoted.Add(minutes); err != nil {
+				return err
+			}
+		}
+		if e.Worked, err = e.Worked.Add(minutes); err != nil {
+			return err
+		}
+	}
+	hours, err := left.Mul(money.Int(60))
+	if err != nil {
+		return err
+	}
+	e.Hourly, err = hours.DivRound(e.Worked, money.HalfUp)
+	return err
+}
+
+// AllStages stands for a note of minutes of all the work together.
+const AllStages = "all of it"
+
+// NoteAllMinutes notes minutes of all the work at a batch together, shared out among the stages by
+// the minutes that they were expected to take: those without a note yet, or all if each has one. The
+// answer are the notes made.
+func (s *Service) NoteAllMinutes(ctx context.Context, workshop int64, costs BatchCosts, m store.BatchMinutes) (made []int64, err error) {
+	stages := slices.DeleteFunc(slices.Clone(costs.Stages), func(stage StageMinutes) bool { return stage.Expected.Sign() <= 0 || stage.Noted() })
+	if len(stages) == 0 {
+		stages = slices.DeleteFunc(slices.Clone(costs.Stages), func(stage StageMinutes) bool { return stage.Expected.Sign() <= 0 })
+	}
+	if len(stages) == 0 {
+		return nil, store.Wrong("stage", "Choose a stage of the work.")
+	}
+	parts, err := shareMinutes(m.Minutes, stages)
+	if err != nil {
+		return nil, err
+	}
+	err = s.InTx(ctx, func(tx *store.Store) error {
+		inside := *s
+		inside.Store = tx
+		for i, stage := range stages {
+			if parts[i].Sign() <= 0 {
+				continue
+			}
+			part := m
+			part.Stage, part.Minutes = stage.Stage, parts[i]
+			id, err := inside.NoteMinutes(ctx, workshop, costs.Batch.ID, part)
+			if err != nil {
+				return err
+			}
+			made = append(made, id)
+		}
+		return nil
+	})
+	return made, err
+}
+
+// shareMinutes shares minutes out by what the stages were expected to take: whole minutes where they
+// are whole, else hundredths. Each part ends where its share of the whole ends, rounded, so that the
+// parts sum to the whole.
+func shareMinutes(minutes money.Decimal, stages []StageMinutes) ([]money.Decimal, error) {
+	var expected, soFar, given money.Decimal
+	var err error
+	for _, stage := range stages {
+		if expected, err = expected.Add(stage.Expected); err != nil {
+			return nil, err
+		}
+	}
+	places := 2
+	if minutes == minutes.Round(0, money.HalfUp) {
+		places = 0
+	}
+	parts := make([]money.Decimal, len(stages))
+	for i, stage := range stages {
+		if soFar, err = soFar.Add(stage.Expected); err != nil {
+			return nil, err
+		}
+		end := minutes
+		if i < len(stages)-1 {
+			product, err := minutes.Mul(soFar)
+			if err != nil {
+				return nil, err
+			}
+			if end, err = money.Ratio(product, expected, places, money.HalfUp); err != nil {
+				return nil, err
+			}
+		}
+		if parts[i], err = end.Sub(given); err != nil {
+			return nil, err
+		}
+		given = end
+	}
+	return parts, nil
+}
