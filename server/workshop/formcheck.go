@@ -83,13 +83,13 @@ func (j *formJudge) totals() {
 		}
 		read += sum
 		if shown, ok := shownTotal(row.Count.Text); ok && shown.Cmp(money.Int(int64(sum))) != 0 {
-			j.doubt(row.Count.Cell, fmt.Sprintf("Row %d counts %s itself; %d was read.", row.Number, garmentsShown(shown), sum))
+			j.doubt(row.Count.Cell, fmt.Sprintf("Row %d counts %s itself; we read %d.", row.Number, garmentsShown(shown), sum))
 		}
 	}
 	shown, ok := shownTotal(j.Sent.Garments.Text)
 	switch {
 	case ok && shown.Cmp(money.Int(int64(read))) != 0:
-		j.doubt(j.Sent.Garments.Cell, fmt.Sprintf("The form counts %s in all; %d was read.", garmentsShown(shown), read))
+		j.doubt(j.Sent.Garments.Cell, fmt.Sprintf("The form counts %s in all; we read %d.", garmentsShown(shown), read))
 	case ok && len(j.Left) == 0 && len(j.Notes) == 0:
 		amount, ok := shownTotal(j.Sent.Amount.Text)
 		if ok && amount.Round(j.currency.Digits(), money.HalfUp).Cmp(j.Total.Number()) != 0 {
