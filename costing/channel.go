@@ -218,9 +218,9 @@ type Channel struct {
 	HandlingMinutes money.Decimal `json:"handling_minutes"`
 	// Stall is a day's selling at a fair; its hours are shared by the garments that it usually sells,
 	// and paid at the wage too.
-	Stall           Stall            `json:"stall"`
-	Target          Target           `json:"target"`
-	PricePoint      money.PricePoint `json:"price_point"`
+	Stall      Stall            `json:"stall"`
+	Target     Target           `json:"target"`
+	PricePoint money.PricePoint `json:"price_point"`
 }
 
 // Stall is a usual day at a fair.

@@ -33,7 +33,7 @@ type Inputs struct {
 	// Productive is the share of the hours worked that make garments; 0 means all of them. Who pays
 	// the others says Settings.Unpaid.
 	Productive money.Rate `json:"productive"`
-	Settings Settings     `json:"settings"`
+	Settings   Settings   `json:"settings"`
 }
 
 // Cloth is the use of one cloth in one garment.

@@ -202,7 +202,9 @@ func changesOf(w *testWorkshop) []change {
 		{"tax in the price", prefix + "_tax_included", map[bool]string{true: "no", false: "yes"}[w.channels[0].Tax.Included], func(w *testWorkshop) {
 			w.channels[0].Tax.Included = !w.channels[0].Tax.Included
 		}},
-		{"handling", prefix + "_handling_minutes", 4.5, func(w *testWorkshop) { w.channels[0].HandlingMinutes, w.channels[0].Stall = money.MustParse("4.5"), costing.Stall{} }},
+		{"handling", prefix + "_handling_minutes", 4.5, func(w *testWorkshop) {
+			w.channels[0].HandlingMinutes, w.channels[0].Stall = money.MustParse("4.5"), costing.Stall{}
+		}},
 		{"productive share", "productive_share", 0.55, func(w *testWorkshop) {
 			for i := range w.pricing {
 				w.pricing[i].Productive = money.MustPercent("55")

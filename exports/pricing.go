@@ -77,9 +77,9 @@ type pricing struct {
 	sheets   *page
 	// Names of the cells that a pricing takes its wage, efficiency, overhead, productive share and batch size from.
 	wage, efficiency, overhead, productive, garments []string
-	materials map[materialKey]materialNames
-	operations                           map[operationKey]operationCells
-	expenses                             map[expenseKey]expenseCells
+	materials                                        map[materialKey]materialNames
+	operations                                       map[operationKey]operationCells
+	expenses                                         map[expenseKey]expenseCells
 	// learnt are the names of the shares that learning leaves of the minutes, by pricing; empty
 	// where no pricing learns.
 	learnt []string
@@ -106,7 +106,7 @@ func (p *pricing) given(i int) *costing.Inputs { return &p.priced[i].Sheet.Input
 
 // money formats: what is paid, and prices per unit with as many decimals as they need.
 func (p *pricing) paid() string    { return p.options.moneyFormat(0) }
-func (p *pricing) perUnit() string { return p.options.moneyFormat(6) }
+func (p *pricing) perUnit() string { return p.options.moneyFormat(p.digits + 2) }
 
 // clean takes the noise of binary fractions off a number before it is rounded: digits of
 // money and six more are kept, which is finer than any price and coarser than the noise.

@@ -221,7 +221,9 @@ func toWorkroom(w store.Workshop, unpaid costing.UnpaidRule, off []time.Time) (b
 }
 
 // overheadOf is what a productive hour must bear of the overhead of a year, unpaid hours apart.
-func overheadOf(w store.Workshop) (money.Decimal, error) { return w.OverheadYear.Div(w.ProductiveHours) }
+func overheadOf(w store.Workshop) (money.Decimal, error) {
+	return w.OverheadYear.Div(w.ProductiveHours)
+}
 
 // HourlyCost is what a productive hour costs: wage and overhead, at the workroom's own pace. Where
 // the overhead pays unpaid hours, the wage is paid for every hour worked.
