@@ -716,7 +716,7 @@ func (c *cutting) shoppingRow(p *page, s batch.Shopping) {
 		holds = textCell(words.Count(s.PackCount, "piece"))
 	}
 	if each, ok := c.priceEach(s); ok && times > 0 {
-		price = numberCell(each, c.options.moneyFormat(6)).as(lookInput)
+		price = numberCell(each, c.options.moneyFormat(c.options.currency().Digits()+2)).as(lookInput)
 		cost.formula = fmt.Sprintf("ROUND(%s*%s,%d)", cellName(times, row), cellName(priceOfShopping, row), c.options.currency().Digits())
 	}
 	cells := []cell{textCell(s.Name), buy, need, width, packs, holds, price, cost, textCell(c.otherWidths(s)), textCell(s.Note)}

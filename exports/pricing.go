@@ -114,7 +114,7 @@ func (p *pricing) given(i int) *costing.Inputs { return &p.priced[i].Sheet.Input
 
 // money formats: what is paid, and prices per unit with as many decimals as they need.
 func (p *pricing) paid() string    { return p.options.moneyFormat(0) }
-func (p *pricing) perUnit() string { return p.options.moneyFormat(6) }
+func (p *pricing) perUnit() string { return p.options.moneyFormat(p.digits + 2) }
 
 // clean takes the noise of binary fractions off a number before it is rounded: digits of
 // money and six more are kept, which is finer than any price and coarser than the noise.

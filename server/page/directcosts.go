@@ -54,7 +54,11 @@ func (b Base) EarnedLine(e *workshop.Earned) string {
 		line = fmt.Sprintf("%d × %s", e.Garments, e.Style)
 	}
 	if b.SeesMoney() {
-		line += fmt.Sprintf(": priced at %s, %s worked, an hour earned %s.", b.Money(e.Priced), b.Hours(e.Worked), b.Money(e.Hourly))
+		line += fmt.Sprintf(": priced at %s, %s worked", b.Money(e.Priced), b.Hours(e.Worked))
+		if all, worked := b.Hours(e.All), b.Hours(e.Worked); all != worked {
+			line += ", " + all + " with selling and unpaid hours"
+		}
+		line += fmt.Sprintf(", an hour earned %s.", b.Money(e.Hourly))
 	} else {
 		line += ": " + b.Hours(e.Worked) + " worked."
 	}

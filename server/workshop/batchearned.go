@@ -2,6 +2,7 @@ package workshop
 
 import (
 	"context"
+	"errors"
 	"slices"
 
 	"yardwright/costing"
@@ -21,25 +22,34 @@ type Earned struct {
 	// Worked are the minutes; those of stages that nothing was noted for count at the workshop's
 	// pace, and are Unnoted.
 	Worked, Unnoted money.Decimal
-	// Hourly is (kept − cost without work) ÷ hours worked.
+	// All are the minutes really worked: those at the batch, and the unpaid ones and those of selling
+	// that go with its garments. Hourly is (kept − cost without work) ÷ hours of them.
+	All    money.Decimal
 	Hourly money.Amount
+	// left is kept − cost without work.
+	left money.Amount
 }
 
-// Earned sums up a batch once minutes were noted for it; nil before.
+// Earned sums up a batch once minutes were noted for it; nil before, and where its costs are in
+// another currency than prices are by now.
 func (s *Service) Earned(ctx context.Context, workshop int64, costs BatchCosts) (*Earned, error) {
 	noted := slices.ContainsFunc(costs.Stages, StageMinutes.Noted)
 	if !noted || len(costs.Garments) == 0 {
 		return nil, nil
 	}
 	all, err := s.stockOf(ctx, workshop)
-	if err != nil {
+	if err != nil || costs.Garments[0].Sheet.Inputs.Currency != all.currency {
 		return nil, err
 	}
 	wanted, err := s.BatchWanted(ctx, workshop, costs.Batch.ID)
 	if err != nil {
 		return nil, err
 	}
-	earned := &Earned{Style: costs.Garments[0].Style, Priced: all.currency.Zero(), Kept: all.currency.Zero()}
+	pricers, err := costing.Change{}.Pricers(ChannelSettings(all.Channels))
+	if err != nil {
+		return nil, asFault(err)
+	}
+	earned := &Earned{Style: costs.Garments[0].Style, Priced: all.currency.Zero(), Kept: all.currency.Zero(), left: all.currency.Zero()}
 	priced := map[int64]StylePrices{}
 	for _, want := range wanted {
 		prices, ok := priced[want.ColourwayID]
@@ -49,58 +59,60 @@ func (s *Service) Earned(ctx context.Context, workshop int64, costs BatchCosts) 
 			}
 			priced[want.ColourwayID] = prices
 		}
-		if err := earned.sell(prices, want); err != nil {
+		if err := earned.sell(prices, pricers, costs, want); err != nil {
 			return nil, err
 		}
 	}
-	if err := earned.work(costs); err != nil {
+	if err := earned.work(costs); err != nil || earned.All.Sign() <= 0 {
 		return nil, err
 	}
-	return earned, nil
+	hours, err := earned.left.Mul(money.Int(60))
+	if err != nil {
+		return nil, err
+	}
+	earned.Hourly, err = hours.DivRound(earned.All, money.HalfUp)
+	return earned, err
 }
 
 // sell adds garments at the price in the channel that they are for: the first of the customer's kind.
-func (e *Earned) sell(prices StylePrices, want store.BatchWanted) error {
+// What a sale leaves is worked out from what the garment took in this batch. Garments that the batch
+// asks for, but its plan couldn't cut, are left out.
+func (e *Earned) sell(prices StylePrices, pricers []*costing.Pricer, costs BatchCosts, want store.BatchWanted) error {
 	size := slices.Index(prices.Sizes, want.Size)
-	if size < 0 || len(prices.Channels) == 0 {
-		return notThere("size")
+	made := slices.IndexFunc(costs.Garments, func(g BatchGarment) bool { return g.Colourway == want.ColourwayID && g.Size == want.Size })
+	if size < 0 || made < 0 || len(pricers) == 0 {
+		return nil
 	}
 	channel := max(0, slices.IndexFunc(prices.Channels, func(c store.Channel) bool { return c.Settings.Kind.String() == want.CustomerKind }))
-	asked := prices.Asked[size][channel]
+	garment, price := costs.Garments[made].Sheet.Garment(), prices.Asked[size][channel].Price
+	sale, err := pricers[channel].Sale(garment, price)
+	if err != nil {
+		return asFault(err)
+	}
 	if prices.Style.Name != e.Style {
 		e.Style = ""
 	}
 	e.Garments += want.Quantity
+	count := money.Int(int64(want.Quantity))
+	minutes, err := sale.Minutes.Mul(count)
+	if err == nil {
+		e.All, err = e.All.Add(minutes)
+	}
+	without, withoutErr := garment.Cost.Sub(garment.Labour)
+	left, leftErr := sale.Kept.Sub(without)
 	for _, sum := range []struct {
 		into *money.Amount
 		each money.Amount
-	}{{&e.Priced, asked.Price}, {&e.Kept, asked.Sale.Kept}} {
-		several, err := sum.each.Mul(money.Int(int64(want.Quantity)))
-		if err != nil {
-			return err
-		}
-		if *sum.into, err = sum.into.Add(several); err != nil {
-			return err
-		}
+	}{{&e.Priced, price}, {&e.Kept, sale.Kept}, {&e.left, left}} {
+		several, severalErr := sum.each.Mul(count)
+		added, addErr := sum.into.Add(several)
+		*sum.into, err = added, errors.Join(err, severalErr, addErr)
 	}
-	return nil
+	return errors.Join(err, withoutErr, leftErr)
 }
 
-// work sets what was kept against what the garments cost besides work, by the hours that they took.
+// work adds up the minutes at the batch.
 func (e *Earned) work(costs BatchCosts) error {
-	left := e.Kept
-	for _, g := range costs.Garments {
-		without, err := g.Sheet.Total.Sub(g.Sheet.Labour)
-		if err != nil {
-			return err
-		}
-		if without, err = without.Mul(money.Int(int64(g.Quantity))); err != nil {
-			return err
-		}
-		if left, err = left.Sub(without); err != nil {
-			return err
-		}
-	}
 	for _, stage := range costs.Stages {
 		minutes := stage.Worked
 		var err error
@@ -114,12 +126,7 @@ func (e *Earned) work(costs BatchCosts) error {
 			return err
 		}
 	}
-	hours, err := left.Mul(money.Int(60))
-	if err != nil {
-		return err
-	}
-	e.Hourly, err = hours.DivRound(e.Worked, money.HalfUp)
-	return err
+	return nil
 }
 
 // AllStages stands for a note of minutes of all the work together.

@@ -145,8 +145,8 @@ export async function liveAYear(base, width, { open, accessible, fitsAcross, pic
 }
 
 async function noteMinutes(page) {
-  await page.getByLabel(/hours|minutes/i).first().fill("9 h 30");
-  await page.locator("main form button").first().click();
+  await page.getByRole("textbox", { name: "Time worked" }).fill("9 h 30");
+  await save(page, "Note these minutes");
   await page.getByText("The minutes are noted.").waitFor();
 }
 
@@ -155,7 +155,7 @@ async function sellOne(page, base, looked) {
   const way = page.locator("details.fair-way").filter({ hasText: "Harebell" });
   if (!await way.evaluate((d) => d.open)) await way.locator("summary").click();
   await way.getByRole("button", { name: "One Harebell in size 104" }).click();
-  await page.getByText("1 garment", { exact: true }).waitFor();
+  await page.getByText(/^1 garment, \$34/).waitFor();
   await page.getByLabel("Fair", { exact: true }).selectOption({ label: "Bracken Hill Fair" });
   assert.equal(await page.getByLabel("Price in all").inputValue(), "34.00", "the typed price is suggested");
   await looked("year-fair");
