@@ -3,6 +3,7 @@ package server_test
 import (
 	"context"
 	"encoding/json"
+	"flag"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -15,6 +16,9 @@ import (
 
 	"yardwright/server/privatepg/pgtest"
 )
+
+// everyWidth is for make check: the year is walked on a wide screen, too.
+var everyWidth = flag.Bool("every-width", false, "walk through a year on a wide screen, too")
 
 // TestPagesInABrowser tries the pages in headless Chromium. Pictures of every page are left
 // in out/pictures.
@@ -30,15 +34,20 @@ func TestPagesInABrowser(t *testing.T) {
 	paths := keepJSON(t, "paths.json", append(browserPaths(everyPath(t)), "/parts"))
 	look := servePlanned(t)
 	look.keepPrices(t)
-	lanes := keepJSON(t, "lanes.json", map[string]string{
+	walks, workshops := 18, map[string]string{
 		"look": look.URL, "cut": servePlanned(t).URL, "sell": servePlanned(t).URL, "empty": serve(t, pgtest.URL(t)).URL,
-	})
+		"narrow": serve(t, pgtest.URL(t)).URL,
+	}
+	if *everyWidth {
+		walks, workshops["wide"] = walks+1, serve(t, pgtest.URL(t)).URL
+	}
+	lanes := keepJSON(t, "lanes.json", workshops)
 	// If it hangs, what it did until then is told.
 	ctx, cancel := context.WithTimeout(t.Context(), 15*time.Minute)
 	defer cancel()
 	said, err := exec.CommandContext(ctx, "node", "testdata/browser/run.mjs", out, paths, lanes).CombinedOutput()
 	require.NoError(t, err, string(said))
-	require.Equal(t, 17, strings.Count(string(said), "ok - "), string(said))
+	require.Equal(t, walks, strings.Count(string(said), "ok - "), string(said))
 	t.Logf("%s", said)
 }
 

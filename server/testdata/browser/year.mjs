@@ -60,8 +60,8 @@ async function takeAnOrder(page, base, customer, number) {
   await page.getByText("The order is saved.").waitFor();
 }
 
-// buyAll buys what the list says, row by row, and receives it.
-async function buyAll(page) {
+// buyAll buys what the list of a batch's page says, row by row, and receives it.
+export async function buyAll(page) {
   for (let rows = await page.locator("#shopping .buy > li").count(); rows > 0; rows--) {
     const row = page.locator("#shopping .buy > li").first();
     await row.getByRole("checkbox").check();
@@ -133,7 +133,7 @@ export async function liveAYear(base, width, { open, accessible, fitsAcross, pic
   await page.goto(address + "/took");
   await noteMinutes(page);
   await page.goto(address);
-  await page.getByText(/18 .*priced at .* worked, an hour earned/).first().waitFor();
+  await page.getByText(/^18 × Hedgerow skirt: priced at \$612\.00, 9 h 30 min worked.* an hour earned/).first().waitFor();
   await looked("year-done");
 
   await page.goto(base + "/orders?q=Y-1");
