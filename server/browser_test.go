@@ -17,8 +17,8 @@ import (
 	"yardwright/server/privatepg/pgtest"
 )
 
-// everyWidth is for make check: the year is walked on a wide screen, too.
-var everyWidth = flag.Bool("every-width", false, "walk through a year on a wide screen, too")
+// wholeYear is for make check: a maker's year is walked through at both widths.
+var wholeYear = flag.Bool("year", false, "walk through a maker's year, too")
 
 // TestPagesInABrowser tries the pages in headless Chromium. Pictures of every page are left
 // in out/pictures.
@@ -34,12 +34,12 @@ func TestPagesInABrowser(t *testing.T) {
 	paths := keepJSON(t, "paths.json", append(browserPaths(everyPath(t)), "/parts"))
 	look := servePlanned(t)
 	look.keepPrices(t)
-	walks, workshops := 18, map[string]string{
+	walks, workshops := 17, map[string]string{
 		"look": look.URL, "cut": servePlanned(t).URL, "sell": servePlanned(t).URL, "empty": serve(t, pgtest.URL(t)).URL,
-		"narrow": serve(t, pgtest.URL(t)).URL,
 	}
-	if *everyWidth {
-		walks, workshops["wide"] = walks+1, serve(t, pgtest.URL(t)).URL
+	if *wholeYear {
+		walks += 2
+		workshops["wide"], workshops["narrow"] = serve(t, pgtest.URL(t)).URL, serve(t, pgtest.URL(t)).URL
 	}
 	lanes := keepJSON(t, "lanes.json", workshops)
 	// If it hangs, what it did until then is told.

@@ -20,7 +20,7 @@ import (
 )
 
 // manyWorkshops is how many drawn workshops buy what their plans ask for; `make check` takes 200.
-var manyWorkshops = flag.Int("workshops", 40, "how many drawn workshops go from plan to release")
+var manyWorkshops = flag.Int("workshops", 12, "how many drawn workshops go from plan to release")
 
 // drawn adds a cloth with some bolts, a bag of it, and a planned batch of drawn size.
 func (s *shopOf) drawn(ctx context.Context, t *testing.T, n int, draw *rand.Rand) (cloth, batchID int64) {
