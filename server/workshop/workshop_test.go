@@ -162,7 +162,7 @@ func awaitPlan(t *testing.T, b bundle, plan int64) store.BatchPlan {
 		row, err = b.BatchPlan(t.Context(), b.id, plan)
 		require.NoError(t, err)
 		return row.Finished()
-	}, time.Minute, 20*time.Millisecond)
+	}, 5*time.Minute, 20*time.Millisecond)
 	return row
 }
 
