@@ -80,7 +80,7 @@ func withDraft(view page.Today) (page.Step, bool) {
 		}
 		link := fmt.Sprintf("/batches/%d", b.BatchID)
 		if missing := missingFor(view.Load.Short, b.BatchID); missing > 0 {
-			return page.Step{Text: fmt.Sprintf("%s is planned, but %s. Buy what is missing, receive it on the shelf, then plan again.", b.Name, words.Count(missing, "thing")+" "+words.Verb(missing, "is", "are")+" short"), Link: link, Label: "See what it needs"}, true
+			return page.Step{Text: fmt.Sprintf("%s is planned; buy %s for it first. Enter what you got on its page, and the plan takes it as it stands.", b.Name, words.Count(missing, "cloth")), Link: link, Label: "See what it needs"}, true
 		}
 		return page.Step{Text: "The plan of " + b.Name + " is ready. Look it over, then release it.", Link: link, Label: "See the batch"}, true
 	}

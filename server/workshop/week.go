@@ -25,11 +25,11 @@ type Load struct {
 	FreeOn time.Time
 	// Planned are the batches that are planned and not done, by the day on which they start.
 	Planned []store.PlannedWork
-	// Short is what the batches that are not cut yet have to buy.
+	// Short is the cloth that the batches that are not cut yet have to buy.
 	Short []Short
 }
 
-// Short is cloth or a notion that a batch has to buy.
+// Short is cloth that a batch has to buy.
 type Short struct {
 	BatchID int64
 	Batch   string
@@ -59,7 +59,9 @@ func (s *Service) Load(ctx context.Context, w store.Workshop, days int) (Load, e
 			continue
 		}
 		for _, item := range b.Shopping {
-			load.Short = append(load.Short, Short{BatchID: b.BatchID, Batch: b.Name, Shopping: item})
+			if item.Length > 0 { // whether notions are short depends on the shelf: see ShoppingList
+				load.Short = append(load.Short, Short{BatchID: b.BatchID, Batch: b.Name, Shopping: item})
+			}
 		}
 	}
 	return load, nil
