@@ -45,6 +45,14 @@ func (s *Service) SizeMix(ctx context.Context, workshop, style int64) (SizeMix, 
 	return sizeMix(all, style, chartOf(all, all.Styles[at]))
 }
 
+// middling is the weight of a size by its place in a chart of n where no orders tell: the square of its
+// distance from the end, so that a small batch holds several of the middle sizes and none of the
+// outermost, never one of each. Our own assumption.
+func middling(i, n int) int64 {
+	distance := int64(min(i, n-1-i) + 1)
+	return distance * distance
+}
+
 // sizeMix spreads a usual batch over the sizes that a style is offered in: as the maker set it, or as
 // the orders of the last months went, which count beside one more batch that is largest in the middle
 // of the chart, so that few orders don't decide alone.
@@ -69,7 +77,7 @@ func sizeMix(all stock, style int64, chart garment.SizeChart) (SizeMix, error) {
 		}
 		if size.Offered {
 			mix.Ordered += size.Ordered
-			sold[i], scale[i] = money.Int(int64(size.Ordered)), money.Int(int64(min(i, n-1-i)+1))
+			sold[i], scale[i] = money.Int(int64(size.Ordered)), money.Int(middling(i, n))
 			if size.Share != nil {
 				mix.ByMaker = mix.ByMaker || *size.Share > 0
 				set[i] = money.Int(int64(*size.Share))

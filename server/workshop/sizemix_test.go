@@ -29,7 +29,7 @@ func TestTheMixOfAUsualBatch(t *testing.T) {
 	require.Equal(t, 24, all)
 	require.False(t, mix.ByMaker)
 	require.Equal(t, 25, mix.Ordered, "all colourways of the style")
-	// By hand: 8 of size 12 are ordered; the scale gives it 24 × 4 ÷ 25 more; 24 × 11.84 ÷ 49 = 5.80.
+	// By hand: 8 of size 12 are ordered; the scale gives it 24 × 16 ÷ 85 more; 24 × 12.52 ÷ 49 = 6.13.
 	require.Equal(t, []string{"6", "8", "10", "12", "14", "16", "18", "20", "22"}, names(mix))
 	require.Equal(t, 6, counts["12"])
 	require.Less(t, counts["6"], 2)
@@ -50,8 +50,8 @@ func TestTheMixOfAUsualBatch(t *testing.T) {
 	require.Zero(t, mix.Ordered)
 	counts, all = garments(mix)
 	require.Equal(t, 24, all)
-	require.Equal(t, [9]int{1, 2, 3, 4, 4, 4, 3, 2, 1}, [9]int{counts["6"], counts["8"], counts["10"], counts["12"], counts["14"], counts["16"], counts["18"], counts["20"], counts["22"]},
-		"24 over the scale 1 2 3 4 5 4 3 2 1, by largest remainder")
+	require.Equal(t, [9]int{0, 1, 3, 5, 7, 4, 3, 1, 0}, [9]int{counts["6"], counts["8"], counts["10"], counts["12"], counts["14"], counts["16"], counts["18"], counts["20"], counts["22"]},
+		"24 over the scale 1 4 9 16 25 16 9 4 1, by largest remainder: 7.06, 4.52, 2.54, 1.13, 0.28")
 	require.Equal(t, counts["8"], counts["20"])
 	settings, err := b.CostSettings(ctx, b.id)
 	require.NoError(t, err)
