@@ -24,7 +24,7 @@ import (
 // else has saved in the meantime. Pages without such a form stay as they are.
 func (s *Server) meantime(r *http.Request, content []byte) ([]byte, error) {
 	posted, ok := r.PostForm["version"]
-	if r.Method != http.MethodPost || !ok || len(posted) == 0 {
+	if r.Method != http.MethodPost || !ok || len(posted) == 0 || r.PostForm.Has("page") {
 		return content, nil
 	}
 	document, err := html.Parse(bytes.NewReader(content))

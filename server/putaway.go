@@ -54,27 +54,19 @@ func (s *Server) refuseOnShelf(w http.ResponseWriter, r *http.Request, f *form.F
 	if err != nil {
 		return err
 	}
-	var view page.View
+	var view editView
 	switch kind {
 	case "cloths":
-		var edit page.ClothEdit
-		edit, err = s.clothForm(r)
-		edit.Problems = problems
-		view = edit
+		view, err = s.clothForm(r)
 	case "bolts":
-		var edit page.BoltEdit
-		edit, err = s.boltForm(r)
-		edit.Problems = problems
-		view = edit
+		view, err = s.boltForm(r)
 	default:
-		var edit page.NotionEdit
-		edit, err = s.notionForm(r)
-		edit.Problems = problems
-		view = edit
+		view, err = s.notionForm(r)
 	}
 	if err != nil {
 		return err
 	}
+	view.Refuse("", nil, problems)
 	return s.refuse(w, r, view)
 }
 
@@ -90,7 +82,7 @@ func (s *Server) removeCloth(w http.ResponseWriter, r *http.Request) error {
 	if err := s.service.RemoveCloth(r.Context(), s.workshop, number); err != nil {
 		return s.refuseOnShelf(w, r, f, "cloths", err)
 	}
-	return s.doneUndo(w, r, "/shelf", "cloth_gone", "/shelf/cloths", asTyped(before.Base, before.Cloth, 0)...)
+	return s.doneBy(w, r, "/shelf", "cloth_gone", before.Form().Again("/shelf/cloths"))
 }
 
 func (s *Server) removeBolt(w http.ResponseWriter, r *http.Request) error {
@@ -108,7 +100,7 @@ func (s *Server) removeBolt(w http.ResponseWriter, r *http.Request) error {
 	if before.Bolt.Length == 0 { // received anew it would have to have a length
 		return done(w, r, "/shelf", "bolt_gone")
 	}
-	return s.doneUndo(w, r, "/shelf", "bolt_gone", "/shelf/bolts", append(boltAsTyped(before, 0), "cloth", fmt.Sprint(before.Bolt.ClothID))...)
+	return s.doneBy(w, r, "/shelf", "bolt_gone", before.Form().Again("/shelf/bolts", page.UndoField{Name: "cloth", Value: fmt.Sprint(before.Bolt.ClothID)}))
 }
 
 func (s *Server) removeNotion(w http.ResponseWriter, r *http.Request) error {
@@ -123,7 +115,7 @@ func (s *Server) removeNotion(w http.ResponseWriter, r *http.Request) error {
 	if err := s.service.RemoveNotion(r.Context(), s.workshop, number); err != nil {
 		return s.refuseOnShelf(w, r, f, "notions", err)
 	}
-	return s.doneUndo(w, r, "/shelf", "notion_gone", "/shelf/notions", notionAsTyped(before, 0)...)
+	return s.doneBy(w, r, "/shelf", "notion_gone", before.Form().Again("/shelf/notions"))
 }
 
 // offeredCloths leaves out what was put away, except what is chosen already.

@@ -55,6 +55,8 @@ func TestClothIsPutAwayOrRemoved(t *testing.T) {
 	require.Contains(t, text, "The cloth is removed.")
 	s.get(t, spare, http.StatusNotFound)
 	after := typedIn(s.get(t, linkTo(t, s.undo(t, text), "Spare &amp; old"), http.StatusOK))
+	before.Del("page") // it comes back under another number
+	after.Del("page")
 	before.Del("version")
 	after.Del("version")
 	require.Equal(t, before, after)

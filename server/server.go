@@ -300,8 +300,12 @@ func (s *Server) base(r *http.Request, title, place string) (page.Base, error) {
 		return page.Base{}, err
 	}
 	notice, undo := s.notice(r)
+	var allows func(method, path string) bool
+	if whoOf(r.Context()).Role == store.Helper {
+		allows = s.helperMay
+	}
 	return page.Base{
-		Person: personOf(r.Context()), Undo: undo, Asking: r.Method == http.MethodGet,
+		Allows: allows, Person: personOf(r.Context()), Undo: undo, Asking: r.Method == http.MethodGet,
 		Title: title, Place: place, Room: w.Name, Units: workshop.Style(w), Locale: w.Locale, Currency: currency,
 		Notice: notice, Today: s.service.Today(), Reader: page.ReaderOf(r.Header.Get("Accept-Language"), w.Locale),
 	}, nil

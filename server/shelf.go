@@ -19,18 +19,9 @@ import (
 
 func (s *Server) shelfRoutes(r chi.Router) {
 	r.Get("/shelf", s.handle(s.showShelf))
-	r.Get("/shelf/cloths/new", s.handle(s.editCloth))
-	r.Post("/shelf/cloths", s.handle(s.saveCloth))
-	r.Get("/shelf/cloths/{id}", s.handle(s.editCloth))
-	r.Post("/shelf/cloths/{id}", s.handle(s.saveCloth))
-	r.Get("/shelf/bolts/new", s.handle(s.editBolt))
-	r.Post("/shelf/bolts", s.handle(s.saveBolt))
-	r.Get("/shelf/bolts/{id}", s.handle(s.editBolt))
-	r.Post("/shelf/bolts/{id}", s.handle(s.saveBolt))
-	r.Get("/shelf/notions/new", s.handle(s.editNotion))
-	r.Post("/shelf/notions", s.handle(s.saveNotion))
-	r.Get("/shelf/notions/{id}", s.handle(s.editNotion))
-	r.Post("/shelf/notions/{id}", s.handle(s.saveNotion))
+	editsOf(s, r, "/shelf/cloths", editing[*page.ClothEdit]{s.clothForm, (*page.ClothEdit).Form, s.saveCloth})
+	editsOf(s, r, "/shelf/bolts", editing[*page.BoltEdit]{s.boltForm, (*page.BoltEdit).Form, s.saveBolt})
+	editsOf(s, r, "/shelf/notions", editing[*page.NotionEdit]{s.notionForm, (*page.NotionEdit).Form, s.saveNotion})
 	s.putAwayRoutes(r)
 }
 
@@ -89,8 +80,8 @@ func (s *Server) showShelf(w http.ResponseWriter, r *http.Request) error {
 }
 
 // clothForm fills the form for the cloth in the path, or for a new one.
-func (s *Server) clothForm(r *http.Request) (page.ClothEdit, error) {
-	view := page.ClothEdit{Designs: workshop.Designs, Cloth: store.Cloth{Design: "solid", PriceUnit: "yd", Nap: batch.NapEitherWay, Thickness: batch.Thin, CanBuy: true}}
+func (s *Server) clothForm(r *http.Request) (*page.ClothEdit, error) {
+	view := &page.ClothEdit{Designs: workshop.Designs, Cloth: store.Cloth{Design: "solid", PriceUnit: "yd", Nap: batch.NapEitherWay, Thickness: batch.Thin, CanBuy: true}}
 	title := "Add a cloth"
 	if chi.URLParam(r, "id") != "" {
 		number, err := id(r, "id")
@@ -115,44 +106,17 @@ func (s *Server) clothForm(r *http.Request) (page.ClothEdit, error) {
 	return view, err
 }
 
-func (s *Server) editCloth(w http.ResponseWriter, r *http.Request) error {
-	view, err := s.clothForm(r)
-	if err != nil {
-		return err
-	}
-	return s.show(w, r, view)
-}
-
-func (s *Server) saveCloth(w http.ResponseWriter, r *http.Request) error {
-	f, err := form.Parse(w, r)
-	if err != nil {
-		return err
-	}
-	view, err := s.clothForm(r)
-	if err != nil {
-		return err
-	}
+func (s *Server) saveCloth(r *http.Request, f *form.Form, view *page.ClothEdit) (saved, error) {
 	cloth := readCloth(f, view.Units)
 	cloth.ID = view.Cloth.ID
-	var refused error
-	if f.OK() {
-		if cloth.ID == 0 {
-			_, refused = s.service.AddCloth(r.Context(), s.workshop, cloth)
-		} else {
-			refused = s.service.SaveCloth(r.Context(), s.workshop, cloth)
-		}
-		if refused == nil {
-			if cloth.ID != 0 {
-				s.canUndo(r, fmt.Sprintf("/shelf/cloths/%d", cloth.ID), asTyped(view.Base, view.Cloth, cloth.Version+1)...)
-			}
-			return done(w, r, "/shelf", "cloth")
-		}
+	if !f.OK() {
+		return saved{}, nil
 	}
-	if view.Problems, err = problemsOf(f, refused); err != nil {
-		return err
+	if cloth.ID != 0 {
+		return saved{"/shelf", "cloth"}, s.service.SaveCloth(r.Context(), s.workshop, cloth)
 	}
-	view.Raw = f.Values
-	return s.refuse(w, r, view)
+	_, err := s.service.AddCloth(r.Context(), s.workshop, cloth)
+	return saved{"/shelf", "cloth"}, err
 }
 
 // share reads a percentage as a share of one.
@@ -175,8 +139,8 @@ func readCloth(f *form.Form, write length.Style) store.Cloth {
 }
 
 // boltForm fills the form for the bolt in the path, or for a new one.
-func (s *Server) boltForm(r *http.Request) (page.BoltEdit, error) {
-	view := page.BoltEdit{}
+func (s *Server) boltForm(r *http.Request) (*page.BoltEdit, error) {
+	view := &page.BoltEdit{}
 	title := "Receive a bolt"
 	if chi.URLParam(r, "id") != "" {
 		number, err := id(r, "id")
@@ -207,51 +171,22 @@ func (s *Server) boltForm(r *http.Request) (page.BoltEdit, error) {
 			view.Cloths = append(view.Cloths, cloth)
 		}
 	}
-	view.FillFaults()
 	return view, err
 }
 
-func (s *Server) editBolt(w http.ResponseWriter, r *http.Request) error {
-	view, err := s.boltForm(r)
-	if err != nil {
-		return err
-	}
-	return s.show(w, r, view)
-}
-
-func (s *Server) saveBolt(w http.ResponseWriter, r *http.Request) error {
-	f, err := form.Parse(w, r)
-	if err != nil {
-		return err
-	}
-	view, err := s.boltForm(r)
-	if err != nil {
-		return err
-	}
+func (s *Server) saveBolt(r *http.Request, f *form.Form, view *page.BoltEdit) (saved, error) {
 	bolt := readBolt(f, view)
-	var refused error
-	if f.OK() {
-		if bolt.ID == 0 {
-			_, refused = s.service.AddBolt(r.Context(), s.workshop, bolt, bolt.Faults)
-		} else {
-			refused = s.service.SaveBolt(r.Context(), s.workshop, bolt)
-		}
-		if refused == nil {
-			if bolt.ID != 0 {
-				s.canUndo(r, fmt.Sprintf("/shelf/bolts/%d", bolt.ID), boltAsTyped(view, bolt.Version+1)...)
-			}
-			return done(w, r, "/shelf", "bolt")
-		}
+	if !f.OK() {
+		return saved{}, nil
 	}
-	if view.Problems, err = problemsOf(f, refused); err != nil {
-		return err
+	if bolt.ID != 0 {
+		return saved{"/shelf", "bolt"}, s.service.SaveBolt(r.Context(), s.workshop, bolt)
 	}
-	view.Raw = f.Values
-	view.FillFaults()
-	return s.refuse(w, r, view)
+	_, err := s.service.AddBolt(r.Context(), s.workshop, bolt, bolt.Faults)
+	return saved{"/shelf", "bolt"}, err
 }
 
-func readBolt(f *form.Form, view page.BoltEdit) store.Bolt {
+func readBolt(f *form.Form, view *page.BoltEdit) store.Bolt {
 	bolt := store.Bolt{
 		ID: view.Bolt.ID, ClothID: view.Bolt.ClothID, Version: f.Int("version", 0, 1<<30), Name: f.Needed("name", "Write a name or number for the bolt."),
 		Lot: f.Name("lot"), Place: f.Name("place"), Remnant: f.Bool("remnant"),
@@ -280,7 +215,7 @@ func readBolt(f *form.Form, view page.BoltEdit) store.Bolt {
 }
 
 // usableWidth is how wide a bolt can be used; 0 where that isn't known, since its cloth isn't chosen.
-func usableWidth(view page.BoltEdit, bolt store.Bolt) length.Length {
+func usableWidth(view *page.BoltEdit, bolt store.Bolt) length.Length {
 	for _, cloth := range view.Cloths {
 		if cloth.ID != bolt.ClothID {
 			continue
@@ -294,7 +229,7 @@ func usableWidth(view page.BoltEdit, bolt store.Bolt) length.Length {
 }
 
 // readFaults reads the damaged places of a bolt; rows with nothing in them are left out.
-func readFaults(f *form.Form, view page.BoltEdit, bolt store.Bolt) []store.BoltFault {
+func readFaults(f *form.Form, view *page.BoltEdit, bolt store.Bolt) []store.BoltFault {
 	faults := []store.BoltFault{}
 	long, small, width := view.Units.System.Long(), view.Units.System.Small(), usableWidth(view, bolt)
 	for _, row := range filledRows(f, "fault", page.MostFaults, "from", "to", "left", "right", "note") {
@@ -330,8 +265,8 @@ func readFaults(f *form.Form, view page.BoltEdit, bolt store.Bolt) []store.BoltF
 var notionKinds = []batch.NotionKind{batch.FromRoll, batch.ByLength, batch.ByCount}
 
 // notionForm fills the form for the notion in the path, or for a new one.
-func (s *Server) notionForm(r *http.Request) (page.NotionEdit, error) {
-	view := page.NotionEdit{Kinds: notionKinds, Notion: store.Notion{Kind: batch.FromRoll, BuyCount: 1}}
+func (s *Server) notionForm(r *http.Request) (*page.NotionEdit, error) {
+	view := &page.NotionEdit{Kinds: notionKinds, Notion: store.Notion{Kind: batch.FromRoll, BuyCount: 1}}
 	title := "Add a notion"
 	if chi.URLParam(r, "id") != "" {
 		number, err := id(r, "id")
@@ -354,21 +289,13 @@ func (s *Server) notionForm(r *http.Request) (page.NotionEdit, error) {
 		title = view.Notion.Name
 	}
 	var err error
-	view.Base, err = s.base(r, title, "shelf")
-	return view, err
-}
-
-func (s *Server) editNotion(w http.ResponseWriter, r *http.Request) error {
-	view, err := s.notionForm(r)
-	if err != nil {
-		return err
+	if view.Base, err = s.base(r, title, "shelf"); err != nil {
+		return view, err
 	}
 	if view.Notion.ID == 0 {
-		if err := s.forStyle(r, &view); err != nil {
-			return err
-		}
+		err = s.forStyle(r, view)
 	}
-	return s.show(w, r, view)
+	return view, err
 }
 
 // forStyle begins a notion that a style takes, when its colourway is being made.
@@ -397,41 +324,23 @@ func (s *Server) forStyle(r *http.Request, view *page.NotionEdit) error {
 	return nil
 }
 
-func (s *Server) saveNotion(w http.ResponseWriter, r *http.Request) error {
-	f, err := form.Parse(w, r)
-	if err != nil {
-		return err
-	}
-	view, err := s.notionForm(r)
-	if err != nil {
-		return err
-	}
+func (s *Server) saveNotion(r *http.Request, f *form.Form, view *page.NotionEdit) (saved, error) {
 	notion := readNotion(f, view)
-	var refused error
-	if f.OK() {
-		if notion.ID == 0 {
-			_, refused = s.service.AddNotion(r.Context(), s.workshop, notion)
-		} else {
-			refused = s.service.SaveNotion(r.Context(), s.workshop, notion)
-		}
-		if refused == nil {
-			if notion.ID != 0 {
-				s.canUndo(r, fmt.Sprintf("/shelf/notions/%d", notion.ID), notionAsTyped(view, notion.Version+1)...)
-			}
-			if style := f.ID("style"); style != 0 && notion.ID == 0 {
-				return done(w, r, fmt.Sprintf("/styles/%d/colourways/new", style), "notion")
-			}
-			return done(w, r, "/shelf", "notion")
-		}
+	if !f.OK() {
+		return saved{}, nil
 	}
-	if view.Problems, err = problemsOf(f, refused); err != nil {
-		return err
+	if notion.ID != 0 {
+		return saved{"/shelf", "notion"}, s.service.SaveNotion(r.Context(), s.workshop, notion)
 	}
-	view.Raw, view.ForStyle = f.Values, f.ID("style")
-	return s.refuse(w, r, view)
+	to := saved{"/shelf", "notion"}
+	if style := f.ID("style"); style != 0 {
+		to.place = fmt.Sprintf("/styles/%d/colourways/new", style)
+	}
+	_, err := s.service.AddNotion(r.Context(), s.workshop, notion)
+	return to, err
 }
 
-func readNotion(f *form.Form, view page.NotionEdit) store.Notion {
+func readNotion(f *form.Form, view *page.NotionEdit) store.Notion {
 	unit := view.Units.System.Long()
 	n := store.Notion{
 		ID: view.Notion.ID, Version: f.Int("version", 0, 1<<30), Name: f.Needed("name", "Write a name."), Packing: f.Bool("packing"),

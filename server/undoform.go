@@ -27,7 +27,7 @@ func (s *Server) undoable(w http.ResponseWriter, r *http.Request) (writer http.R
 	}
 	s.sessions.Remove(r.Context(), "undo")
 	// A part that is taken out of a list leaves its place to the next one.
-	if !f.Values.Has("version") || f.Values.Has("remove") {
+	if !f.Values.Has("version") || f.Values.Has("remove") || f.Values.Has("page") {
 		return w, true
 	}
 	before, _ := s.freshForm(r)

@@ -6,7 +6,6 @@ import (
 	"html/template"
 	"slices"
 	"strconv"
-	"time"
 
 	"yardwright/batch/garment"
 	"yardwright/costing"
@@ -14,75 +13,6 @@ import (
 	"yardwright/server/store"
 	"yardwright/server/workshop"
 )
-
-// Field is one box of a form with everything that belongs to it.
-type Field struct {
-	Name, Label, Hint, Value, Wrong string
-	// Mode is the keyboard that a phone shows; "" is the usual one.
-	Mode string
-	// Options of a list to choose from.
-	Options []Option
-	// Date asks for a day.
-	Date bool
-}
-
-// Option is one choice of a list.
-type Option struct {
-	Value, Text string
-	Chosen      bool
-}
-
-// TextField is a box for words.
-func (b Base) TextField(name, label, hint string, value any) Field {
-	return Field{Name: name, Label: label, Hint: hint, Value: b.Typed(name, value), Wrong: b.Wrong(name)}
-}
-
-// NumberField is a box for a number.
-func (b Base) NumberField(name, label, hint string, value any) Field {
-	field := b.TextField(name, label, hint, value)
-	field.Mode = "decimal"
-	return field
-}
-
-// WholeField is a box for a whole number.
-func (b Base) WholeField(name, label string, value int) Field {
-	field := b.TextField(name, label, "", value)
-	field.Mode = "numeric"
-	return field
-}
-
-// MoneyField is a box for an amount; nothing leaves it empty.
-func (b Base) MoneyField(name, label, hint string, value money.Amount) Field {
-	if value.IsZero() {
-		return b.NumberField(name, label, hint, "")
-	}
-	return b.NumberField(name, label, hint, b.InCoins(value.Number()))
-}
-
-// ShareField is a box for a percentage of a share of one; nothing leaves it empty.
-func (b Base) ShareField(name, label, hint string, share money.Decimal) Field {
-	if share.IsZero() {
-		return b.NumberField(name, label, hint, "")
-	}
-	return b.NumberField(name, label, hint, money.Fraction(share).Percent())
-}
-
-// DayField is a box for a day.
-func (b Base) DayField(name, label, hint string, day time.Time) Field {
-	field := b.TextField(name, label, hint, b.InputDay(day))
-	field.Date = true
-	return field
-}
-
-// Choose is a list to choose from.
-func (b Base) Choose(name, label, hint string, value any, options []Option) Field {
-	field := b.TextField(name, label, hint, value)
-	for _, o := range options {
-		o.Chosen = o.Value == field.Value
-		field.Options = append(field.Options, o)
-	}
-	return field
-}
 
 // Rate writes a share of one as percent.
 func (b Base) Rate(r money.Rate) string { return r.Round(1).Format(b.Locale) }

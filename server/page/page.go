@@ -11,6 +11,7 @@ import (
 	"io"
 	"io/fs"
 	"math"
+	"net/url"
 	"strconv"
 	"time"
 
@@ -39,8 +40,11 @@ type Base struct {
 	Problems []Problem
 	// Asking tells that the page only answers a question, so that there is nothing to be saved.
 	Asking bool
-	// Raw are the fields of a refused form as they were typed.
-	Raw map[string][]string
+	// Raw are the fields of a refused form as they were typed; Sent is where they were sent to.
+	Raw  url.Values
+	Sent string
+	// Allows reports whether whoever looks at the page may send such a request; nil allows all.
+	Allows func(method, path string) bool
 	// Reader is how days and times are written for whoever reads the page.
 	Reader Reader
 	// Today is the present day.
@@ -68,10 +72,15 @@ func (b Base) Typed(field string, otherwise any) string {
 	if values, ok := b.Raw[field]; ok && len(values) > 0 {
 		return values[0]
 	}
-	if otherwise == nil {
+	return written(otherwise)
+}
+
+// written is a value as it stands in a box.
+func written(value any) string {
+	if value == nil {
 		return ""
 	}
-	return fmt.Sprint(otherwise)
+	return fmt.Sprint(value)
 }
 
 // Ticked tells whether a box was ticked in a refused form, or else the given value.
@@ -315,7 +324,7 @@ type Set struct {
 func Load() (*Set, error) {
 	set := &Set{pages: map[string]*template.Template{}}
 	for name, others := range pages {
-		files := []string{"html/layout.html"}
+		files := []string{"html/layout.html", "html/changed.html"}
 		for _, part := range append(others, name) {
 			files = append(files, "html/"+part+".html")
 		}

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"html/template"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
@@ -320,122 +319,6 @@ type ClothRow struct {
 }
 
 func (Shelf) page() string { return "shelf" }
-
-// ClothEdit is the form of a cloth.
-type ClothEdit struct {
-	Base
-	Cloth   store.Cloth
-	Designs []string
-	// Landed is what a price unit of it costs on the shelf.
-	Landed money.Amount
-}
-
-func (ClothEdit) page() string { return "cloth_edit" }
-
-// BoltEdit is the form of a bolt.
-type BoltEdit struct {
-	Base
-	Bolt   store.Bolt
-	Cloths []store.Cloth
-	// Moves are its history, newest first; Holds what batches hold of it.
-	Moves []store.BoltMove
-	Holds []store.BoltHold
-	// Faults are its damaged places; FaultRows the boxes for them.
-	Faults    []store.BoltFault
-	FaultRows []FaultRow
-}
-
-// FaultRow are the boxes of one fault.
-type FaultRow struct{ From, To, Left, Right, Note Field }
-
-// MostFaults is how many faults the form of a bolt takes, and spareFaults how many empty rows it
-// offers.
-const (
-	MostFaults  = 30
-	spareFaults = 1
-)
-
-// FaultField names a box of a fault.
-func FaultField(row int, part string) string { return rowField("fault", row, part) }
-
-// FillFaults makes the rows of faults anew, with what was typed.
-func (b *BoltEdit) FillFaults() {
-	b.FaultRows = nil
-	rows := len(b.Faults) + spareFaults
-	for row := range MostFaults {
-		for _, part := range []string{"from", "to", "left", "right", "note"} {
-			if b.Typed(FaultField(row, part), "") != "" {
-				rows = max(rows, row+1)
-			}
-		}
-	}
-	for row := range min(rows, MostFaults) {
-		var from, to, left, right, note any
-		if row < len(b.Faults) {
-			fault := b.Faults[row]
-			from, to, left, right, note = b.AlongInput(fault.FromLength), b.AlongInput(fault.ToLength), b.Input(fault.FromWidth), b.Input(fault.ToWidth), fault.Note
-		}
-		b.FaultRows = append(b.FaultRows, FaultRow{
-			From:  b.TextField(FaultField(row, "from"), "Fault begins, along the bolt", "from its free end", from),
-			To:    b.TextField(FaultField(row, "to"), "and ends", "", to),
-			Left:  b.TextField(FaultField(row, "left"), "across from", "from the left selvage", left),
-			Right: b.TextField(FaultField(row, "right"), "across to", "empty: to the other selvage", right),
-			Note:  b.TextField(FaultField(row, "note"), "What it is", "", note),
-		})
-	}
-}
-
-// AlongInput writes a place along a bolt for its box: in yards or metres if that comes out even, or
-// else in inches.
-func (b BoltEdit) AlongInput(l length.Length) string {
-	if b.Units.System != length.Metric && l%(length.Yard/8) != 0 {
-		return b.Input(l)
-	}
-	return b.LongInput(l)
-}
-
-// FaultsOpen tells whether the faults stand open: there are some, or something is wrong with one.
-func (b BoltEdit) FaultsOpen() bool {
-	return len(b.FaultRows) > spareFaults || slices.ContainsFunc(b.Base.Problems, func(p Problem) bool { return strings.HasPrefix(p.Field, "fault.") })
-}
-
-// WidthInput writes the bolt's own width for its form field.
-func (b BoltEdit) WidthInput() string {
-	if b.Bolt.FullWidth == nil {
-		return ""
-	}
-	return b.Input(*b.Bolt.FullWidth)
-}
-
-// PriceInput writes the bolt's own price for its form field.
-func (b BoltEdit) PriceInput() string {
-	if b.Bolt.Price == nil {
-		return ""
-	}
-	return b.InCoins(*b.Bolt.Price)
-}
-
-func (BoltEdit) page() string { return "bolt_edit" }
-
-// NotionEdit is the form of a notion.
-type NotionEdit struct {
-	Base
-	Notion store.Notion
-	Kinds  []batch.NotionKind
-	// ForStyle is the style whose new colourway the notion is for; 0 for none.
-	ForStyle int64
-}
-
-// RollsInput writes the rolls in stock for their form field, one a line.
-func (n NotionEdit) RollsInput() string {
-	var lines []string
-	for _, r := range n.Notion.Rolls {
-		lines = append(lines, strconv.Itoa(r.Count)+" x "+n.LongInput(r.Length))
-	}
-	return strings.Join(lines, "\n")
-}
-
-func (NotionEdit) page() string { return "notion_edit" }
 
 // Batches is the list of batches.
 type Batches struct {

@@ -1,0 +1,106 @@
+package server
+
+import (
+	"errors"
+	"net/http"
+	"net/url"
+	"strconv"
+
+	"github.com/go-chi/chi/v5"
+
+	"yardwright/server/form"
+	"yardwright/server/page"
+	"yardwright/server/store"
+)
+
+// editView is a page with forms that change what is saved.
+type editView interface {
+	page.View
+	Refuse(sent string, typed url.Values, problems []page.Problem)
+}
+
+// saved is where to go once a form is saved, and what to say there.
+type saved struct{ place, notice string }
+
+// editing is one form that changes what is saved, in parts that differ from form to form.
+type editing[V editView] struct {
+	// load reads what is saved now into the page that shows the form.
+	load func(*http.Request) (V, error)
+	// form is the form on that page.
+	form func(V) page.Form
+	// save reads what was typed and saves it, unless something is wrong with it.
+	save func(*http.Request, *form.Form, V) (saved, error)
+}
+
+// showing shows the page.
+func (e editing[V]) showing(s *Server) http.HandlerFunc {
+	return s.handle(func(w http.ResponseWriter, r *http.Request) error {
+		view, err := e.load(r)
+		if err != nil {
+			return err
+		}
+		return s.show(w, r, view)
+	})
+}
+
+// saving takes the form that was sent. What somebody else saved since the form was opened is never
+// overwritten unseen; what is refused comes back as it was typed; what is saved can be taken back.
+func (e editing[V]) saving(s *Server) http.HandlerFunc {
+	return s.handle(func(w http.ResponseWriter, r *http.Request) error {
+		f, err := form.Parse(w, r)
+		if err != nil {
+			return err
+		}
+		view, err := e.load(r)
+		if err != nil {
+			return err
+		}
+		before := e.form(view)
+		to, refused := saved{}, changedMeanwhile(f, before)
+		if refused == nil {
+			to, refused = e.save(r, f, view)
+		}
+		if refused == nil && f.OK() {
+			// A row that is removed leaves its place to the next one.
+			if before.Version != 0 && before.Changes(f.Values) && !f.Values.Has("remove") {
+				s.sessions.Put(r.Context(), "undo", before.Undo(before.Version+1))
+			}
+			return done(w, r, to.place, to.notice)
+		}
+		problems, err := problemsOf(f, refused)
+		if err != nil {
+			return err
+		}
+		var fault *store.Fault
+		if errors.As(refused, &fault) && fault.Kind == store.Conflict { // somebody was quicker, just now
+			if view, err = e.load(r); err != nil {
+				return err
+			}
+		}
+		view.Refuse(r.URL.Path, f.Values, problems)
+		return s.refuse(w, r, view)
+	})
+}
+
+// changedMeanwhile refuses a form that was opened before somebody else saved what it changes.
+func changedMeanwhile(f *form.Form, now page.Form) error {
+	if began := f.Raw("version"); began == "" || began == strconv.Itoa(now.Version) {
+		return nil
+	}
+	return &store.Fault{Kind: store.Conflict, Problems: []store.Problem{{Message: "Somebody else has saved this in the meantime: see below what, then save again."}}}
+}
+
+// editsOf are the routes of things that have a page of their own at place/{id}, and a new one at
+// place/new.
+func editsOf[V editView](s *Server, r chi.Router, place string, e editing[V]) {
+	r.Get(place+"/new", e.showing(s))
+	r.Post(place, e.saving(s))
+	r.Get(place+"/{id}", e.showing(s))
+	r.Post(place+"/{id}", e.saving(s))
+}
+
+// doneBy is done, with the form that takes it back.
+func (s *Server) doneBy(w http.ResponseWriter, r *http.Request, path, what string, undo page.Undo) error {
+	s.sessions.Put(r.Context(), "undo", undo)
+	return done(w, r, path, what)
+}
