@@ -26,8 +26,6 @@ func (s *Server) costingRoutes(r chi.Router) {
 	r.Get("/styles/{id}/steps/{step}/study", s.handle(s.showStudy))
 	r.Post("/styles/{id}/steps/{step}/study", s.handle(s.addStudy))
 	r.Post("/styles/{id}/steps/{step}/study/{study}", s.handle(s.takeStudy))
-	r.Get("/styles/{id}/seams", s.handle(s.showSeams))
-	r.Post("/styles/{id}/seams", s.handle(s.saveSeams))
 }
 
 var kindOptions = []page.Option{

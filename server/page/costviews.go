@@ -22,11 +22,11 @@ func (b Base) PerHour(a money.Amount) string { return b.Money(a) + " an hour" }
 
 // costPages names the pages of costing with the parts that their templates use.
 var costPages = map[string][]string{
-	"prices": {"form_parts", "price_parts"}, "price": {"form_parts", "price_parts"}, "cost_sheet": {"price_parts"}, "costing_markers": {"price_parts", "marker_view"},
-	"minutes": {"form_parts", "price_parts"}, "price_lists": {"form_parts", "price_parts"}, "price_list": {"price_parts"},
-	"basket": {"form_parts", "price_parts"}, "cloth_value": {"form_parts", "price_parts"}, "batch_costs": {"price_parts"},
-	"channel_edit": {"form_parts", "price_parts"}, "choices": {"form_parts", "price_parts"}, "year": {"form_parts", "price_parts"},
-	"study": {"form_parts"}, "seams": {"form_parts"}, "expenses": {"form_parts", "price_parts"}, "kept": {"price_parts"}, "took": {"form_parts", "price_parts"},
+	"prices": {"price_parts"}, "price": {"price_parts"}, "cost_sheet": {"price_parts"}, "costing_markers": {"price_parts", "marker_view"},
+	"minutes": {"price_parts"}, "price_lists": {"price_parts"}, "price_list": {"price_parts"},
+	"basket": {"price_parts"}, "cloth_value": {"price_parts"}, "batch_costs": {"price_parts"},
+	"channel_edit": {"price_parts"}, "choices": {"price_parts"}, "year": {"price_parts"},
+	"study": nil, "seams": nil, "expenses": {"price_parts"}, "kept": {"price_parts"}, "took": {"price_parts"},
 }
 
 func init() {
@@ -634,31 +634,6 @@ func (s Study) Parts() bool {
 func (v StudyView) Watched() int64 { return int64(v.Cycles) }
 
 func (Study) page() string { return "study" }
-
-// Seams is the form of a style's seams, for its thread.
-type Seams struct {
-	Base
-	Style store.Style
-	// Formula is the one that the style has now.
-	Formula  string
-	Known    []string
-	Rows     []SeamRow
-	Sizes    []string
-	Measured []MeasuredSeam
-	Totals   []string
-	Stitches []costing.Stitch
-}
-
-// SeamRow are the boxes of a seam.
-type SeamRow struct{ Name, Class, Length, Count, Ratio Field }
-
-// MeasuredSeam is a seam in all sizes.
-type MeasuredSeam struct {
-	Name, Class, Ratio string
-	Cells              []string
-}
-
-func (Seams) page() string { return "seams" }
 
 // rowField names a box of a row of a form.
 func rowField(list string, row int, part string) string {

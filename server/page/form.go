@@ -2,6 +2,7 @@ package page
 
 import (
 	"cmp"
+	"html/template"
 	"net/url"
 	"slices"
 	"strconv"
@@ -37,18 +38,61 @@ type Field struct {
 	Back string
 	// Wrong is what is wrong with what was typed.
 	Wrong string
-	// Mode is the keyboard that a phone shows; "" is the usual one.
-	Mode string
+	// Mode is the keyboard that a phone shows; "" is the usual one. Class is how wide the box is.
+	Mode, Class string
+	// List is the datalist that proposes words.
+	List string
+	// bare boxes are called by their label without showing it, as in a table.
+	bare bool
 	// Options of a list to choose from.
 	Options []Option
 	// Locked fields can be read but not changed.
 	Locked bool
 }
 
+// yes is what a box to tick sends that is alone of its name.
+const yes = "yes"
+
 // Option is one choice of a list.
 type Option struct {
 	Value, Text string
 	Chosen      bool
+}
+
+// ID names the control on its page.
+func (f Field) ID() string {
+	if f.Kind == KindTick && f.Of != yes {
+		return f.Name + "." + f.Of
+	}
+	return f.Name
+}
+
+// Bare is the field without its label in sight, for a table whose heads say what it is.
+func (f Field) Bare() Field {
+	f.bare = true
+	return f
+}
+
+// Attributes are those of the control: what it is called where no label is in sight, how wide it is,
+// and what is said about it.
+func (f Field) Attributes() template.HTMLAttr {
+	var text strings.Builder
+	for _, a := range [][2]string{{"aria-label", f.label()}, {"class", f.Class}, {"inputmode", f.Mode}, {"list", f.List}} {
+		if a[1] != "" {
+			text.WriteString(" " + a[0] + `="` + template.HTMLEscapeString(a[1]) + `"`)
+		}
+	}
+	if f.Locked {
+		text.WriteString(" disabled")
+	}
+	return template.HTMLAttr(text.String()) + marks(f.Name, f.Wrong != "", f.Hint != "" && !f.bare) //nolint:gosec // escaped above
+}
+
+func (f Field) label() string {
+	if f.bare {
+		return f.Label
+	}
+	return ""
 }
 
 // Ticked reports whether the box is ticked.
@@ -137,7 +181,7 @@ func (b Base) Choose(name, label, hint string, value any, options []Option) Fiel
 
 // TickField is a box to tick, which sends "yes".
 func (b Base) TickField(name, label string, ticked bool) Field {
-	return b.TickOf(name, "yes", label, ticked)
+	return b.TickOf(name, yes, label, ticked)
 }
 
 // TickOf is one of several boxes to tick that have a name together; it sends of.
@@ -171,8 +215,9 @@ func Words[T ~string](words ...T) []Option {
 type Form struct {
 	// Page is the address of the page that shows the form, Action where it is sent.
 	Page, Action string
-	// Version is what is saved now of what the form changes; 0 for a form that adds something.
-	Version int
+	// Version names what is saved now of what the form changes: its number, or its content. It is 0 for
+	// a form that adds something.
+	Version string
 	// Rows are the fields as they are laid out.
 	Rows [][]Field
 	// Locked forms can be read but not sent.
@@ -189,14 +234,17 @@ type list struct {
 }
 
 // Form makes a form of rows of fields.
-func (b Base) Form(page, action string, version int, rows ...[]Field) Form {
-	f := Form{Page: page, Action: action, Version: version, Rows: rows, Locked: !b.May("POST", action)}
+func (b Base) Form(page, action string, version any, rows ...[]Field) Form {
+	f := Form{Page: page, Action: action, Version: written(version), Rows: rows, Locked: !b.May("POST", action)}
 	if b.Sent == action {
 		f.typed = b.Raw
 	}
 	f.lock(rows)
 	return f
 }
+
+// Adds reports whether the form adds something, instead of changing what is there.
+func (f Form) Adds() bool { return f.Version == "" || f.Version == "0" }
 
 // With adds a list, whose rows a page lays out apart.
 func (f Form) With(name string, rows [][]Field) Form {
@@ -226,7 +274,7 @@ func (f Form) lock(rows [][]Field) {
 // Changed is what somebody else has saved since the form was opened that now comes back refused; nil
 // where nobody has.
 func (f Form) Changed() *Changed {
-	if began := f.typed["version"]; len(began) == 0 || began[0] == strconv.Itoa(f.Version) || !f.sentIn(f.typed) {
+	if began := f.typed["version"]; len(began) == 0 || began[0] == f.Version || !f.sentIn(f.typed) {
 		return nil
 	}
 	return &Changed{Differences: f.differences()}
@@ -282,7 +330,7 @@ func (f Form) differences() []Difference {
 			continue
 		}
 		list = append(list, Difference{
-			Field: field.Name, Label: field.Label, Saved: field.reads(field.Saved), Typed: field.reads(field.Value),
+			Field: field.ID(), Label: field.Label, Saved: field.reads(field.Saved), Typed: field.reads(field.Value),
 			Take: field.Saved, CanTake: field.Kind != KindTick && field.Kind != KindRadio,
 		})
 	}
@@ -320,8 +368,8 @@ func (f Form) Changes(typed url.Values) bool {
 
 // Undo takes a change of the form back: it is sent again with what is saved now. version is the one
 // that the change leaves.
-func (f Form) Undo(version int) Undo {
-	fields := []UndoField{{Name: "version", Value: strconv.Itoa(version)}, {Name: "page", Value: f.Page}}
+func (f Form) Undo(version string) Undo {
+	fields := []UndoField{{Name: "version", Value: version}, {Name: "page", Value: f.Page}}
 	return Undo{Action: f.Action, Fields: append(fields, f.Saved()...)}
 }
 
