@@ -25,7 +25,6 @@ func (s *Server) sellingRoutes(r chi.Router) {
 	r.Post("/orders/{id}/take-back", s.handle(s.takeBack))
 	r.Post("/orders/{id}/sell-again", s.handle(s.sellAgain))
 	r.Post("/orders/{id}/state", s.handle(s.moveOrder))
-	r.Post("/orders/{id}/price", s.handle(s.agreePrice))
 	r.Post("/orders/{id}/payments", s.handle(s.takePayment))
 	r.Post("/orders/{id}/payments/{payment}/remove", s.handle(s.removePayment))
 	r.Post("/orders/{id}/payments/{payment}/restore", s.handle(s.restorePayment))
@@ -81,32 +80,13 @@ func (s *Server) till(r *http.Request, order int64) (*page.Till, error) {
 	return till, err
 }
 
-// refuseTill shows an order again with what is wrong in its money.
-func (s *Server) refuseTill(w http.ResponseWriter, r *http.Request, f *form.Form, refused error) error {
-	problems, err := problemsOf(f, refused)
-	if err != nil {
-		return err
+func (s *Server) agreePrice(r *http.Request, f *form.Form, view *page.Order) (saved, error) {
+	price := priceOf(f, "price")
+	if !f.OK() {
+		return saved{}, nil
 	}
-	view, err := s.orderView(r)
-	if err != nil {
-		return err
-	}
-	view.Raw, view.Problems = f.Values, problems
-	return s.refuse(w, r, view)
-}
-
-func (s *Server) agreePrice(w http.ResponseWriter, r *http.Request) error {
-	number, f, err := idAndForm(w, r)
-	if err != nil {
-		return err
-	}
-	price, version := priceOf(f, "price"), f.Int("version", 0, 1<<30)
-	if f.OK() {
-		if err = s.service.AgreeOrderPrice(r.Context(), s.workshop, number, version, price); err == nil {
-			return done(w, r, fmt.Sprintf("/orders/%d", number), "agreed")
-		}
-	}
-	return s.refuseTill(w, r, f, err)
+	err := s.service.AgreeOrderPrice(r.Context(), s.workshop, view.Order.ID, f.Int("version", 0, 1<<30), price)
+	return saved{fmt.Sprintf("/orders/%d", view.Order.ID), "agreed"}, err
 }
 
 // priceOf reads an amount that may be left empty.
@@ -137,7 +117,16 @@ func (s *Server) takePayment(w http.ResponseWriter, r *http.Request) error {
 			return s.doneUndo(w, r, place, "paid", fmt.Sprintf("%s/payments/%d/remove", place, made))
 		}
 	}
-	return s.refuseTill(w, r, f, err)
+	problems, err := problemsOf(f, err)
+	if err != nil {
+		return err
+	}
+	view, err := s.orderView(r)
+	if err != nil {
+		return err
+	}
+	view.Refuse(r.URL.Path, f.Values, problems)
+	return s.refuse(w, r, view)
 }
 
 func (s *Server) removePayment(w http.ResponseWriter, r *http.Request) error {
@@ -173,7 +162,7 @@ func (s *Server) showFair(w http.ResponseWriter, r *http.Request) error {
 	}
 	f := form.FromQuery(r)
 	if f.Text("price") != "" { // a correction begins with what was paid
-		base.Raw = map[string][]string{"price": f.Values["price"], "how": f.Values["how"]}
+		base.Raw = url.Values{"price": f.Values["price"], "how": f.Values["how"]}
 	}
 	step(f, f.Text("add"), 1)
 	step(f, f.Text("less"), -1)
@@ -308,11 +297,11 @@ func (s *Server) fairView(ctx context.Context, base page.Base, f *form.Form) (pa
 	for _, field := range sizeFields(f) {
 		typed[field] = f.Raw(field)
 	}
-	runs, err := s.runs(ctx, typed, nil)
+	of, err := s.orderable(ctx)
 	if err != nil {
 		return view, err
 	}
-	for _, run := range runs {
+	for _, run := range base.Runs(of, typed) {
 		style := page.FairStyle{Name: run.Style}
 		for _, row := range run.Rows {
 			way := page.FairWay{ID: row.Colourway, Name: row.Name, Count: row.Total, Open: row.Total > 0}
@@ -332,7 +321,7 @@ func (s *Server) fairView(ctx context.Context, base page.Base, f *form.Form) (pa
 
 // fairSize is one size to tap; what was tapped of it goes into the running list.
 func fairSize(view *page.Fair, style string, row page.RunRow, cell page.RunCell, prices map[string]money.Decimal) (page.FairSize, error) {
-	size := page.FairSize{Size: cell.Size, Field: cell.Field}
+	size := page.FairSize{Size: cell.Size, Field: cell.Name}
 	if price, ok := prices[cell.Size]; ok {
 		size.Price = &price
 	}
@@ -342,7 +331,7 @@ func fairSize(view *page.Fair, style string, row page.RunRow, cell page.RunCell,
 	}
 	size.Count = count
 	view.Garments += count
-	view.List = append(view.List, page.FairLine{Field: cell.Field, Way: row.Colourway, Name: row.Name + " " + style + ", " + cell.Size, Count: count, Each: size.Price})
+	view.List = append(view.List, page.FairLine{Field: cell.Name, Way: row.Colourway, Name: row.Name + " " + style + ", " + cell.Size, Count: count, Each: size.Price})
 	if size.Price == nil {
 		view.Unpriced += count
 		return size, nil

@@ -102,8 +102,8 @@ type FairLine struct {
 	Each        *money.Decimal
 }
 
-// SumInput writes the sum for its form field; empty if a price is missing.
-func (f Fair) SumInput() string {
+// sum writes the sum for its box; empty if a price is missing.
+func (f Fair) sum() string {
 	if f.Sum.IsZero() || f.Unpriced > 0 {
 		return ""
 	}

@@ -29,8 +29,34 @@ func (b Batch) Back() int64 { return b.Batch.ID }
 // of the cloth or notion.
 func BuyField(part string, id int64) string { return fmt.Sprintf("%s.%d", part, id) }
 
-// BuyField is BuyField for templates.
-func (Base) BuyField(part string, id int64) string { return BuyField(part, id) }
+// listPage is the page that shows a row of the shopping list: that of a batch, or the list itself.
+func listPage(back int64) string {
+	if back == 0 {
+		return "/shopping"
+	}
+	return fmt.Sprintf("/batches/%d", back)
+}
+
+// BoughtCloth is the form of a cloth on the shopping list that was bought.
+func (b Base) BoughtCloth(row workshop.ClothToBuy, back int64) Form {
+	name := func(part string) string { return BuyField(part, row.Cloth.ID) }
+	return b.Form(listPage(back), fmt.Sprintf("/shopping/cloths/%d", row.Cloth.ID), 0, []Field{
+		b.TextField(name("length"), "Length you got", "", b.LongInput(row.Buy)), b.NumberField(name("price"), "Price per "+row.Cloth.PriceUnit, "empty: as usual", ""),
+		b.TextField(name("lot"), "Shade lot", "on the bolt's label, or a name of yours", ""), b.TextField(name("place"), "Place", "such as: shelf 2", ""),
+		b.TextField(name("width"), "Full width", "", b.Input(row.Cloth.FullWidth)),
+	}, []Field{{Name: "back", Kind: KindHidden, Value: fmt.Sprint(back)}})
+}
+
+// BoughtNotion is the form of a notion on the shopping list that was bought.
+func (b Base) BoughtNotion(row workshop.NotionToBuy, back int64) Form {
+	name := func(part string) string { return BuyField(part, row.Notion.ID) }
+	got := []Field{b.WholeField(name("count"), "How many pieces", "", row.Pieces()), b.NumberField(name("price"), "Price of a pack", "empty: as usual", "")}
+	if row.Notion.Kind != batch.ByCount {
+		got[0].Label, got[1].Label = "How many rolls", "Price of a roll"
+		got = slices.Insert(got, 1, b.TextField(name("length"), "Length of a roll", "", b.LongInput(row.Notion.BuyLength)))
+	}
+	return b.Form(listPage(back), fmt.Sprintf("/shopping/notions/%d", row.Notion.ID), 0, got, []Field{{Name: "back", Kind: KindHidden, Value: fmt.Sprint(back)}})
+}
 
 // AtRow reports whether something is wrong in a row of the shopping list, so that its form stands
 // open.
