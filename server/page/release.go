@@ -223,7 +223,7 @@ func (BatchPlans) page() string { return "batch_plans" }
 func (b BatchPlans) PlanCalled(c PlanColumn) template.HTML {
 	called := b.Moment(c.CreatedAt)
 	if c.Holds {
-		called += ", holds"
+		called += ", in use"
 	}
 	if c.Stale {
 		called += ", of other orders"

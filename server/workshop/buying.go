@@ -23,6 +23,26 @@ type Settled struct {
 	Plies int
 	// Still is what is still to be bought of the cloth; 0 if nothing is.
 	Still length.Length
+	// LongestPly and Width are what the longest of the plies to buy takes in one piece, and how wide
+	// the cloth was to be.
+	LongestPly, Width length.Length
+}
+
+// Bought stores a bolt that came in, see ReceiveBolt. Where cloth is still to be bought then, that
+// cloth alone is planned again: what is there may do, laid in another way.
+func (s *Service) Bought(ctx context.Context, workshop int64, bolt store.Bolt, faults []store.BoltFault) (id int64, settled []Settled, err error) {
+	if id, settled, err = s.ReceiveBolt(ctx, workshop, bolt, faults); err != nil {
+		return 0, nil, err
+	}
+	for _, one := range settled {
+		if one.Still == 0 {
+			continue
+		}
+		if _, err := s.PlanAgain(ctx, workshop, one.BatchID, bolt.ClothID); err != nil {
+			return id, settled, err
+		}
+	}
+	return id, settled, nil
 }
 
 // AddBolt stores a new bolt or remnant. Where a draft's plan is to buy its cloth, the bolt takes
@@ -99,6 +119,11 @@ func (s *Service) settle(ctx context.Context, workshop int64, input batch.Input,
 			return nil, err
 		}
 		done := Settled{BatchID: row.ID, Batch: row.Name, Plies: got.Plies}
+		for _, planned := range made.Cloths {
+			if planned.Cloth.ID == bolt.Cloth {
+				done.LongestPly, done.Width = longestBought(planned), planned.Problem.Rules.BuyWidth
+			}
+		}
 		for _, purchase := range got.StillToBuy {
 			done.Still += purchase.Buy
 		}

@@ -1,0 +1,69 @@
+package server_test
+
+import (
+	"net/http"
+	"net/url"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+)
+
+// skirtsToBuy makes a batch of more skirts than the shelf holds cloth for, and returns its address once
+// it is planned, with the cloth on its shopping list.
+func (s site) skirtsToBuy(t *testing.T) (path, cloth string) {
+	t.Helper()
+	text := s.get(t, "/orders/new", http.StatusOK)
+	box := regexp.MustCompile(`name="(q\.\d+\.98)"[^>]*aria-label="Meadow on slate`).FindStringSubmatch(text)[1]
+	customer := regexp.MustCompile(`<option value="(\d+)">Web orders`).FindStringSubmatch(text)[1]
+	s.post(t, "/orders", url.Values{"customer": {customer}, "due_on": {time.Now().AddDate(0, 0, 60).Format(time.DateOnly)}, "number": {"R-2"}, box: {"60"}}, http.StatusOK)
+	order := regexp.MustCompile(`name="orders" value="(\d+)"[^>]*>R-2`).FindStringSubmatch(s.get(t, "/batches/new", http.StatusOK))[1]
+	s.post(t, "/batches", url.Values{"name": {"Skirts"}, "orders": {order}}, http.StatusOK)
+	path = regexp.MustCompile(`href="(/batches/\d+)">Skirts`).FindStringSubmatch(s.get(t, "/batches", http.StatusOK))[1]
+	s.planned(t, path)
+	return path, regexp.MustCompile(`action="/shopping/cloths/(\d+)"`).FindStringSubmatch(s.get(t, path, http.StatusOK))[1]
+}
+
+// planned waits until no planning of a batch is under way.
+func (s site) planned(t *testing.T, path string) {
+	t.Helper()
+	require.Eventually(t, func() bool {
+		text := s.get(t, path, http.StatusOK)
+		return strings.Contains(text, `id="plan"`) && !strings.Contains(text, "data-live=")
+	}, patience, 100*time.Millisecond)
+}
+
+// Cloth that came in but isn't enough, or fits no ply, is said so, and is planned again by itself; what
+// comes of it stands beside the plan before.
+func TestClothThatIsntEnoughIsSaidAndPlannedAgain(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	path, cloth := s.skirtsToBuy(t)
+	for _, test := range []struct{ name, length, width, want string }{
+		{"too narrow", "3 yd", "12 in", "No ply of Skirts fits on it: the longest takes"},
+		{"too short for all", "3 yd", "", "is still to buy."},
+	} {
+		form := url.Values{"length." + cloth: {test.length}, "width." + cloth: {test.width}, "back": {path[strings.LastIndex(path, "/")+1:]}}
+		text := s.post(t, "/shopping/cloths/"+cloth, form, http.StatusOK)
+		require.Contains(t, text, test.want, test.name)
+		require.Contains(t, text, "This cloth alone is being planned again", test.name)
+		require.Contains(t, text, "data-live=", "it is under way")
+		s.planned(t, path)
+	}
+	text := s.get(t, path, http.StatusOK)
+	require.Regexp(t, `<strong>(A newer plan is not in use|The new plan is in use)\.</strong>`, text)
+	// Each planning is a column, however often cloth came in for it, and says which one is in use.
+	text = s.get(t, path+"/plans", http.StatusOK)
+	require.Equal(t, 1, strings.Count(text, `<span class="tag good">in use</span>`))
+	require.Equal(t, 3, strings.Count(text, `<th scope="col" class="n">`))
+
+	// Enough of it is said in one sentence, and nothing is planned again.
+	list := regexp.MustCompile(`name="length.` + cloth + `" value="([^"]+)"`).FindStringSubmatch(s.get(t, path, http.StatusOK))
+	require.NotEmpty(t, list)
+	text = s.post(t, "/shopping/cloths/"+cloth, url.Values{"length." + cloth: {list[1]}, "back": {path[strings.LastIndex(path, "/")+1:]}}, http.StatusOK)
+	require.Contains(t, text, "Skirts has all of it that it needs.")
+	require.NotContains(t, text, "data-live=")
+	require.NotContains(t, s.log.String(), "level=ERROR")
+}
