@@ -94,7 +94,7 @@ func priceOf(f *form.Form, field string) *money.Decimal {
 	if f.Text(field) == "" {
 		return nil
 	}
-	price := f.Money(field)
+	price := f.Coins(field)
 	if price.Sign() < 0 {
 		f.Wrong(field, "Write a price of 0 or more.")
 	}
@@ -106,7 +106,7 @@ func (s *Server) takePayment(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	payment := store.Payment{Amount: f.Money("amount"), How: f.Text("how"), PaidOn: f.Day("paid_on")}
+	payment := store.Payment{Amount: f.Coins("amount"), How: f.Text("how"), PaidOn: f.Day("paid_on")}
 	if f.OK() {
 		made, again, refused := s.service.TakePaymentOnce(r.Context(), s.workshop, number, formKey(f), payment)
 		if err = refused; err == nil {
@@ -351,7 +351,7 @@ func (s *Server) sell(w http.ResponseWriter, r *http.Request) error {
 	draft, fields := readOrder(f)
 	sale := workshop.Sale{
 		Customer: draft.Customer, Lines: draft.Lines, Note: draft.Note, Price: priceOf(f, "price"), How: f.Text("how"),
-		Taken: f.Text("sold") == "taken", DueOn: draft.DueOn, Paid: f.Money("paid"), Key: formKey(f), Corrects: f.ID("corrects"),
+		Taken: f.Text("sold") == "taken", DueOn: draft.DueOn, Paid: f.Coins("paid"), Key: formKey(f), Corrects: f.ID("corrects"),
 	}
 	if sale.Taken && f.Text("paid") == "" && sale.Price != nil {
 		sale.Paid = *sale.Price
