@@ -85,7 +85,7 @@ func (s *Server) orderView(r *http.Request) (*page.Order, error) {
 		return nil, err
 	}
 	view := &page.Order{Base: base, Order: order, Runs: filled(base.Runs(of, quantitiesOf(order))), Locked: locked(order), Moves: orderMoves(order.State)}
-	if view.Till, err = s.till(r, number); err == nil && view.Till != nil && workshop.CanTakeBack(order) {
+	if view.Till, err = s.till(r, order); err == nil && view.Till != nil && workshop.CanTakeBack(order) {
 		view.Till.Correction = correction(order, view.Till)
 	}
 	return view, err

@@ -60,11 +60,11 @@ func (s *Server) moveOrder(w http.ResponseWriter, r *http.Request) error {
 }
 
 // till reads what is agreed and paid for an order; nil for those who see no money.
-func (s *Server) till(r *http.Request, order int64) (*page.Till, error) {
+func (s *Server) till(r *http.Request, order store.Order) (*page.Till, error) {
 	if whoOf(r.Context()).Role == store.Helper {
 		return nil, nil
 	}
-	read, err := s.service.OrderMoney(r.Context(), s.workshop, order)
+	read, err := s.service.OrderMoney(r.Context(), s.workshop, order.ID)
 	if err != nil {
 		return nil, err
 	}
@@ -74,8 +74,13 @@ func (s *Server) till(r *http.Request, order int64) (*page.Till, error) {
 			return nil, err
 		}
 	}
-	if read.Price != nil {
+	switch {
+	case order.State == workshop.StateCancelled:
+		till.Closed, till.HasBalance = true, false
+	case read.Price != nil:
 		till.Balance, err = read.Price.Sub(till.Paid)
+	default:
+		till.Suggested, err = s.service.SuggestedPrice(r.Context(), s.workshop, order)
 	}
 	return till, err
 }

@@ -143,7 +143,12 @@ func (v OrderEdit) Form() Form {
 // PriceForm agrees on the price of an order, PaymentForm takes a payment.
 func (o Order) PriceForm() Form {
 	place := fmt.Sprintf("/orders/%d", o.Order.ID)
-	return o.Base.Form(place, place+"/price", o.Order.Version, []Field{o.NumberField("price", "Price in all", "", o.OwnCoins(o.Till.Price))})
+	price := o.NumberField("price", "Price in all", "", o.OwnCoins(o.Till.Price))
+	if o.Till.Suggested != nil {
+		price.Hint = "by your prices: " + o.Price(*o.Till.Suggested)
+		price.Value = o.Typed("price", o.InCoins(*o.Till.Suggested))
+	}
+	return o.Base.Form(place, place+"/price", o.Order.Version, []Field{price})
 }
 
 func (o Order) PaymentForm() Form {

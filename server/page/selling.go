@@ -42,6 +42,11 @@ type Till struct {
 	Balance    money.Decimal
 	HasBalance bool
 	How        []string
+	// Suggested is what the order comes to by the maker's prices, while none is agreed; nil where a
+	// garment has no price.
+	Suggested *money.Decimal
+	// Closed orders are cancelled: nothing is to be paid any more.
+	Closed bool
 	// Key makes that a payment that is sent twice is noted once.
 	Key string
 	// Correction is where a sale is corrected; "" where it can't be taken back.

@@ -293,6 +293,11 @@ type Batch struct {
 	Newer *Newer
 }
 
+// ToHandOver are the orders of the batch that are made and not handed over yet.
+func (b Batch) ToHandOver() []store.BatchOrder {
+	return slices.DeleteFunc(slices.Clone(b.Orders), func(o store.BatchOrder) bool { return o.State != workshop.StateMade })
+}
+
 // Whole writes a share of one as whole percent.
 func (Batch) Whole(share float32) int { return int(100 * share) }
 

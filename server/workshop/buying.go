@@ -204,6 +204,39 @@ func (s *Service) ReturnBolt(ctx context.Context, workshop, bolt int64) error {
 	})
 }
 
+// RemoveBolt removes a bolt that was received by mistake. Drafts that were to be cut from it are named
+// in planned, and its cloth alone is planned again for them.
+func (s *Service) RemoveBolt(ctx context.Context, workshop, bolt int64) (planned []string, err error) {
+	row, err := s.Bolt(ctx, workshop, bolt)
+	if err != nil {
+		return nil, err
+	}
+	open, err := s.OpenPlans(ctx, workshop)
+	if err != nil {
+		return nil, err
+	}
+	if err := s.Store.RemoveBolt(ctx, workshop, bolt); err != nil {
+		return nil, err
+	}
+	for _, o := range open {
+		if o.State != store.BatchDraft || !cutsFrom(o.Plan, bolt) {
+			continue
+		}
+		planned = append(planned, o.Name)
+		if _, err := s.PlanAgain(ctx, workshop, o.BatchID, row.ClothID); err != nil {
+			return planned, err
+		}
+	}
+	return planned, nil
+}
+
+// cutsFrom reports whether a plan cuts anything from a bolt.
+func cutsFrom(plan batch.Plan, bolt int64) bool {
+	return slices.ContainsFunc(plan.Cloths, func(c batch.ClothPlan) bool {
+		return slices.ContainsFunc(c.Plan.Uses, func(u lay.BoltUse) bool { return c.Problem.Bolts[u.Bolt].ID == bolt })
+	})
+}
+
 // BoltName is a free name for a new bolt of a cloth: its first letter and the next number.
 func BoltName(cloth string, taken []string) string {
 	letter := "B"
@@ -319,6 +352,10 @@ func (s *Service) ShoppingList(ctx context.Context, workshop, only int64) (Shopp
 		list.Cloths[i].sum(all.input.Workroom.BuyStep)
 	}
 	list.addClashes(all, wanted, byBolt)
+	if only != 0 {
+		at := slices.IndexFunc(open, func(o store.OpenPlan) bool { return o.BatchID == only })
+		list.Clashes = slices.DeleteFunc(list.Clashes, func(c Clash) bool { return at < 0 || !slices.Contains(c.Batches, open[at].Name) })
+	}
 	return list, nil
 }
 

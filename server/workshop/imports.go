@@ -120,11 +120,11 @@ func (s *Service) KeepImport(ctx context.Context, workshop int64, kind, name str
 
 // ImportPreview is what would come of a file.
 type ImportPreview struct {
-	ID       int64
-	Kind     ImportKind
-	File     string
-	Table    Table
-	Choice   ImportChoice
+	ID     int64
+	Kind   ImportKind
+	File   string
+	Table  Table
+	Choice ImportChoice
 	// Slashes: days are written in the file like 1/2/2027, so how they are meant is shown and can be
 	// said.
 	Slashes bool
