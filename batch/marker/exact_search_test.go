@@ -114,7 +114,7 @@ func TestIndexedLaysAsTheScan(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		in := drawPlain(t, 12, 40)
 		m := newModel(&in)
-		w := newWorker(m, 0, rapid.Uint64().Draw(t, "seed"), 0, m.starts())
+		w := newWorker(m, 0, Params{Seed: rapid.Uint64().Draw(t, "seed")}, 0, m.starts())
 		w.plan = w.starts[0].plan.clone()
 		byScan, bySets := newSkyline(m), newSkyline(m)
 		byScan.indexable = false

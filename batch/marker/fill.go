@@ -470,3 +470,46 @@ func (f *cover) take(found []fillSpot) {
 		f.spots = append(f.spots, at)
 	}
 }
+
+// With so few pieces the search that ends for certain has every other turn of the beam's, with more
+// seldom one, as the beam finds more.
+const fewToFill = 22
+
+// fillSeed sets the choices of these searches apart from the worker's own.
+const fillSeed = 1 << 33
+
+// fillSearcher takes some of the turns of the beam for the search for a marker without waste.
+type fillSearcher struct {
+	m           *model
+	worker      int
+	seed        uint64
+	fill        *fill
+	bound       int64 // that fill is to reach
+	asked, each int
+}
+
+func beginFill(m *model, worker int, seed uint64) searcher {
+	if m.cap < noCap {
+		return nil
+	}
+	f := &fillSearcher{m: m, worker: worker, seed: seed, each: 8}
+	if m.copies <= fewToFill {
+		f.each = 2
+	}
+	return f
+}
+
+func (f *fillSearcher) search(_ int, known incumbent) (found finding, done bool) {
+	if f.bound != known.bound {
+		f.bound = known.bound
+		f.fill = newFill(f.m, known.bound, f.worker%2 == 1, rand.New(rand.NewPCG(f.seed, fillSeed+uint64(f.worker))))
+	}
+	f.asked++
+	if f.fill == nil || f.fill.exhausted || f.asked%f.each != 0 {
+		return found, true
+	}
+	if f.fill.search(8 + f.m.copies/4) {
+		found.spots = f.fill.spots
+	}
+	return found, false
+}

@@ -419,3 +419,71 @@ func (b *fillBeam) conclude(f *filled, last fillSpot) {
 	}
 	b.take(b.found)
 }
+
+// Of few pieces that may cover the cloth up to the bound almost whole, beamSteps steps of the beam go
+// into one of a worker: each is far less work than laying a plan, and the beam finds more for its
+// time. Elsewhere one does, as the other searches find more (measured on the published instances and
+// on cutting jobs).
+const beamSteps, maxForBeam = 10, 100
+
+// beamSearcher goes on with beams for one end after the other.
+type beamSearcher struct {
+	beam   *fillBeam
+	target int64 // the end that the beam is to keep; 0 if none is under way
+	begun  int
+}
+
+func beginBeam(m *model, worker int, seed uint64) searcher {
+	if m.cap < noCap {
+		return nil
+	}
+	beam := newFillBeam(m, worker%2 == 1, rand.New(rand.NewPCG(seed, fillSeed+1<<8+uint64(worker))))
+	if beam == nil {
+		return nil
+	}
+	return &beamSearcher{beam: beam}
+}
+
+func (b *beamSearcher) search(_ int, known incumbent) (found finding, done bool) {
+	if b.target == 0 || b.target >= known.end {
+		b.target = b.nextTarget(known)
+		if !b.beam.begin(b.target) {
+			b.target = 0
+			return found, true
+		}
+	}
+	ended := false
+	for n := b.steps(known.bound); n > 0 && !ended; n-- {
+		var all bool
+		if ended, all = b.beam.step(); all {
+			found.spots, ended = b.beam.spots, true
+		}
+	}
+	if ended {
+		b.target = 0
+	}
+	return found, false
+}
+
+// steps returns how many steps of the beam go into one of a worker.
+func (b *beamSearcher) steps(bound int64) int {
+	m := b.beam.m
+	cloth := area(bound, m.width)
+	if m.copies > maxForBeam || cloth-m.totalArea() > cloth/100 {
+		return 1
+	}
+	return beamSteps
+}
+
+// nextTarget returns the end that the next beam is to keep: the bound where that leaves no waste,
+// else the last before the best known or one half the way to the bound.
+func (b *beamSearcher) nextTarget(known incumbent) int64 {
+	b.begun++
+	switch b.begun % 3 {
+	case 0:
+		return known.bound + (known.end-1-known.bound)/2
+	case 1:
+		return known.bound
+	}
+	return known.end - 1
+}

@@ -372,3 +372,32 @@ func (h *hierarchy) shortest() []spot {
 	all := h.framesOf(h.root)
 	return h.spots(make([]spot, 0, h.m.copies), h.root, all[len(all)-1], 0, 0)
 }
+
+// hierarchyWork is about how many operations a change of a hierarchy takes.
+const hierarchyWork = 3000
+
+// Where pieces may turn the search has a larger share than where they may not.
+func beginTurningTrees(m *model, worker int, seed uint64) searcher {
+	return beginTrees(m, worker, seed, true)
+}
+
+func beginFixedTrees(m *model, worker int, seed uint64) searcher {
+	return beginTrees(m, worker, seed, false)
+}
+
+func beginTrees(m *model, worker int, seed uint64, turning bool) searcher {
+	if m.turns() != turning {
+		return nil
+	}
+	if h := newHierarchy(m, rand.New(rand.NewPCG(seed, hierarchySeed+uint64(worker)))); h != nil {
+		return h
+	}
+	return nil
+}
+
+func (h *hierarchy) search(work int, known incumbent) (found finding, done bool) {
+	if h.step(work/hierarchyWork+1, known.end) {
+		found.spots = h.shortest()
+	}
+	return found, false
+}

@@ -255,17 +255,15 @@ func TestGapProvesNothingOfStraightCuts(t *testing.T) {
 			{Copies: 2, Width: 6, Length: 5, Turns: []Turn{0}}, {Copies: 3, Width: 4, Length: 7, Turns: []Turn{0}},
 		}}
 		m := newModel(&in)
-		w := newWorker(m, 0, 1, 0, nil)
-		w.sets = newStraightExact(m, 12, nil)
-		for !w.sets.done {
-			w.sets.goOn(1000)
+		x := &setsSearcher{m: m, sets: newStraightExact(m, 12, nil)}
+		for !x.sets.done {
+			x.sets.goOn(1000)
 		}
-		require.Nil(t, w.sets.shortest())
-		w.takeSets()
+		require.Nil(t, x.conclude(incumbent{end: 14}))
 		if gap > 0 {
-			require.Zero(t, w.refuted)
+			require.Zero(t, x.refuted)
 		} else {
-			require.Equal(t, int64(12), w.refuted)
+			require.Equal(t, int64(12), x.refuted)
 		}
 	}
 }

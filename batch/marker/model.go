@@ -427,3 +427,18 @@ func (m *model) placements(spots []spot) []Placement {
 	}
 	return placed
 }
+
+// endOf returns where the last of the spots ends.
+func endOf(m *model, spots []spot) int64 {
+	end := int64(0)
+	for _, s := range spots {
+		end = max(end, s.y+m.options[s.option].l)
+	}
+	return end
+}
+
+// turns tells whether some piece may lie in several ways.
+func (m *model) turns() bool { return len(m.options) > len(m.kinds) }
+
+// stepWork is about how many operations the laying of a plan takes.
+func (m *model) stepWork() int { return m.copies*len(m.options) + 100*m.copies }

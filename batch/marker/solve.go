@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -16,7 +17,8 @@ import (
 // be the best, and returns the best that it has found. The first valid marker is always found,
 // even if the context ends meanwhile.
 //
-// The error is that of Check, or the context's if it has ended before the beginning. A result
+// The error is that of Check, the context's if it has ended before the beginning, or that Params.Without names a
+// searcher that there is not. A result
 // that Verify refuses is a fault in this package; it is returned as an error, never as a result.
 func Solve(ctx context.Context, in Instance, params Params) (Result, error) {
 	if err := ctx.Err(); err != nil {
@@ -24,6 +26,11 @@ func Solve(ctx context.Context, in Instance, params Params) (Result, error) {
 	}
 	if err := in.Check(); err != nil {
 		return Result{}, err
+	}
+	for _, name := range params.Without {
+		if !slices.Contains(Searchers(in.StraightCuts), name) {
+			return Result{}, fmt.Errorf("there is no searcher %q to leave out", name)
+		}
 	}
 	began := time.Now()
 	s := newSearch(&in, params)
@@ -61,17 +68,13 @@ func newSearch(in *Instance, params Params) *search {
 	}
 	starts := m.starts()
 	for id := range workerCount {
-		s.workers = append(s.workers, newWorker(m, id, params.Seed, s.bound, starts))
+		s.workers = append(s.workers, newWorker(m, id, params, s.bound, starts))
 	}
-	s.workers[workerCount-1].blocks = newBlockSearch(m, params.Seed)
 	return s
 }
 
-// stepWork is about how many operations a step takes.
-func (s *search) stepWork() int { return s.m.copies*len(s.m.options) + 100*s.m.copies }
-
 // round is how many steps a worker takes between two looks at the others: about 20 ms of work.
-func (s *search) round() int { return min(max(20_000_000/s.stepWork(), 1), 1000) }
+func (s *search) round() int { return min(max(20_000_000/s.m.stepWork(), 1), 1000) }
 
 func (s *search) run(ctx context.Context, began time.Time) {
 	var ended atomic.Bool
@@ -79,7 +82,7 @@ func (s *search) run(ctx context.Context, began time.Time) {
 	defer stop()
 	defer func() {
 		for _, w := range s.workers {
-			w.endExact()
+			w.end()
 		}
 	}()
 	round := 0
@@ -94,7 +97,7 @@ func (s *search) run(ctx context.Context, began time.Time) {
 	}
 	if round == 1 && !s.params.QuickBound && s.used() && !s.proven(&s.best) {
 		// It was over too soon for the stronger bound; it gets a little more time than the search.
-		s.strengthen(4 * s.iterations * s.stepWork())
+		s.strengthen(4 * s.iterations * s.m.stepWork())
 	}
 }
 
@@ -109,6 +112,9 @@ func (s *search) used() bool {
 
 // strengthen looks for a better bound with at most so many operations.
 func (s *search) strengthen(work int) {
+	if slices.Contains(s.params.Without, "bars") {
+		return
+	}
 	s.bound = max(s.bound, s.relaxation.strongBound(s.bound, min(work, maxBarWork)))
 	for _, w := range s.workers {
 		w.told(&s.best, s.bound)

@@ -66,7 +66,7 @@ func (m *model) orders() [][]entry {
 			return cmp.Or(cmp.Compare(key(ob), key(oa)), cmp.Compare(ob.w, oa.w), cmp.Compare(ob.l, oa.l))
 		})
 		all = append(all, order)
-		if len(m.options) > len(m.kinds) {
+		if m.turns() {
 			flat := slices.Clone(order)
 			for i := range flat {
 				if k := &m.kinds[flat[i].kind]; k.group < 0 {

@@ -40,7 +40,6 @@ type worker struct {
 	seed   uint64
 	m      *model
 	engine engine
-	blocks *blockSearch // nil where straight cuts are not asked for
 	rng    *rand.Rand
 	starts []start // of all workers
 	bound  int64
@@ -60,30 +59,10 @@ type worker struct {
 	begun  int   // beginnings so far
 	undo   change
 
-	// fill searches for a marker without waste as long as the bound to reach is fillFor.
-	fill    *fill
-	fillFor int64
-	fills   int
-	// beam searches for a marker up to beamFor; it is nil where it does not serve.
-	beam    *fillBeam
-	beamFor int64
-	noBeam  bool
-	beams   int
-
-	// exact decides whether a marker up to its target exists, exactFor the best known end when
-	// it began. No marker ends at refuted or before.
-	exact    *exactSearch
-	exactFor int64
-	refuted  int64
-	unitEnd  int64 // all ends of markers are multiples of it; 0 if that is not known yet
-
-	// Where only straight cuts are made: the exact search (nil where it does not serve), the best known
-	// end when it began, and the search over hierarchies.
-	sets        *straightExact
-	setsFor     int64
-	noSets      bool
-	hierarchy   *hierarchy
-	noHierarchy bool
+	shares []given
+	// refuted: no marker ends there or before.
+	refuted int64
+	without []string
 }
 
 // tried is what a start came to.
@@ -106,8 +85,11 @@ type change struct {
 	skips    [maxSkips]int32
 }
 
-func newWorker(m *model, id int, seed uint64, bound int64, starts []start) *worker {
-	w := &worker{id: id, seed: seed, m: m, starts: starts, bound: bound, rng: rand.New(rand.NewPCG(seed, uint64(id)))}
+func newWorker(m *model, id int, params Params, bound int64, starts []start) *worker {
+	w := &worker{
+		id: id, seed: params.Seed, m: m, starts: starts, bound: bound, rng: rand.New(rand.NewPCG(params.Seed, uint64(id))),
+		shares: sharesOf(m, id, params.Without), without: params.Without,
+	}
 	w.shared = &w.best
 	if m.in.StraightCuts {
 		w.engine = newStraight(m)
@@ -125,16 +107,7 @@ func (w *worker) step() {
 		w.try(&w.starts[at])
 		return
 	}
-	if w.byBlocks() || w.byStraightExact() || w.byHierarchy() {
-		return
-	}
-	// Of eight steps the exact search has six where it serves, and else those that cover the cloth
-	// have (measured on the published instances).
-	turn := w.steps % 8
-	if w.steps > exactAfter && turn%4 != 0 && w.tryExact() {
-		return
-	}
-	if w.steps > fillAfter && turn != 4 && turn != 6 && w.tryFill() {
+	if w.bySearcher() || slices.Contains(w.without, "sequence") {
 		return
 	}
 	if w.plan.sequence == nil || w.stale > w.patience() {
@@ -155,178 +128,6 @@ func (w *worker) step() {
 	}
 	if w.keep(out) {
 		w.aim()
-	}
-}
-
-// fillAfter is how many steps go before the searches that cover the cloth begin: few enough are left
-// to those who ask for few.
-const fillAfter = 300
-
-// With so few pieces the search that ends for certain has every other turn of the beam's, with more
-// seldom one, as the beam finds more.
-const fewToFill = 22
-
-// fillSeed sets the choices of these searches apart from the worker's own.
-const fillSeed = 1 << 33
-
-// tryFill takes the search for a marker without waste, or the beam, a little further; it returns
-// whether there is such a search.
-func (w *worker) tryFill() bool {
-	if w.m.in.StraightCuts || w.m.cap < noCap || w.noBeam {
-		return false
-	}
-	if w.fillFor != w.bound {
-		w.fillFor = w.bound
-		w.fill = newFill(w.m, w.bound, w.id%2 == 1, rand.New(rand.NewPCG(w.seed, fillSeed+uint64(w.id))))
-	}
-	w.fills++
-	seldom := 8
-	if w.m.copies <= fewToFill {
-		seldom = 2
-	}
-	if w.fill != nil && !w.fill.exhausted && w.fills%seldom == 0 {
-		if w.fill.search(8 + w.m.copies/4) {
-			w.takeFilled(w.fill.spots, "no waste")
-		}
-		return true
-	}
-	return w.tryBeam()
-}
-
-// Of few pieces that may cover the cloth up to the bound almost whole, beamSteps steps of the beam go
-// into one of a worker: each is far less work than laying a plan, and the beam finds more for its
-// time. Elsewhere one does, as the other searches find more (measured on the published instances and
-// on cutting jobs).
-const beamSteps, mostForBeam = 10, 100
-
-// stepsOfBeam returns how many steps of the beam go into one of this worker.
-func (w *worker) stepsOfBeam() int {
-	cloth := area(w.bound, w.m.width)
-	if w.m.copies > mostForBeam || cloth-w.m.totalArea() > cloth/100 {
-		return 1
-	}
-	return beamSteps
-}
-
-// tryBeam takes the beam a little further; it returns whether there is one.
-func (w *worker) tryBeam() bool {
-	if w.beam == nil {
-		across := w.id%2 == 1
-		w.beam = newFillBeam(w.m, across, rand.New(rand.NewPCG(w.seed, fillSeed+1<<8+uint64(w.id))))
-		if w.noBeam = w.beam == nil; w.noBeam {
-			return false
-		}
-	}
-	if best := min(w.best.end, w.shared.end); w.beamFor == 0 || w.beamFor >= best {
-		w.beamFor = w.beamTarget(best)
-		if !w.beam.begin(w.beamFor) {
-			w.beamFor = 0
-			return false
-		}
-	}
-	done, found := false, false
-	for n := w.stepsOfBeam(); n > 0 && !done && !found; n-- {
-		done, found = w.beam.step()
-	}
-	if found {
-		w.takeFilled(w.beam.spots, "beam")
-	}
-	if done || found {
-		w.beamFor = 0
-	}
-	return true
-}
-
-// beamTarget returns the end that the next beam is to keep: the bound where that leaves no waste,
-// else the last before the best known or one half the way to the bound.
-func (w *worker) beamTarget(best int64) int64 {
-	w.beams++
-	switch w.beams % 3 {
-	case 0:
-		return w.bound + (best-1-w.bound)/2
-	case 1:
-		return w.bound
-	}
-	return best - 1
-}
-
-// takeFilled keeps what one of these searches has found.
-func (w *worker) takeFilled(spots []spot, engine string) {
-	found := solution{spots: slices.Clone(spots), plan: w.best.plan, value: w.m.value, engine: engine}
-	found.end = endOf(w.m, found.spots)
-	if !found.better(&w.best) {
-		return
-	}
-	w.best = found
-	if w.plan.sequence != nil {
-		w.aim()
-	}
-}
-
-// exactAfter is how many steps go before the exact search begins.
-const exactAfter = 100
-
-// tryExact takes the exact search for a marker shorter than the best known a little further; it
-// returns whether there is such a search.
-func (w *worker) tryExact() bool {
-	if w.m.copies > maxExactCopies || w.m.cap < noCap || w.m.in.StraightCuts || !w.m.plain {
-		return false
-	}
-	best := min(w.best.end, w.shared.end)
-	if w.exact == nil || w.exactFor != best || w.exact.done {
-		target := w.exactTarget(best)
-		if w.exactFor == best && w.exact != nil && target <= w.exact.target {
-			return false // it is refuted already
-		}
-		w.endExact()
-		w.exactFor, w.exact = best, newExactSearch(w.m, target, w.id%2 == 1)
-	}
-	if w.exact == nil || w.exact.done {
-		return false
-	}
-	if w.exact.goOn() {
-		w.takeExact()
-	}
-	return true
-}
-
-// exactTarget returns the end to decide about: one worker takes the last before the best known, whose
-// refutation ends it all; the other half the way from the bound, as what is far from the best is
-// refuted soon, and found soon if it is there.
-func (w *worker) exactTarget(best int64) int64 {
-	unit := w.endUnit()
-	last := (best - 1) / unit * unit
-	if w.id%2 == 0 {
-		return last
-	}
-	first := (max(w.bound, w.refuted+1) + unit - 1) / unit * unit
-	return min(max((first+best)/2/unit*unit, first), last)
-}
-
-// endUnit returns what all ends of markers are multiples of.
-func (w *worker) endUnit() int64 {
-	if w.unitEnd == 0 {
-		w.unitEnd = w.m.newEnds().step
-	}
-	return w.unitEnd
-}
-
-// takeExact takes in the answer of the exact search.
-func (w *worker) takeExact() {
-	x := w.exact
-	if len(x.found) == 0 {
-		w.refuted = max(w.refuted, x.target)
-		return
-	}
-	found := solution{spots: slices.Clone(x.found), plan: w.best.plan, value: w.m.value, engine: "exact search"}
-	found.end = endOf(w.m, found.spots)
-	w.best = found
-}
-
-// endExact ends the exact search, which holds a coroutine.
-func (w *worker) endExact() {
-	if w.exact != nil {
-		w.exact.stop()
 	}
 }
 
@@ -460,8 +261,8 @@ func (w *worker) searchRule() rule {
 		return r
 	}
 	r.left = (w.id+w.begun/2)%2 == 0
-	r.across = w.begun%2 == w.id
-	r.even = (w.begun+w.id)/2%2 == 1
+	r.across = w.begun%2 == w.id && !slices.Contains(w.without, "across")
+	r.even = (w.begun+w.id)/2%2 == 1 && !slices.Contains(w.without, "even")
 	return r
 }
 
@@ -484,7 +285,7 @@ func (w *worker) change() {
 	w.undo = change{i, j, p.sequence[i], p.sequence[j], p.reserve, -1, p.skips}
 	straight := w.m.in.StraightCuts
 	switch {
-	case !straight && w.rng.IntN(100) == 0:
+	case !straight && w.rng.IntN(100) == 0 && !slices.Contains(w.without, "skips"):
 		w.changeSkip()
 	case w.m.groups > 0 && w.rng.IntN(20) == 0:
 		w.undo.way = w.rng.IntN(w.m.groups)

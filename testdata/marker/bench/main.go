@@ -35,6 +35,7 @@ type settings struct {
 	folder   string
 	out      string
 	first    int
+	ablate   bool
 }
 
 func main() {
@@ -48,6 +49,7 @@ func main() {
 	flag.StringVar(&s.folder, "folder", filepath.Join("testdata", "marker"), "folder with the peers")
 	flag.StringVar(&s.out, "out", filepath.Join("testdata", "marker", "RESULTS.md"), "file to write")
 	flag.IntVar(&s.first, "first", 0, "only lay the first marker of so many pieces, and print what it took")
+	flag.BoolVar(&s.ablate, "ablation", false, "only write the table of what each searcher earns, with so many jobs and at most so many instances of a family")
 	flag.Parse()
 	err := s.run()
 	if err != nil {
@@ -59,6 +61,9 @@ func main() {
 func (s settings) run() error {
 	if s.first > 0 {
 		return printFirst(s.first)
+	}
+	if s.ablate {
+		return s.ablation()
 	}
 	var page strings.Builder
 	fmt.Fprintf(&page, "# Laying pieces: what is reached\n\nWritten by `make bench-marker` on %s; seed %d, %d cores, %s, %s/%s.\n",
@@ -93,13 +98,7 @@ func (s settings) published(page *strings.Builder) error {
 		if err != nil {
 			return err
 		}
-		if s.most > 0 && len(instances) > s.most {
-			picked := make([]rectangles.Instance, s.most)
-			for i := range picked {
-				picked[i] = instances[i*len(instances)/s.most]
-			}
-			instances = picked
-		}
+		instances = spread(instances, s.most)
 		for _, variant := range []string{"given", "turned", "straight", "straight_turned"} {
 			if err := s.family(page, family, variant, instances); err != nil {
 				return err
