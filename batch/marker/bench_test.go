@@ -77,7 +77,7 @@ func BenchmarkLay(b *testing.B) {
 				if name == "straight" {
 					e = newStraight(m)
 				}
-				p := m.starts()[0].plan
+				p := startsOf(m)[0].plan
 				g := goal{room: noCap, target: noCap, excess: noCap}
 				e.lay(p, g) // makes room
 				b.ReportAllocs()

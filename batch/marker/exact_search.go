@@ -90,7 +90,7 @@ const fewHopeless, mostHopeless = 1 << 10, 1 << 20
 
 // newExactSearch returns nil if the search does not serve.
 func newExactSearch(m *model, target int64, across bool) *exactSearch {
-	if !m.plain || m.groups > 0 || m.in.StraightCuts || m.copies > maxExactCopies || target >= noCap {
+	if !m.plain || m.groups > 0 || m.straight || m.copies > maxExactCopies || target >= noCap {
 		return nil
 	}
 	x := &exactSearch{m: m, across: across, target: target, room: m.width, horizon: target, rest: m.copies}
@@ -530,7 +530,8 @@ func beginExact(m *model, worker int, _ uint64) searcher {
 	if m.copies > maxExactCopies || m.cap < noCap || !m.plain {
 		return nil
 	}
-	return &exactSearcher{m: m, halfway: worker%2 == 1, unit: m.newEnds().step}
+	unit, _ := m.endUnit()
+	return &exactSearcher{m: m, halfway: worker%2 == 1, unit: unit}
 }
 
 func (x *exactSearcher) search(_ int, known incumbent) (found finding, done bool) {

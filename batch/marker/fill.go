@@ -3,7 +3,6 @@ package marker
 import (
 	"cmp"
 	"math"
-	"math/bits"
 	"math/rand/v2"
 	"slices"
 )
@@ -274,78 +273,6 @@ func (f *cover) fills(g, room int64) bool {
 // room.
 func (f *cover) reach(limit int64, sizes, others []int64, room int64) {
 	markSums(f.sums[:limit>>6+1], f.m, f.left, sizes, others, room)
-}
-
-// markSums marks what sizes of pieces left add up to, in the options whose other size has room: bit
-// i of s stands for the sum i. Sums beyond s are not marked.
-func markSums(s []uint64, m *model, left []int32, sizes, others []int64, room int64) {
-	limit := int64(len(s))*64 - 1
-	clear(s)
-	s[0] = 1
-	for k := range m.kinds {
-		kd := &m.kinds[k]
-		if left[k] == 0 {
-			continue
-		}
-		a, b := int64(noCap), int64(noCap)
-		if others[kd.first] <= room && sizes[kd.first] <= limit {
-			a = sizes[kd.first]
-		}
-		if kd.last-kd.first > 1 && others[kd.first+1] <= room && sizes[kd.first+1] <= limit {
-			b = sizes[kd.first+1]
-		}
-		if a == b {
-			b = noCap
-		}
-		if a > b {
-			a, b = b, a
-		}
-		for c := left[k]; c > 0 && a < noCap; c-- {
-			if b < noCap {
-				addTwo(s, a, b)
-			} else {
-				addOne(s, a)
-			}
-		}
-	}
-}
-
-// greatestSum returns the greatest marked sum up to a limit.
-func greatestSum(s []uint64, limit int64) int64 {
-	i := limit >> 6
-	v := s[i] << (63 - limit&63) >> (63 - limit&63)
-	for v == 0 {
-		i--
-		v = s[i]
-	}
-	return i<<6 + int64(63-bits.LeadingZeros64(v))
-}
-
-// addOne adds a size to the sums, addTwo one of two, the first of which is the smaller.
-func addOne(s []uint64, a int64) {
-	j, r := int(a>>6), uint(a&63)
-	for i := len(s) - 1; i > j; i-- {
-		s[i] |= s[i-j]<<r | s[i-j-1]>>(64-r)
-	}
-	s[j] |= s[0] << r
-}
-
-func addTwo(s []uint64, a, b int64) {
-	j, r := int(a>>6), uint(a&63)
-	k, q := int(b>>6), uint(b&63)
-	i := len(s) - 1
-	for ; i > k; i-- {
-		s[i] |= s[i-j]<<r | s[i-j-1]>>(64-r) | s[i-k]<<q | s[i-k-1]>>(64-q)
-	}
-	if i > j {
-		s[i] |= s[i-j]<<r | s[i-j-1]>>(64-r) | s[0]<<q
-		for i--; i > j; i-- {
-			s[i] |= s[i-j]<<r | s[i-j-1]>>(64-r)
-		}
-		s[j] |= s[0] << r
-		return
-	}
-	s[j] |= s[0]<<r | s[0]<<q
 }
 
 func (f *fill) list(steps []skyStep, at int) {

@@ -49,7 +49,7 @@ const maxIndex = 1 << 20
 
 // indexable tells whether the sets serve: on plain cloth, and not for so many different pieces
 // that they would take too much memory.
-func (m *model) indexable() bool {
+func indexable(m *model) bool {
 	if !m.plain || m.groups > 0 {
 		return false
 	}

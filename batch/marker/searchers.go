@@ -93,7 +93,7 @@ type given struct {
 
 func sharesOf(m *model, worker int, without []string) []given {
 	all := sharesOfStrips
-	if m.in.StraightCuts {
+	if m.straight {
 		all = sharesOfStraightCuts
 	}
 	var own []given
@@ -103,61 +103,4 @@ func sharesOf(m *model, worker int, without []string) []given {
 		}
 	}
 	return own
-}
-
-// bySearcher gives the step to the first searcher whose turn it is; false if none takes it.
-func (w *worker) bySearcher() bool {
-	if w.partial || !w.best.full(w.m) || w.bestKnown() <= w.bound {
-		return false
-	}
-	for i := range w.shares {
-		s := &w.shares[i]
-		if w.steps <= s.after || !s.takes.take(w.steps) {
-			continue
-		}
-		if !s.begun {
-			s.searcher, s.begun = s.begin(w.m, w.id, w.seed), true
-		}
-		if s.searcher == nil {
-			continue
-		}
-		if found, done := s.searcher.search(w.m.stepWork(), incumbent{w.bestKnown(), w.bound}); !done {
-			w.take(found, s.engine)
-			return true
-		}
-	}
-	return false
-}
-
-// take keeps what a searcher has found.
-func (w *worker) take(f finding, engine string) {
-	w.refuted = max(w.refuted, f.refuted)
-	if f.spots == nil {
-		return
-	}
-	found := solution{spots: slices.Clone(f.spots), plan: w.best.plan, end: endOf(w.m, f.spots), value: w.m.value, engine: engine}
-	if found.end > w.m.cap || !found.better(&w.best) {
-		return
-	}
-	w.best = found
-	if w.plan.sequence != nil {
-		w.aim()
-	}
-}
-
-// end ends the searchers, some of which hold a coroutine.
-func (w *worker) end() {
-	for _, s := range w.shares {
-		if one, ok := s.searcher.(interface{ stop() }); ok {
-			one.stop()
-		}
-	}
-}
-
-// bestKnown returns the shortest end that this worker knows of all copies.
-func (w *worker) bestKnown() int64 {
-	if w.shared.full(w.m) {
-		return min(w.best.end, w.shared.end)
-	}
-	return w.best.end
 }

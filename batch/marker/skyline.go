@@ -22,7 +22,7 @@ func newSkyline(m *model) *skyline {
 	room := m.copies*2 + 4
 	return &skyline{
 		pending: newPending(m), spots: make([]spot, 0, m.copies), x: make([]int64, room), y: make([]int64, room),
-		indexable: m.indexable(),
+		indexable: indexable(m),
 	}
 }
 

@@ -116,7 +116,7 @@ func (x *straightExact) nextSet() {
 	x.area[x.set] = x.area[x.set-x.place[k]] + x.m.kinds[k].area
 	x.found, x.listed = x.found[:0], 0
 	if x.set == x.place[k] {
-		x.found = x.m.framesOf(x.found, int32(k))
+		x.found = framesOf(x.m, x.found, int32(k))
 		x.keepUseful(0)
 	}
 	copy(x.partial, x.digits)
@@ -208,7 +208,7 @@ func (x *straightExact) spots(to []spot, set int, f frame, atX, atY int64) []spo
 		x.digits[k] = int32(rest / x.place[k])
 		rest %= x.place[k]
 		if set == x.place[k] {
-			return append(to, spot{x.m.optionIn(int32(k), f), atX, atY})
+			return append(to, spot{optionIn(x.m, int32(k), f), atX, atY})
 		}
 	}
 	copy(x.partial, x.digits)
@@ -242,7 +242,8 @@ func beginSets(m *model, _ int, _ uint64) searcher {
 	if !suitsStraightExact(m) {
 		return nil
 	}
-	return &setsSearcher{m: m, unit: m.newEnds().step}
+	unit, _ := m.endUnit()
+	return &setsSearcher{m: m, unit: unit}
 }
 
 // setsPace makes steps of the exact search last about as long as the others.

@@ -39,6 +39,9 @@ func (s settings) ablation() error {
 		return err
 	}
 	for _, cuts := range []bool{false, true} {
+		if s.cuts != "" && s.cuts != map[bool]string{false: "any", true: "straight"}[cuts] {
+			continue
+		}
 		fmt.Fprintf(&page, "| %s | left out |", map[bool]string{false: "any cuts", true: "straight cuts only"}[cuts])
 		for _, n := range planned {
 			fmt.Fprintf(&page, " %d |", n)
@@ -98,7 +101,7 @@ func (s settings) sets() ([]set, error) {
 		jobs.instances = append(jobs.instances, marker.CuttingJob{Seed: seed, OneWay: seed%3 == 1, UpAndDown: seed%3 == 2}.Instance())
 	}
 	published := set{name: "published"}
-	for _, family := range rectangles.Families {
+	for _, family := range s.chosenFamilies() {
 		all, err := rectangles.Read(family)
 		if err != nil {
 			return nil, err
@@ -106,6 +109,9 @@ func (s settings) sets() ([]set, error) {
 		for i, one := range spread(all, s.most) {
 			published.instances = append(published.instances, problemOf(one, i%2 == 1, false))
 		}
+	}
+	if s.jobs <= 0 {
+		return []set{published}, nil
 	}
 	return []set{asked, jobs, published}, nil
 }
@@ -124,7 +130,13 @@ func spread[T any](all []T, most int) []T {
 
 // without writes the rows of a set.
 func (s settings) without(page *strings.Builder, one set, cuts bool) error {
+	if len(one.instances) == 0 {
+		return nil
+	}
 	names := marker.Searchers(cuts)
+	if s.searchers != "" {
+		names = strings.Split(s.searchers, ",")
+	}
 	budgets := append(append([]int{}, planned...), 0)
 	if s.seconds <= 0 {
 		budgets = planned

@@ -36,6 +36,8 @@ type settings struct {
 	out      string
 	first    int
 	ablate   bool
+	// Of an ablation: the cuts, any or straight, and the searchers left out; all of them if empty.
+	cuts, searchers string
 }
 
 func main() {
@@ -50,6 +52,8 @@ func main() {
 	flag.StringVar(&s.out, "out", filepath.Join("testdata", "marker", "RESULTS.md"), "file to write")
 	flag.IntVar(&s.first, "first", 0, "only lay the first marker of so many pieces, and print what it took")
 	flag.BoolVar(&s.ablate, "ablation", false, "only write the table of what each searcher earns, with so many jobs and at most so many instances of a family")
+	flag.StringVar(&s.cuts, "cuts", "", "of an ablation, only with any cuts or only with straight cuts")
+	flag.StringVar(&s.searchers, "searchers", "", "of an ablation, the searchers to leave out, with commas between them; all if empty")
 	flag.Parse()
 	err := s.run()
 	if err != nil {
@@ -76,15 +80,21 @@ func (s settings) run() error {
 	return os.WriteFile(s.out, []byte(page.String()), 0o644)
 }
 
-// published writes the table of published instances.
-func (s settings) published(page *strings.Builder) error {
-	families := rectangles.Families
+func (s settings) chosenFamilies() []string {
 	switch s.families {
 	case "all":
+		return rectangles.Families
 	case "none":
 		return nil
-	default:
-		families = strings.Split(s.families, ",")
+	}
+	return strings.Split(s.families, ",")
+}
+
+// published writes the table of published instances.
+func (s settings) published(page *strings.Builder) error {
+	families := s.chosenFamilies()
+	if len(families) == 0 {
+		return nil
 	}
 	fmt.Fprintf(page, "\n## Published rectangles, %g s an instance\n\n", s.seconds)
 	page.WriteString("Gaps are means over the family, in percent of the optimum or the least known length (not of the bound); for straight cuts the\n" +
