@@ -73,7 +73,7 @@ func BenchmarkLay(b *testing.B) {
 			b.Run(fmt.Sprintf("%s/pieces=%d", name, n), func(b *testing.B) {
 				in := manyPieces(n)
 				m := newModel(&in)
-				var e engine = newSkyline(m)
+				var e engine = newStripEngine(m)
 				if name == "straight" {
 					e = newStraight(m)
 				}

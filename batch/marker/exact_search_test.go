@@ -114,9 +114,9 @@ func TestIndexedLaysAsTheScan(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		in := drawPlain(t, 12, 40)
 		m := newModel(&in)
-		w := newAnnealing(m, newSkyline(m), 0, rapid.Uint64().Draw(t, "seed"), 0, nil)
+		w := newAnnealing(m, newStripEngine(m), 0, rapid.Uint64().Draw(t, "seed"), 0, nil)
 		w.plan = startsOf(m)[0].plan.clone()
-		byScan, bySets := newSkyline(m), newSkyline(m)
+		byScan, bySets := newStripEngine(m), newStripEngine(m)
 		byScan.indexable = false
 		g := goal{room: noCap, target: noCap, excess: noCap}
 		for range 20 {

@@ -17,7 +17,7 @@ type fill struct {
 	cover
 	frames       []fillFrame
 	found        []fillSpot
-	steps        []skyStep // of all frames, one after the other
+	steps        skyline   // of all frames, one after the other
 	tries        []fillTry // likewise
 	failed       []uint64  // hashes of states that lead nowhere
 	nodes, limit int       // since the last beginning
@@ -133,7 +133,7 @@ func (f *fill) begin() {
 	f.left = append(f.left[:0], f.left0...)
 	f.rest = f.m.copies
 	f.frames, f.found, f.tries = f.frames[:0], f.found[:0], f.tries[:0]
-	f.steps = append(f.steps[:0], skyStep{0, 0}, skyStep{f.width, noCap})
+	f.steps = f.steps.flat(f.width)
 	rows := uint64(0)
 	for k, n := range f.left {
 		rows += f.pieceHash[k] * uint64(n)
@@ -164,7 +164,7 @@ func (f *fill) open(step0 int, rows uint64) {
 }
 
 // roomAlong tells whether the pieces left that can lie only side by side fit beside each other.
-func (f *cover) roomAlong(steps []skyStep) bool {
+func (f *cover) roomAlong(steps skyline) bool {
 	low := f.target
 	for _, s := range steps {
 		low = min(low, s.y)
@@ -182,7 +182,7 @@ func (f *cover) roomAlong(steps []skyStep) bool {
 		room := int64(0)
 		for i := range len(steps) - 1 {
 			if steps[i].y+least <= f.target {
-				room += steps[i+1].x - steps[i].x
+				room += steps.width(i)
 			}
 		}
 		if wide > room {
@@ -194,13 +194,13 @@ func (f *cover) roomAlong(steps []skyStep) bool {
 
 // narrowestValley returns the step between two higher ones with the fewest tries and how many they
 // are, or −1 if one has none.
-func (f *fill) narrowestValley(steps []skyStep) (best, fewest int) {
+func (f *fill) narrowestValley(steps skyline) (best, fewest int) {
 	best, fewest = -1, math.MaxInt
 	for i := range len(steps) - 1 {
 		if i > 0 && steps[i-1].y < steps[i].y || steps[i+1].y < steps[i].y {
 			continue
 		}
-		g, room := steps[i+1].x-steps[i].x, f.target-steps[i].y
+		g, room := steps.width(i), f.target-steps[i].y
 		if !f.fills(g, room) {
 			return -1, 0
 		}
@@ -275,15 +275,9 @@ func (f *cover) reach(limit int64, sizes, others []int64, room int64) {
 	markSums(f.sums[:limit>>6+1], f.m, f.left, sizes, others, room)
 }
 
-func (f *fill) list(steps []skyStep, at int) {
-	y, g := steps[at].y, steps[at+1].x-steps[at].x
-	left, right := int64(noCap), int64(noCap)
-	if at > 0 {
-		left = steps[at-1].y - y
-	}
-	if at+2 < len(steps) {
-		right = steps[at+1].y - y
-	}
+func (f *fill) list(steps skyline, at int) {
+	y, g := steps[at].y, steps.width(at)
+	left, right := steps.walls(at)
 	if !f.fills(g, f.target-y) {
 		return
 	}
@@ -368,8 +362,7 @@ func (f *fill) search(nodes int) bool {
 		from, at := fr.step0, fr.at
 		step0 := len(f.steps)
 		f.steps = append(f.steps, f.steps[from:]...)
-		q := indexed{steps: f.steps[step0:]}
-		s := q.steps[at]
+		s := f.steps[step0+at]
 		f.found = append(f.found, fillSpot{o, s.x, s.y})
 		f.left[k]--
 		f.rest--
@@ -377,10 +370,10 @@ func (f *fill) search(nodes int) bool {
 			f.take(f.found)
 			return true
 		}
-		f.steps = append(f.steps, skyStep{}) // room
-		q.steps = f.steps[step0 : len(f.steps)-1]
-		q.put(at, true, f.w[o], s.y+f.l[o])
-		f.steps = f.steps[:step0+len(q.steps)]
+		f.steps = append(f.steps, step{}) // room
+		sky := f.steps[step0 : len(f.steps)-1]
+		sky.put(at, s.x, f.w[o], s.y+f.l[o])
+		f.steps = f.steps[:step0+len(sky)]
 		f.open(step0, rows)
 	}
 	return false

@@ -22,7 +22,7 @@ func newWorker(m *model, id int, params Params, bound int64, starts []start) *wo
 	if m.straight {
 		e = newStraight(m)
 	} else {
-		e = newSkyline(m)
+		e = newStripEngine(m)
 	}
 	return &worker{
 		annealing: newAnnealing(m, e, id, params.Seed, bound, params.Without), id: id, seed: params.Seed, starts: starts,
