@@ -62,8 +62,12 @@ func (e editing[V]) saving(s *Server) http.HandlerFunc {
 		}
 		if refused == nil && f.OK() {
 			// A row that is removed leaves its place to the next one.
-			if before.Version != 0 && before.Changes(f.Values) && !f.Values.Has("remove") {
-				s.sessions.Put(r.Context(), "undo", before.Undo(before.Version+1))
+			if !before.Adds() && before.Changes(f.Values) && !f.Values.Has("remove") {
+				version, err := e.left(r, before)
+				if err != nil {
+					return err
+				}
+				s.sessions.Put(r.Context(), "undo", before.Undo(version))
 			}
 			return done(w, r, to.place, to.notice)
 		}
@@ -82,12 +86,30 @@ func (e editing[V]) saving(s *Server) http.HandlerFunc {
 	})
 }
 
+// left is the version that a change leaves.
+func (e editing[V]) left(r *http.Request, before page.Form) (string, error) {
+	if before.Mark == "" {
+		return strconv.Itoa(before.Version + 1), nil
+	}
+	now, err := e.load(r)
+	if err != nil {
+		return "", err
+	}
+	return e.form(now).Began(), nil
+}
+
 // changedMeanwhile refuses a form that was opened before somebody else saved what it changes.
 func changedMeanwhile(f *form.Form, now page.Form) error {
-	if began := f.Raw("version"); began == "" || began == strconv.Itoa(now.Version) {
+	if began := f.Raw("version"); began == "" || began == now.Began() {
 		return nil
 	}
 	return &store.Fault{Kind: store.Conflict, Problems: []store.Problem{{Message: "Somebody else has saved this in the meantime: see below what, then save again."}}}
+}
+
+// editOf are the routes of a form that is sent to the address of its page.
+func editOf[V editView](s *Server, r chi.Router, place string, e editing[V]) {
+	r.Get(place, e.showing(s))
+	r.Post(place, e.saving(s))
 }
 
 // editsOf are the routes of things that have a page of their own at place/{id}, and a new one at
@@ -95,8 +117,7 @@ func changedMeanwhile(f *form.Form, now page.Form) error {
 func editsOf[V editView](s *Server, r chi.Router, place string, e editing[V]) {
 	r.Get(place+"/new", e.showing(s))
 	r.Post(place, e.saving(s))
-	r.Get(place+"/{id}", e.showing(s))
-	r.Post(place+"/{id}", e.saving(s))
+	editOf(s, r, place+"/{id}", e)
 }
 
 // doneBy is done, with the form that takes it back.

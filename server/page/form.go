@@ -2,6 +2,7 @@ package page
 
 import (
 	"cmp"
+	"fmt"
 	"net/url"
 	"slices"
 	"strconv"
@@ -48,7 +49,9 @@ type Field struct {
 // Option is one choice of a list.
 type Option struct {
 	Value, Text string
-	Chosen      bool
+	// Formula says what it means, Example what it gives.
+	Formula, Example string
+	Chosen           bool
 }
 
 // Ticked reports whether the box is ticked.
@@ -135,6 +138,22 @@ func (b Base) Choose(name, label, hint string, value any, options []Option) Fiel
 	return field
 }
 
+// RadioField is a choice whose options are all in sight; the hint explains it.
+func (b Base) RadioField(name, label, hint string, value any, options []Option) Field {
+	field := b.Choose(name, label, hint, value, options)
+	field.Kind = KindRadio
+	return field
+}
+
+// Values are what a list to choose from sends.
+func (f Field) Values() []string {
+	values := make([]string, len(f.Options))
+	for i, o := range f.Options {
+		values[i] = o.Value
+	}
+	return values
+}
+
 // TickField is a box to tick, which sends "yes".
 func (b Base) TickField(name, label string, ticked bool) Field {
 	return b.TickOf(name, "yes", label, ticked)
@@ -173,6 +192,8 @@ type Form struct {
 	Page, Action string
 	// Version is what is saved now of what the form changes; 0 for a form that adds something.
 	Version int
+	// Mark tells what is saved now where no version counts it; it is another one once that changes.
+	Mark string
 	// Rows are the fields as they are laid out.
 	Rows [][]Field
 	// Locked forms can be read but not sent.
@@ -197,6 +218,28 @@ func (b Base) Form(page, action string, version int, rows ...[]Field) Form {
 	f.lock(rows)
 	return f
 }
+
+// placesOf are the addresses of the page of a thing among its like at place, and of its form; both
+// are those of a new one where id is 0.
+func placesOf(place string, id int64) (page, action string) {
+	if id == 0 {
+		return place + "/new", place
+	}
+	action = fmt.Sprintf("%s/%d", place, id)
+	return action, action
+}
+
+// Marked is the form of something without a version that counts up.
+func (f Form) Marked(mark string) Form {
+	f.Mark = mark
+	return f
+}
+
+// Began is what a form that is opened now begins from.
+func (f Form) Began() string { return cmp.Or(f.Mark, strconv.Itoa(f.Version)) }
+
+// Adds reports whether the form adds something, so that it changes nothing that is there.
+func (f Form) Adds() bool { return f.Version == 0 && f.Mark == "" }
 
 // With adds a list, whose rows a page lays out apart.
 func (f Form) With(name string, rows [][]Field) Form {
@@ -226,7 +269,7 @@ func (f Form) lock(rows [][]Field) {
 // Changed is what somebody else has saved since the form was opened that now comes back refused; nil
 // where nobody has.
 func (f Form) Changed() *Changed {
-	if began := f.typed["version"]; len(began) == 0 || began[0] == strconv.Itoa(f.Version) || !f.sentIn(f.typed) {
+	if began := f.typed["version"]; len(began) == 0 || began[0] == f.Began() || !f.sentIn(f.typed) {
 		return nil
 	}
 	return &Changed{Differences: f.differences()}
@@ -320,8 +363,8 @@ func (f Form) Changes(typed url.Values) bool {
 
 // Undo takes a change of the form back: it is sent again with what is saved now. version is the one
 // that the change leaves.
-func (f Form) Undo(version int) Undo {
-	fields := []UndoField{{Name: "version", Value: strconv.Itoa(version)}, {Name: "page", Value: f.Page}}
+func (f Form) Undo(version string) Undo {
+	fields := []UndoField{{Name: "version", Value: version}, {Name: "page", Value: f.Page}}
 	return Undo{Action: f.Action, Fields: append(fields, f.Saved()...)}
 }
 
