@@ -14,15 +14,13 @@ import (
 )
 
 func (s *Server) costingRoutes(r chi.Router) {
-	editsOf(s, r, "/workshop/channels", editing[*page.ChannelEdit]{s.channelForm, (*page.ChannelEdit).Form, s.saveChannel})
+	editsOf(s, r, "/workshop/channels", "{id}", editing[*page.ChannelEdit]{s.channelForm, (*page.ChannelEdit).Form, s.saveChannel})
 	r.Post("/workshop/channels/{id}/remove", s.handle(s.removeChannel))
-	editOf(s, r, "/workshop/choices", editing[*page.Choices]{s.choicesForm, (*page.Choices).Form, s.saveChoices})
-	editOf(s, r, "/workshop/year", editing[*page.Year]{s.yearForm, (*page.Year).Form, s.saveYear})
+	editsAt(s, r, "/workshop/choices", editing[*page.Choices]{s.choicesForm, (*page.Choices).Form, s.saveChoices})
+	editsAt(s, r, "/workshop/year", editing[*page.Year]{s.yearForm, (*page.Year).Form, s.saveYear})
 	r.Get("/styles/{id}/steps/{step}/study", s.handle(s.showStudy))
 	r.Post("/styles/{id}/steps/{step}/study", s.handle(s.addStudy))
 	r.Post("/styles/{id}/steps/{step}/study/{study}", s.handle(s.takeStudy))
-	r.Get("/styles/{id}/seams", s.handle(s.showSeams))
-	r.Post("/styles/{id}/seams", s.handle(s.saveSeams))
 }
 
 // channelForm fills the form for the channel in the path, or for a new one.

@@ -28,15 +28,15 @@ func (s *Server) outlineRoutes(r chi.Router) {
 }
 
 func (s *Server) outlineForm(w http.ResponseWriter, r *http.Request) error {
-	view, _, err := s.pieceForm(r)
+	view, err := s.pieceForm(r)
 	if err != nil {
 		return err
 	}
-	return s.show(w, r, page.OutlineFile{PieceEdit: view, Back: pieceBack(view)})
+	return s.show(w, r, page.OutlineFile{PieceEdit: *view, Back: pieceBack(view)})
 }
 
 // pieceBack is the page that leads to the drawing of a piece.
-func pieceBack(view page.PieceEdit) string {
+func pieceBack(view *page.PieceEdit) string {
 	if view.Piece.Name == "" {
 		return fmt.Sprintf("/styles/%d", view.Style.ID)
 	}
@@ -44,7 +44,7 @@ func pieceBack(view page.PieceEdit) string {
 }
 
 func (s *Server) keepDrawing(w http.ResponseWriter, r *http.Request) error {
-	view, _, err := s.pieceForm(r)
+	view, err := s.pieceForm(r)
 	if err != nil {
 		return err
 	}
@@ -65,22 +65,24 @@ func (s *Server) keepDrawing(w http.ResponseWriter, r *http.Request) error {
 	if view.Problems, err = problemsOf(f, err); err != nil {
 		return err
 	}
-	return s.refuse(w, r, page.OutlineFile{PieceEdit: view, Back: pieceBack(view)})
+	return s.refuse(w, r, page.OutlineFile{PieceEdit: *view, Back: pieceBack(view)})
 }
 
 // mostShown is how many shapes of a drawing are shown.
 const mostShown = 60
 
 // drawingView fills the page of a drawing with what was said of its scale.
-func (s *Server) drawingView(r *http.Request, f *form.Form) (view page.OutlineLook, at int, err error) {
-	if view.PieceEdit, at, err = s.pieceForm(r); err != nil {
-		return view, 0, err
+func (s *Server) drawingView(r *http.Request, f *form.Form) (*page.OutlineLook, error) {
+	piece, err := s.pieceForm(r)
+	if err != nil {
+		return nil, err
 	}
+	view := &page.OutlineLook{PieceEdit: *piece}
 	view.Drawing, err = id(r, "drawing")
 	if err != nil {
-		return view, 0, err
+		return nil, err
 	}
-	view.Raw = f.Values
+	view.Refuse(view.Address(), f.Values, nil)
 	unit := view.Units.System.Small()
 	scale := workshop.OutlineScale{By: f.Text("scale"), Units: f.Decimal("units"), Together: f.Length("together", unit), Square: shapeNumber(f, "square"), Edge: f.Length("edge", unit)}
 	var fault *store.Fault
@@ -91,10 +93,10 @@ func (s *Server) drawingView(r *http.Request, f *form.Form) (view page.OutlineLo
 			f.Wrong(p.Field, p.Message)
 		}
 	case err != nil:
-		return view, 0, err
+		return nil, err
 	}
 	if view.Problems, err = problemsOf(f, nil); err != nil {
-		return view, 0, err
+		return nil, err
 	}
 	view.Scale = scale.By
 	if view.Scale == "" {
@@ -118,7 +120,7 @@ func (s *Server) drawingView(r *http.Request, f *form.Form) (view page.OutlineLo
 	for _, size := range view.Sizes {
 		view.Named = append(view.Named, view.Seen.ShapeForSize(size))
 	}
-	return view, at, nil
+	return view, nil
 }
 
 // shapeNumber reads the number of a shape, from 1; −1 is none.
@@ -160,7 +162,7 @@ func drawShape(base page.Base, shape workshop.SeenShape, largest length.Length) 
 }
 
 func (s *Server) lookAtDrawing(w http.ResponseWriter, r *http.Request) error {
-	view, _, err := s.drawingView(r, form.FromQuery(r))
+	view, err := s.drawingView(r, form.FromQuery(r))
 	if err != nil {
 		return err
 	}
@@ -175,7 +177,7 @@ func (s *Server) takeOutline(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	view, at, err := s.drawingView(r, f)
+	view, err := s.drawingView(r, f)
 	if err != nil {
 		return err
 	}
@@ -187,13 +189,13 @@ func (s *Server) takeOutline(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	piece := view.Piece
-	fresh := at == len(view.Style.Pieces)
+	fresh := view.New()
 	if fresh {
 		piece.Name, piece.Role = f.Needed("name", "Write a name."), garment.Role(f.Needed("role", "Write which cloth it is cut from, such as body."))
 		piece.Copies, piece.Grain, piece.Pair = f.Int("copies", 1, 100), garment.Grain(f.Text("grain")), f.Bool("pair")
 	}
-	var refused error
-	if f.OK() {
+	refused := changedMeanwhile(f, view.TakeForm())
+	if f.OK() && refused == nil {
 		piece, refused = view.Seen.Outlined(piece, view.Sizes, choice)
 	}
 	style := view.Style
@@ -203,7 +205,7 @@ func (s *Server) takeOutline(w http.ResponseWriter, r *http.Request) error {
 		if fresh {
 			style.Pieces = append(style.Pieces, piece)
 		} else {
-			style.Pieces[at] = piece
+			style.Pieces[view.At] = piece
 		}
 		if _, refused = s.service.SaveStyleDraft(r.Context(), s.workshop, style); refused == nil {
 			if err := s.service.RemoveDrawing(r.Context(), s.workshop, view.Drawing); err != nil {
@@ -211,7 +213,7 @@ func (s *Server) takeOutline(w http.ResponseWriter, r *http.Request) error {
 			}
 			return done(w, r, fmt.Sprintf("/styles/%d", style.ID), "outline")
 		}
-		refused = atPiece(refused, at)
+		refused = atPiece(refused, view.At)
 	}
 	if view.Problems, err = problemsOf(f, refused); err != nil {
 		return err

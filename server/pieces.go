@@ -21,83 +21,68 @@ import (
 
 var grains = []garment.Grain{garment.Lengthwise, garment.Crosswise, garment.AnyGrain, garment.Bias}
 
-// pieceForm fills the form for the piece in the path, or for a new one; at is its index.
-func (s *Server) pieceForm(r *http.Request) (view page.PieceEdit, at int, err error) {
+// pieceForm fills the form for the piece in the path, or for a new one.
+func (s *Server) pieceForm(r *http.Request) (*page.PieceEdit, error) {
 	number, err := id(r, "id")
 	if err != nil {
-		return view, 0, err
+		return nil, err
 	}
+	view := &page.PieceEdit{Grains: grains}
 	if view.Style, err = s.service.Style(r.Context(), s.workshop, number); err != nil {
-		return view, 0, err
+		return nil, err
 	}
 	chart, err := s.service.Chart(r.Context(), s.workshop, view.Style.ChartID)
 	if err != nil {
-		return view, 0, err
+		return nil, err
 	}
-	at, title := len(view.Style.Pieces), "Add a piece"
+	title := "Add a piece"
+	view.At = len(view.Style.Pieces)
 	view.Piece = garment.Piece{Role: garment.Body, Copies: 1, Shape: garment.Rectangle, Grain: garment.Lengthwise}
 	if word := chi.URLParam(r, "piece"); word != "new" {
-		at, err = strconv.Atoi(word)
-		if err != nil || at < 0 || at >= len(view.Style.Pieces) {
-			return view, 0, notFound("piece")
+		view.At, err = strconv.Atoi(word)
+		if err != nil || view.At < 0 || view.At >= len(view.Style.Pieces) {
+			return nil, notFound("piece")
 		}
-		view.Piece = view.Style.Pieces[at]
+		view.Piece = view.Style.Pieces[view.At]
 		title = "Change the piece " + view.Piece.Name
 	}
-	view.Action = r.URL.Path
-	view.Sizes, view.Grains, view.CanRemove = chart.SizeNames(), grains, at < len(view.Style.Pieces) && len(view.Style.Pieces) > 1
-	for _, m := range chart.Measures {
-		view.Known = append(view.Known, m.Name)
-	}
-	for _, a := range view.Style.Allowances {
-		view.Known = append(view.Known, a.Name)
-	}
+	view.Sizes, view.Known = chart.SizeNames(), knownTo(view.Style, chart)
 	view.Base, err = s.base(r, title, "styles")
-	return view, at, err
+	return view, err
 }
 
-func (s *Server) editPiece(w http.ResponseWriter, r *http.Request) error {
-	view, _, err := s.pieceForm(r)
-	if err != nil {
-		return err
+// knownTo are the names that the formulas of a style may use.
+func knownTo(style store.Style, chart store.Chart) []string {
+	var known []string
+	for _, m := range chart.Measures {
+		known = append(known, m.Name)
 	}
-	return s.show(w, r, view)
+	for _, a := range style.Allowances {
+		known = append(known, a.Name)
+	}
+	return known
 }
 
-func (s *Server) savePiece(w http.ResponseWriter, r *http.Request) error {
-	f, err := form.Parse(w, r)
-	if err != nil {
-		return err
-	}
-	view, at, err := s.pieceForm(r)
-	if err != nil {
-		return err
-	}
+func (s *Server) savePiece(r *http.Request, f *form.Form, view *page.PieceEdit) (saved, error) {
 	style := view.Style
 	style.Version = f.Int("version", 0, 1<<30)
 	style.Pieces = slices.Clone(style.Pieces)
 	switch {
-	case f.Bool("remove") && view.CanRemove:
-		style.Pieces = slices.Delete(style.Pieces, at, at+1)
-	case at == len(style.Pieces):
+	case f.Bool("remove") && view.CanRemove():
+		style.Pieces = slices.Delete(style.Pieces, view.At, view.At+1)
+	case view.New():
 		style.Pieces = append(style.Pieces, readPiece(f, view))
 	default:
-		style.Pieces[at] = readPiece(f, view)
+		style.Pieces[view.At] = readPiece(f, view)
 	}
-	var refused error
-	if f.OK() {
-		if _, refused = s.service.SaveStyleDraft(r.Context(), s.workshop, style); refused == nil {
-			return done(w, r, fmt.Sprintf("/styles/%d", style.ID), "style")
-		}
+	if !f.OK() {
+		return saved{}, nil
 	}
-	if view.Problems, err = problemsOf(f, atPiece(refused, at)); err != nil {
-		return err
-	}
-	view.Raw = f.Values
-	return s.refuse(w, r, view)
+	_, err := s.service.SaveStyleDraft(r.Context(), s.workshop, style)
+	return saved{fmt.Sprintf("/styles/%d", style.ID), "style"}, atPiece(err, view.At)
 }
 
-func readPiece(f *form.Form, view page.PieceEdit) garment.Piece {
+func readPiece(f *form.Form, view *page.PieceEdit) garment.Piece {
 	piece := view.Piece
 	piece.Name, piece.Role, piece.Note = f.Name("name"), garment.Role(strings.ToLower(f.Name("role"))), f.Note("note")
 	piece.Copies, piece.Grain = f.Int("copies", 1, 100), garment.Grain(f.Text("grain"))
@@ -164,37 +149,15 @@ func atPiece(err error, at int) error {
 	return &moved
 }
 
-func (s *Server) saveSteps(w http.ResponseWriter, r *http.Request) error {
-	number, f, err := idAndForm(w, r)
-	if err != nil {
-		return err
-	}
-	style, err := s.service.Style(r.Context(), s.workshop, number)
-	if err != nil {
-		return err
-	}
-	before := style
+func (s *Server) saveSteps(r *http.Request, f *form.Form, view *page.Style) (saved, error) {
+	style := view.Style
 	style.Version = f.Int("version", 0, 1<<30)
 	style.Operations = s.readSteps(f, style.Operations)
-	var refused error
-	if f.OK() {
-		if _, refused = s.service.SaveStyleDraft(r.Context(), s.workshop, style); refused == nil {
-			return done(w, r, fmt.Sprintf("/styles/%d", number), "style")
-		}
+	if !f.OK() {
+		return saved{}, nil
 	}
-	problems, err := problemsOf(f, refused)
-	if err != nil {
-		return err
-	}
-	base, err := s.refusedBase(r, style.Name, "styles", f, problems)
-	if err != nil {
-		return err
-	}
-	view, err := s.styleView(r, base, before)
-	if err != nil {
-		return err
-	}
-	return s.refuse(w, r, view)
+	_, err := s.service.SaveStyleDraft(r.Context(), s.workshop, style)
+	return saved{fmt.Sprintf("/styles/%d", style.ID), "style"}, err
 }
 
 // readSteps reads the minutes of the steps; what the maker changed is from then on timed.

@@ -61,13 +61,8 @@ func (e editing[V]) saving(s *Server) http.HandlerFunc {
 			to, refused = e.save(r, f, view)
 		}
 		if refused == nil && f.OK() {
-			// A row that is removed leaves its place to the next one.
-			if !before.Adds() && before.Changes(f.Values) && !f.Values.Has("remove") {
-				version, err := e.left(r, before)
-				if err != nil {
-					return err
-				}
-				s.sessions.Put(r.Context(), "undo", before.Undo(version))
+			if err := e.canTakeBack(s, r, f, before); err != nil {
+				return err
 			}
 			return done(w, r, to.place, to.notice)
 		}
@@ -86,38 +81,46 @@ func (e editing[V]) saving(s *Server) http.HandlerFunc {
 	})
 }
 
-// left is the version that a change leaves.
-func (e editing[V]) left(r *http.Request, before page.Form) (string, error) {
-	if before.Mark == "" {
-		return strconv.Itoa(before.Version + 1), nil
+// canTakeBack keeps what the form held before, unless it added something, changed nothing, or took a
+// row out, which leaves its place to the next one.
+func (e editing[V]) canTakeBack(s *Server, r *http.Request, f *form.Form, before page.Form) error {
+	if before.Adds() || !before.Changes(f.Values) || f.Values.Has("remove") {
+		return nil
 	}
-	now, err := e.load(r)
-	if err != nil {
-		return "", err
+	after := ""
+	if number, err := strconv.Atoi(before.Version); err == nil {
+		after = strconv.Itoa(number + 1)
+	} else {
+		view, err := e.load(r)
+		if err != nil {
+			return err
+		}
+		after = e.form(view).Version
 	}
-	return e.form(now).Began(), nil
+	s.sessions.Put(r.Context(), "undo", before.Undo(after))
+	return nil
 }
 
 // changedMeanwhile refuses a form that was opened before somebody else saved what it changes.
 func changedMeanwhile(f *form.Form, now page.Form) error {
-	if began := f.Raw("version"); began == "" || began == now.Began() {
+	if began := f.Raw("version"); began == "" || began == now.Version {
 		return nil
 	}
 	return &store.Fault{Kind: store.Conflict, Problems: []store.Problem{{Message: "Somebody else has saved this in the meantime: see below what, then save again."}}}
 }
 
-// editOf are the routes of a form that is sent to the address of its page.
-func editOf[V editView](s *Server, r chi.Router, place string, e editing[V]) {
+// editsAt are the routes of a form that is sent to the page that shows it.
+func editsAt[V editView](s *Server, r chi.Router, place string, e editing[V]) {
 	r.Get(place, e.showing(s))
 	r.Post(place, e.saving(s))
 }
 
-// editsOf are the routes of things that have a page of their own at place/{id}, and a new one at
+// editsOf are the routes of things that have a page of their own at place/one, and a new one at
 // place/new.
-func editsOf[V editView](s *Server, r chi.Router, place string, e editing[V]) {
+func editsOf[V editView](s *Server, r chi.Router, place, one string, e editing[V]) {
 	r.Get(place+"/new", e.showing(s))
 	r.Post(place, e.saving(s))
-	editOf(s, r, place+"/{id}", e)
+	editsAt(s, r, place+"/"+one, e)
 }
 
 // doneBy is done, with the form that takes it back.

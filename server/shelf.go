@@ -19,9 +19,9 @@ import (
 
 func (s *Server) shelfRoutes(r chi.Router) {
 	r.Get("/shelf", s.handle(s.showShelf))
-	editsOf(s, r, "/shelf/cloths", editing[*page.ClothEdit]{s.clothForm, (*page.ClothEdit).Form, s.saveCloth})
-	editsOf(s, r, "/shelf/bolts", editing[*page.BoltEdit]{s.boltForm, (*page.BoltEdit).Form, s.saveBolt})
-	editsOf(s, r, "/shelf/notions", editing[*page.NotionEdit]{s.notionForm, (*page.NotionEdit).Form, s.saveNotion})
+	editsOf(s, r, "/shelf/cloths", "{id}", editing[*page.ClothEdit]{s.clothForm, (*page.ClothEdit).Form, s.saveCloth})
+	editsOf(s, r, "/shelf/bolts", "{id}", editing[*page.BoltEdit]{s.boltForm, (*page.BoltEdit).Form, s.saveBolt})
+	editsOf(s, r, "/shelf/notions", "{id}", editing[*page.NotionEdit]{s.notionForm, (*page.NotionEdit).Form, s.saveNotion})
 	s.putAwayRoutes(r)
 }
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"net/http"
 
+	"yardwright/server/form"
 	"yardwright/server/page"
 	"yardwright/server/store"
 )
@@ -12,23 +13,7 @@ import (
 const mostShare = 10_000
 
 // saveSizeMix stores in which sizes a style is offered, and the mix of its usual batch.
-func (s *Server) saveSizeMix(w http.ResponseWriter, r *http.Request) error {
-	number, f, err := idAndForm(w, r)
-	if err != nil {
-		return err
-	}
-	style, err := s.service.Style(r.Context(), s.workshop, number)
-	if err != nil {
-		return err
-	}
-	base, err := s.base(r, style.Name, "styles")
-	if err != nil {
-		return err
-	}
-	view, err := s.styleView(r, base, style)
-	if err != nil {
-		return err
-	}
+func (s *Server) saveSizeMix(r *http.Request, f *form.Form, view *page.Style) (saved, error) {
 	var sizes []store.StyleSize
 	for i, name := range view.Chart.SizeNames() {
 		size := store.StyleSize{Size: name, Offered: f.Bool(page.OfferedField(i))}
@@ -40,15 +25,9 @@ func (s *Server) saveSizeMix(w http.ResponseWriter, r *http.Request) error {
 			sizes = append(sizes, size)
 		}
 	}
-	var refused error
-	if f.OK() {
-		if refused = s.service.SaveSizeMix(r.Context(), s.workshop, number, f.Text("version"), sizes, len(view.Chart.Sizes)); refused == nil {
-			return done(w, r, fmt.Sprintf("/styles/%d#mix", number), "sizes")
-		}
+	if !f.OK() {
+		return saved{}, nil
 	}
-	if view.Problems, err = problemsOf(f, refused); err != nil {
-		return err
-	}
-	view.Raw = f.Values
-	return s.refuse(w, r, view)
+	err := s.service.SaveSizeMix(r.Context(), s.workshop, view.Style.ID, f.Text("version"), sizes, len(view.Chart.Sizes))
+	return saved{fmt.Sprintf("/styles/%d#mix", view.Style.ID), "sizes"}, err
 }

@@ -7,42 +7,29 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/go-chi/chi/v5"
-
 	"yardwright/batch/garment"
 	"yardwright/server/form"
 	"yardwright/server/page"
 	"yardwright/server/store"
 )
 
-// styleEditRoutes are the page on which a style gets its name, its steps and what it takes besides
-// cloth.
-func (s *Server) styleEditRoutes(r chi.Router) {
-	r.Get("/styles/{id}/edit", s.handle(s.editStyle))
-	r.Post("/styles/{id}/edit", s.handle(s.saveStyleEdit))
-}
-
-// How many steps and notions a style takes on its page, and how many empty rows are offered.
-const (
-	mostSteps   = 60
-	mostNeeds   = 30
-	spareOfEach = 2
-)
-
 func stepRows(f *form.Form) []int {
-	return filledRows(f, "step", mostSteps, "name", "set_up", "each")
+	return filledRows(f, "step", page.MaxSteps, "name", "set_up", "each")
 }
 
 func needRows(f *form.Form) []int {
-	return filledRows(f, "need", mostNeeds, "name", "length", "count")
+	return filledRows(f, "need", page.MaxNeeds, "name", "length", "count")
 }
 
-func (s *Server) styleEditView(r *http.Request, f *form.Form) (page.StyleEdit, error) {
+// styleEditView is the page on which a style gets its name, its steps and what it takes besides cloth.
+func (s *Server) styleEditView(r *http.Request) (*page.StyleEdit, error) {
 	number, err := id(r, "id")
 	if err != nil {
-		return page.StyleEdit{}, err
+		return nil, err
 	}
-	view := page.StyleEdit{}
+	view := &page.StyleEdit{Wearers: []page.Option{
+		{Value: string(garment.Child), Text: "a child"}, {Value: string(garment.Adult), Text: "an adult"}, {Value: string(garment.NoOne), Text: "nobody: a thing"},
+	}}
 	if view.Style, err = s.service.Style(r.Context(), s.workshop, number); err != nil {
 		return view, err
 	}
@@ -50,74 +37,23 @@ func (s *Server) styleEditView(r *http.Request, f *form.Form) (page.StyleEdit, e
 		return view, err
 	}
 	chart, err := s.service.Chart(r.Context(), s.workshop, view.Style.ChartID)
-	if err != nil {
-		return view, err
-	}
-	for _, measure := range chart.Measures {
-		view.Known = append(view.Known, measure.Name)
-	}
-	for _, a := range view.Style.Allowances {
-		view.Known = append(view.Known, a.Name)
-	}
-	view.Wearers = []page.Option{
-		{Value: string(garment.Child), Text: "a child"}, {Value: string(garment.Adult), Text: "an adult"}, {Value: string(garment.NoOne), Text: "nobody: a thing"},
-	}
-	steps, needs := len(view.Style.Operations)+spareOfEach, len(view.Style.Notions)+spareOfEach
-	if f != nil {
-		view.Raw, view.Problems = f.Values, pageProblems(f)
-		for _, row := range stepRows(f) {
-			steps = max(steps, row+1)
-		}
-		for _, row := range needRows(f) {
-			needs = max(needs, row+1)
-		}
-	}
-	for row := range min(steps, mostSteps) {
-		view.Steps = append(view.Steps, view.StepRow(row))
-	}
-	for row := range min(needs, mostNeeds) {
-		view.Needs = append(view.Needs, view.NeedRow(row))
-	}
-	return view, nil
+	view.Known = knownTo(view.Style, chart)
+	return view, err
 }
 
-func (s *Server) editStyle(w http.ResponseWriter, r *http.Request) error {
-	view, err := s.styleEditView(r, nil)
-	if err != nil {
-		return err
-	}
-	return s.show(w, r, view)
-}
-
-func (s *Server) saveStyleEdit(w http.ResponseWriter, r *http.Request) error {
-	number, f, err := idAndForm(w, r)
-	if err != nil {
-		return err
-	}
-	style, err := s.service.Style(r.Context(), s.workshop, number)
-	if err != nil {
-		return err
-	}
+func (s *Server) saveStyleEdit(r *http.Request, f *form.Form, view *page.StyleEdit) (saved, error) {
+	style := view.Style
 	style.Version = f.Int("version", 0, 1<<30)
 	style.Name, style.Note = f.Needed("name", "Write a name."), f.Note("note")
 	style.Wearer = garment.Wearer(f.Choice("wearer", string(garment.Child), string(garment.Adult), string(garment.NoOne)))
 	var renamed store.StyleRenames
 	style.Operations, renamed.Steps = s.readStyleSteps(f, style.Operations)
 	style.Notions, renamed.Needs = readNeeds(f, style.Notions)
-	if f.OK() {
-		err := s.service.SaveStyleParts(r.Context(), s.workshop, style, renamed)
-		if err == nil {
-			return done(w, r, fmt.Sprintf("/styles/%d", number), "style")
-		}
-		if err := saySo(f, atNeeds(err, needRows(f))); err != nil {
-			return err
-		}
+	if !f.OK() {
+		return saved{}, nil
 	}
-	view, err := s.styleEditView(r, f)
-	if err != nil {
-		return err
-	}
-	return s.refuse(w, r, view)
+	err := s.service.SaveStyleParts(r.Context(), s.workshop, style, renamed)
+	return saved{fmt.Sprintf("/styles/%d", style.ID), "style"}, atNeeds(err, needRows(f))
 }
 
 // atNeeds moves what is wrong with a need to its row.

@@ -24,24 +24,25 @@ import (
 
 func (s *Server) styleRoutes(r chi.Router) {
 	r.Get("/styles", s.handle(s.listStyles))
-	r.Get("/styles/new", s.handle(s.newStyle))
-	r.Post("/styles", s.handle(s.startStyle))
-	r.Get("/styles/{id}", s.handle(s.showStyle))
-	r.Post("/styles/{id}", s.handle(s.saveAllowances))
-	r.Post("/styles/{id}/steps", s.handle(s.saveSteps))
-	r.Post("/styles/{id}/sizes", s.handle(s.saveSizeMix))
-	s.styleEditRoutes(r)
-	r.Get("/styles/{id}/pieces/{piece}", s.handle(s.editPiece))
-	r.Post("/styles/{id}/pieces/{piece}", s.handle(s.savePiece))
-	r.Get("/styles/{id}/colourways/new", s.handle(s.editColourway))
-	r.Post("/styles/{id}/colourways", s.handle(s.saveColourway))
-	r.Get("/styles/{id}/colourways/{colourway}", s.handle(s.editColourway))
-	r.Post("/styles/{id}/colourways/{colourway}", s.handle(s.saveColourway))
+	start := editing[*page.StyleNew]{s.styleNew, (*page.StyleNew).Form, s.startStyle}
+	r.Get("/styles/new", start.showing(s))
+	r.Post("/styles", start.saving(s))
+	allowances := editing[*page.Style]{s.styleView, (*page.Style).AllowancesForm, s.saveAllowances}
+	r.Get("/styles/{id}", allowances.showing(s))
+	r.Post("/styles/{id}", allowances.saving(s))
+	r.Post("/styles/{id}/steps", editing[*page.Style]{s.styleView, (*page.Style).StepsForm, s.saveSteps}.saving(s))
+	r.Post("/styles/{id}/sizes", editing[*page.Style]{s.styleView, (*page.Style).MixForm, s.saveSizeMix}.saving(s))
+	editsAt(s, r, "/styles/{id}/edit", editing[*page.StyleEdit]{s.styleEditView, (*page.StyleEdit).Form, s.saveStyleEdit})
+	editsAt(s, r, "/styles/{id}/seams", editing[*page.Seams]{s.seamsView, (*page.Seams).Form, s.saveSeams})
+	editsAt(s, r, "/styles/{id}/pieces/{piece}", editing[*page.PieceEdit]{s.pieceForm, (*page.PieceEdit).Form, s.savePiece})
+	editsOf(s, r, "/styles/{id}/colourways", "{colourway}", editing[*page.ColourwayEdit]{s.colourwayForm, (*page.ColourwayEdit).Form, s.saveColourway})
 	r.Post("/styles/{id}/colourways/{colourway}/remove", s.handle(s.removeColourway))
-	r.Get("/charts/{id}", s.handle(s.showChart))
-	r.Post("/charts/{id}/copy", s.handle(s.copyChart))
-	r.Get("/charts/{id}/edit", s.handle(s.editChart))
-	r.Post("/charts/{id}", s.handle(s.saveChart))
+	copied := editing[*page.Chart]{s.chartView, (*page.Chart).CopyForm, s.copyChart}
+	r.Get("/charts/{id}", copied.showing(s))
+	r.Post("/charts/{id}/copy", copied.saving(s))
+	chart := editing[*page.ChartEdit]{s.chartEdit, (*page.ChartEdit).Form, s.saveChart}
+	r.Get("/charts/{id}/edit", chart.showing(s))
+	r.Post("/charts/{id}", chart.saving(s))
 }
 
 // styleRows lists the styles with their colourways.
@@ -89,23 +90,20 @@ func (s *Server) listStyles(w http.ResponseWriter, r *http.Request) error {
 	return s.show(w, r, view)
 }
 
-func (s *Server) newStyle(w http.ResponseWriter, r *http.Request) error {
+// styleNew is the page that begins a style from the draft that was chosen.
+func (s *Server) styleNew(r *http.Request) (*page.StyleNew, error) {
 	base, err := s.base(r, "Start a style", "styles")
 	if err != nil {
-		return err
+		return nil, err
 	}
-	view, err := s.styleForm(r, base, r.URL.Query().Get("starter"))
-	if err != nil {
-		return err
-	}
-	return s.show(w, r, view)
-}
-
-func (s *Server) styleForm(r *http.Request, base page.Base, starter string) (page.StyleNew, error) {
-	view := page.StyleNew{Base: base, Starters: garment.Starters()}
+	view := &page.StyleNew{Base: base, Starters: garment.Starters()}
 	view.Starter = view.Starters[0]
+	chosen := r.URL.Query().Get("starter")
+	if r.Method == http.MethodPost {
+		chosen = r.PostForm.Get("starter")
+	}
 	for _, known := range view.Starters {
-		if known.Name == starter {
+		if known.Name == chosen {
 			view.Starter = known
 		}
 	}
@@ -127,73 +125,42 @@ func hasMeasures(chart store.Chart, needs []string) bool {
 	return true
 }
 
-func (s *Server) startStyle(w http.ResponseWriter, r *http.Request) error {
-	f, err := form.Parse(w, r)
-	if err != nil {
-		return err
-	}
+func (s *Server) startStyle(r *http.Request, f *form.Form, view *page.StyleNew) (saved, error) {
 	options := map[string]bool{}
-	for _, starter := range garment.Starters() {
-		if starter.Name == f.Text("starter") {
-			for _, option := range starter.Options {
-				options[option.Name] = slices.Contains(f.Values["option"], option.Name)
-			}
-		}
+	for _, option := range view.Starter.Options {
+		options[option.Name] = slices.Contains(f.Values["option"], option.Name)
 	}
-	made, err := s.service.StartStyle(r.Context(), s.workshop, f.Text("starter"), f.Name("name"), f.ID("chart"), options)
-	if err == nil {
-		return done(w, r, fmt.Sprintf("/styles/%d", made), "style")
-	}
-	problems, err := problemsOf(f, err)
-	if err != nil {
-		return err
-	}
-	base, err := s.refusedBase(r, "Start a style", "styles", f, problems)
-	if err != nil {
-		return err
-	}
-	view, err := s.styleForm(r, base, f.Text("starter"))
-	if err != nil {
-		return err
-	}
-	return s.refuse(w, r, view)
+	made, err := s.service.StartStyle(r.Context(), s.workshop, view.Starter.Name, f.Name("name"), f.ID("chart"), options)
+	return saved{fmt.Sprintf("/styles/%d", made), "style"}, err
 }
 
-func (s *Server) showStyle(w http.ResponseWriter, r *http.Request) error {
+func (s *Server) styleView(r *http.Request) (*page.Style, error) {
 	number, err := id(r, "id")
 	if err != nil {
-		return err
+		return nil, err
 	}
 	style, err := s.service.Style(r.Context(), s.workshop, number)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	base, err := s.base(r, style.Name, "styles")
 	if err != nil {
-		return err
+		return nil, err
 	}
-	view, err := s.styleView(r, base, style)
-	if err != nil {
-		return err
-	}
-	return s.show(w, r, view)
-}
-
-func (s *Server) styleView(r *http.Request, base page.Base, style store.Style) (page.Style, error) {
 	chart, err := s.service.Chart(r.Context(), s.workshop, style.ChartID)
 	if err != nil {
-		return page.Style{}, err
+		return nil, err
 	}
 	mix, err := s.service.SizeMix(r.Context(), s.workshop, style.ID)
 	if err != nil {
-		return page.Style{}, err
+		return nil, err
 	}
-	view := page.Style{Base: base, Style: style, Chart: chart, Mix: mix, LocalRules: batch.LocalRules, Cautions: batch.CautionsFor(style.Style)}
+	view := &page.Style{Base: base, Style: style, Chart: chart, Mix: mix, LocalRules: batch.LocalRules, Cautions: batch.CautionsFor(style.Style)}
 	for _, o := range style.Operations {
 		view.MakingTime += o.Each
 	}
-	if err := grade(&view, r.URL.Query().Get("size")); err != nil {
-		return page.Style{}, err
+	if err := grade(view, r.URL.Query().Get("size")); err != nil {
+		return nil, err
 	}
 	if view.Colourways, err = s.colourwayRows(r, style); err != nil || !base.SeesMoney() {
 		return view, err
@@ -283,38 +250,15 @@ func nameAt[T any](list []T, at int, name func(T) string) string {
 	return name(list[at])
 }
 
-func (s *Server) saveAllowances(w http.ResponseWriter, r *http.Request) error {
-	number, f, err := idAndForm(w, r)
-	if err != nil {
-		return err
-	}
-	style, err := s.service.Style(r.Context(), s.workshop, number)
-	if err != nil {
-		return err
-	}
-	base, err := s.base(r, style.Name, "styles")
-	if err != nil {
-		return err
-	}
+func (s *Server) saveAllowances(r *http.Request, f *form.Form, view *page.Style) (saved, error) {
+	style := view.Style
 	style.Version = f.Int("version", 0, 1<<30)
-	before := style
-	style.Allowances = readAllowances(f, base.Units, style.Allowances)
-	var refused error
-	if f.OK() {
-		if _, refused = s.service.SaveStyleDraft(r.Context(), s.workshop, style); refused == nil {
-			return done(w, r, fmt.Sprintf("/styles/%d", number), "style")
-		}
+	style.Allowances = readAllowances(f, view.Units, style.Allowances)
+	if !f.OK() {
+		return saved{}, nil
 	}
-	problems, err := problemsOf(f, atAllowances(refused, style, before))
-	if err != nil {
-		return err
-	}
-	base.Raw, base.Problems = f.Values, problems
-	view, err := s.styleView(r, base, before)
-	if err != nil {
-		return err
-	}
-	return s.refuse(w, r, view)
+	_, err := s.service.SaveStyleDraft(r.Context(), s.workshop, style)
+	return saved{fmt.Sprintf("/styles/%d", style.ID), "style"}, atAllowances(err, style, view.Style)
 }
 
 func readAllowances(f *form.Form, write length.Style, allowances []garment.Allowance) []garment.Allowance {
@@ -394,17 +338,6 @@ func changedAllowance(style, before store.Style) string {
 	return ""
 }
 
-func (s *Server) editColourway(w http.ResponseWriter, r *http.Request) error {
-	view, err := s.colourwayForm(r, page.Base{})
-	if err != nil {
-		return err
-	}
-	if view.Colourway.ID == 0 {
-		view.Colourway.Notions = likelyNotions(view.Style, view.Notions)
-	}
-	return s.show(w, r, view)
-}
-
 // likelyNotions proposes, for each need of a style, the only notion that has its name.
 func likelyNotions(style store.Style, notions []store.Notion) map[string]int64 {
 	likely := map[string]int64{}
@@ -448,12 +381,12 @@ func needsInWords(style store.Style) string {
 }
 
 // colourwayForm fills the form for the colourway in the path, or for a new one.
-func (s *Server) colourwayForm(r *http.Request, refused page.Base) (page.ColourwayEdit, error) {
+func (s *Server) colourwayForm(r *http.Request) (*page.ColourwayEdit, error) {
 	number, err := id(r, "id")
 	if err != nil {
-		return page.ColourwayEdit{}, err
+		return nil, err
 	}
-	view := page.ColourwayEdit{}
+	view := &page.ColourwayEdit{}
 	if view.Style, err = s.service.Style(r.Context(), s.workshop, number); err != nil {
 		return view, err
 	}
@@ -470,7 +403,6 @@ func (s *Server) colourwayForm(r *http.Request, refused page.Base) (page.Colourw
 	if view.Base, err = s.base(r, title, "styles"); err != nil {
 		return view, err
 	}
-	view.Raw, view.Problems = refused.Raw, refused.Problems
 	cloths, err := s.service.Cloths(r.Context(), s.workshop)
 	if err != nil {
 		return view, err
@@ -478,7 +410,7 @@ func (s *Server) colourwayForm(r *http.Request, refused page.Base) (page.Colourw
 	notions, err := s.service.Notions(r.Context(), s.workshop)
 	view.Cloths = offeredCloths(cloths, func(id int64) bool { return uses(view.Colourway.Cloths, id) })
 	if view.Colourway.ID == 0 {
-		view.Missing = missingNotions(view.Style, notions)
+		view.Missing, view.Colourway.Notions = missingNotions(view.Style, notions), likelyNotions(view.Style, notions)
 	}
 	view.Notions = offeredNotions(notions, func(id int64) bool { return slices.Contains(slices.Collect(maps.Values(view.Colourway.Notions)), id) })
 	return view, err
@@ -500,15 +432,7 @@ func (s *Server) colourway(r *http.Request) (store.Colourway, error) {
 	return ways[at], nil
 }
 
-func (s *Server) saveColourway(w http.ResponseWriter, r *http.Request) error {
-	f, err := form.Parse(w, r)
-	if err != nil {
-		return err
-	}
-	view, err := s.colourwayForm(r, page.Base{})
-	if err != nil {
-		return err
-	}
+func (s *Server) saveColourway(r *http.Request, f *form.Form, view *page.ColourwayEdit) (saved, error) {
 	way := store.Colourway{
 		ID: view.Colourway.ID, StyleID: view.Style.ID, Version: f.Int("version", 0, 1<<30), Name: f.Needed("name", "Write a name."),
 		Cloths: map[garment.Role]int64{}, Notions: map[string]int64{},
@@ -519,39 +443,21 @@ func (s *Server) saveColourway(w http.ResponseWriter, r *http.Request) error {
 	for _, need := range view.Style.Notions {
 		way.Notions[need.Notion] = f.ID("notion." + need.Notion)
 	}
-	if _, err = s.service.SaveColourwayDraft(r.Context(), s.workshop, way); err == nil {
-		if way.ID != 0 {
-			s.canUndo(r, fmt.Sprintf("/styles/%d/colourways/%d", view.Style.ID, way.ID), colourwayAsTyped(view.Colourway, way.Version+1)...)
-		}
-		return done(w, r, fmt.Sprintf("/styles/%d", view.Style.ID), "colourway")
-	}
-	problems, err := problemsOf(f, err)
-	if err != nil {
-		return err
-	}
-	view.Raw, view.Problems = f.Values, problems
-	return s.refuse(w, r, view)
+	_, err := s.service.SaveColourwayDraft(r.Context(), s.workshop, way)
+	return saved{fmt.Sprintf("/styles/%d", view.Style.ID), "colourway"}, err
 }
 
-func (s *Server) showChart(w http.ResponseWriter, r *http.Request) error {
-	view, err := s.chartView(r)
-	if err != nil {
-		return err
-	}
-	return s.show(w, r, view)
-}
-
-func (s *Server) chartView(r *http.Request) (page.Chart, error) {
+func (s *Server) chartView(r *http.Request) (*page.Chart, error) {
 	number, err := id(r, "id")
 	if err != nil {
-		return page.Chart{}, err
+		return nil, err
 	}
 	chart, err := s.service.Chart(r.Context(), s.workshop, number)
 	if err != nil {
-		return page.Chart{}, err
+		return nil, err
 	}
 	base, err := s.base(r, chart.Name, "styles")
-	view := page.Chart{Base: base, Chart: chart}
+	view := &page.Chart{Base: base, Chart: chart}
 	for _, size := range chart.Sizes {
 		for _, measure := range chart.Measures {
 			if source := size.Values[measure.Name].Source; source != "" && view.SourceOf(source) == 0 {
@@ -562,63 +468,52 @@ func (s *Server) chartView(r *http.Request) (page.Chart, error) {
 	return view, err
 }
 
-func (s *Server) copyChart(w http.ResponseWriter, r *http.Request) error {
-	number, f, err := idAndForm(w, r)
-	if err != nil {
-		return err
-	}
-	made, err := s.service.CopyChart(r.Context(), s.workshop, number, f.Text("name"))
-	if err == nil {
-		return done(w, r, fmt.Sprintf("/charts/%d/edit", made), "chart")
-	}
-	problems, err := problemsOf(f, err)
-	if err != nil {
-		return err
-	}
-	view, err := s.chartView(r)
-	if err != nil {
-		return err
-	}
-	view.Raw, view.Problems = f.Values, problems
-	return s.refuse(w, r, view)
+func (s *Server) copyChart(r *http.Request, f *form.Form, view *page.Chart) (saved, error) {
+	made, err := s.service.CopyChart(r.Context(), s.workshop, view.Chart.ID, f.Text("name"))
+	return saved{fmt.Sprintf("/charts/%d/edit", made), "chart"}, err
 }
 
-func (s *Server) editChart(w http.ResponseWriter, r *http.Request) error {
+func (s *Server) chartEdit(r *http.Request) (*page.ChartEdit, error) {
 	view, err := s.chartView(r)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	return s.show(w, r, page.ChartEdit{Base: view.Base, Chart: view.Chart})
+	return &page.ChartEdit{Base: view.Base, Chart: view.Chart}, nil
 }
 
-func (s *Server) saveChart(w http.ResponseWriter, r *http.Request) error {
-	f, err := form.Parse(w, r)
-	if err != nil {
-		return err
-	}
-	view, err := s.chartView(r)
-	if err != nil {
-		return err
-	}
+func (s *Server) saveChart(r *http.Request, f *form.Form, view *page.ChartEdit) (saved, error) {
 	chart := view.Chart
 	chart.Name, chart.Version = f.Needed("name", "Write a name."), f.Int("version", 0, 1<<30)
 	s.readChart(f, view, &chart)
-	var refused error
-	if f.OK() {
-		if _, refused = s.service.SaveChartDraft(r.Context(), s.workshop, chart); refused == nil {
-			return done(w, r, fmt.Sprintf("/charts/%d", chart.ID), "chart")
-		}
+	if !f.OK() {
+		return saved{}, nil
 	}
-	problems, err := problemsOf(f, refused)
+	_, err := s.service.SaveChartDraft(r.Context(), s.workshop, chart)
+	return saved{fmt.Sprintf("/charts/%d", chart.ID), "chart"}, err
+}
+
+// removeColourway removes a colourway that no order asks for.
+func (s *Server) removeColourway(w http.ResponseWriter, r *http.Request) error {
+	style, f, err := idAndForm(w, r)
 	if err != nil {
 		return err
 	}
-	view.Raw, view.Problems = f.Values, problems
-	return s.refuse(w, r, page.ChartEdit{Base: view.Base, Chart: view.Chart})
+	view, err := s.colourwayForm(r)
+	if err != nil {
+		return err
+	}
+	if err := s.service.RemoveColourway(r.Context(), s.workshop, view.Colourway.ID); err != nil {
+		if view.Problems, err = problemsOf(f, err); err != nil {
+			return err
+		}
+		return s.refuse(w, r, view)
+	}
+	place := fmt.Sprintf("/styles/%d", style)
+	return s.doneBy(w, r, place, "colourway_gone", view.Form().Again(place+"/colourways"))
 }
 
 // readChart reads the values of a chart; one that the maker changed is from then on theirs.
-func (s *Server) readChart(f *form.Form, view page.Chart, chart *store.Chart) {
+func (s *Server) readChart(f *form.Form, view *page.ChartEdit, chart *store.Chart) {
 	unit := view.Units.System.Small()
 	sizes := make([]garment.Size, len(chart.Sizes))
 	for i, size := range chart.Sizes {

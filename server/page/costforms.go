@@ -7,6 +7,7 @@ import (
 	"yardwright/costing"
 	"yardwright/costing/money"
 	"yardwright/server/store"
+	"yardwright/server/workshop"
 )
 
 // MostFees is how many fees a channel may take, and spareRows how many empty rows a form
@@ -262,3 +263,33 @@ func (v Year) UnpaidHours() (money.Decimal, error) {
 
 // ProductiveRate is the share of the hours worked that makes garments.
 func (v Year) ProductiveRate() string { return money.Fraction(v.Now.Productive).Format(v.Locale) }
+
+// ClothValue is the cloth on the shelf, valued.
+type ClothValue struct {
+	Base
+	Values    []workshop.ClothValue
+	Total     money.Amount
+	Valuation costing.Valuation
+}
+
+func (ClothValue) page() string { return "cloth_value" }
+
+// Form is the form of the bolts: a row for each, of when it was bought and what it would fetch.
+func (v ClothValue) Form() Form {
+	var rows [][]Field
+	var costs []store.BoltCost
+	for _, cloth := range v.Values {
+		for _, b := range cloth.Bolts {
+			bought := time.Time{}
+			if b.BoughtOn != nil {
+				bought = *b.BoughtOn
+			}
+			day := v.DayField(fmt.Sprintf("bought.%d", b.Bolt.ID), "Bolt "+b.Bolt.Name+" was bought on", "", bought)
+			worth := v.NumberField(fmt.Sprintf("worth.%d", b.Bolt.ID), "Bolt "+b.Bolt.Name+" would fetch a "+cloth.Stock.Unit, "", v.OwnCoins(b.Worth))
+			day.Class, worth.Class = "short", "minutes"
+			rows = append(rows, []Field{day, worth})
+			costs = append(costs, store.BoltCost{BoltID: b.Bolt.ID, BoughtOn: b.BoughtOn, Worth: b.Worth})
+		}
+	}
+	return v.Base.Form("/prices/cloth", "/prices/cloth", store.ContentVersion(costs), rows...)
+}

@@ -2,7 +2,6 @@ package page
 
 import (
 	"fmt"
-	"hash/fnv"
 	"html/template"
 	"slices"
 	"strconv"
@@ -22,11 +21,11 @@ func (b Base) PerHour(a money.Amount) string { return b.Money(a) + " an hour" }
 
 // costPages names the pages of costing with the parts that their templates use.
 var costPages = map[string][]string{
-	"prices": {"form_parts", "price_parts"}, "price": {"form_parts", "price_parts"}, "cost_sheet": {"price_parts"}, "costing_markers": {"price_parts", "marker_view"},
-	"minutes": {"form_parts", "price_parts"}, "price_lists": {"form_parts", "price_parts"}, "price_list": {"price_parts"},
-	"basket": {"form_parts", "price_parts"}, "cloth_value": {"form_parts", "price_parts"}, "batch_costs": {"price_parts"},
-	"channel_edit": {"form_parts", "price_parts"}, "choices": {"form_parts", "price_parts"}, "year": {"form_parts", "price_parts"},
-	"study": {"form_parts"}, "seams": {"form_parts"}, "expenses": {"form_parts", "price_parts"}, "kept": {"price_parts"}, "took": {"form_parts", "price_parts"},
+	"prices": {"price_parts"}, "price": {"price_parts"}, "cost_sheet": {"price_parts"}, "costing_markers": {"price_parts", "marker_view"},
+	"minutes": {"price_parts"}, "price_lists": {"price_parts"}, "price_list": {"price_parts"},
+	"basket": {"price_parts"}, "cloth_value": {"price_parts"}, "batch_costs": {"price_parts"},
+	"channel_edit": {"price_parts"}, "choices": {"price_parts"}, "year": {"price_parts"},
+	"study": nil, "seams": nil, "expenses": {"price_parts"}, "kept": {"price_parts"}, "took": {"price_parts"},
 }
 
 func init() {
@@ -449,39 +448,6 @@ func (b Basket) PriceOf(row int) Field {
 
 func (Basket) page() string { return "basket" }
 
-// ClothValue is the cloth on the shelf, valued.
-type ClothValue struct {
-	Base
-	Values    []workshop.ClothValue
-	Total     money.Amount
-	Valuation costing.Valuation
-}
-
-// Version is what the form of the bolts begins from: it is another one once anything that the
-// form changes is.
-func (v ClothValue) Version() string {
-	sum := fnv.New64a()
-	for _, cloth := range v.Values {
-		for _, b := range cloth.Bolts {
-			_, _ = fmt.Fprintf(sum, "%d %s %s;", b.Bolt.ID, v.Bought(b), v.Worth(b)) // a hash never fails
-		}
-	}
-	return strconv.FormatUint(sum.Sum64(), 16)
-}
-
-// Worth writes what a bolt would fetch, for its box.
-func (v ClothValue) Worth(b workshop.ValuedBolt) string { return v.OwnCoins(b.Worth) }
-
-// Bought writes the day on which a bolt was bought, for its box.
-func (v ClothValue) Bought(b workshop.ValuedBolt) string {
-	if b.BoughtOn == nil {
-		return ""
-	}
-	return v.InputDay(*b.BoughtOn)
-}
-
-func (ClothValue) page() string { return "cloth_value" }
-
 // BatchCosts is what a batch costs beside its standard.
 type BatchCosts struct {
 	Base
@@ -555,31 +521,6 @@ func (s Study) Parts() bool {
 func (v StudyView) Watched() int64 { return int64(v.Cycles) }
 
 func (Study) page() string { return "study" }
-
-// Seams is the form of a style's seams, for its thread.
-type Seams struct {
-	Base
-	Style store.Style
-	// Formula is the one that the style has now.
-	Formula  string
-	Known    []string
-	Rows     []SeamRow
-	Sizes    []string
-	Measured []MeasuredSeam
-	Totals   []string
-	Stitches []costing.Stitch
-}
-
-// SeamRow are the boxes of a seam.
-type SeamRow struct{ Name, Class, Length, Count, Ratio Field }
-
-// MeasuredSeam is a seam in all sizes.
-type MeasuredSeam struct {
-	Name, Class, Ratio string
-	Cells              []string
-}
-
-func (Seams) page() string { return "seams" }
 
 // rowField names a box of a row of a form.
 func rowField(list string, row int, part string) string {

@@ -50,4 +50,4 @@ func (d DaysOff) DayBox(name, label, hint string) Field {
 
 func (DaysOff) page() string { return "days_off" }
 
-func init() { pages["days_off"] = []string{"form_parts"} }
+func init() { pages["days_off"] = nil }

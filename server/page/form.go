@@ -3,6 +3,7 @@ package page
 import (
 	"cmp"
 	"fmt"
+	"html/template"
 	"net/url"
 	"slices"
 	"strconv"
@@ -38,13 +39,20 @@ type Field struct {
 	Back string
 	// Wrong is what is wrong with what was typed.
 	Wrong string
-	// Mode is the keyboard that a phone shows; "" is the usual one.
-	Mode string
+	// Mode is the keyboard that a phone shows; "" is the usual one. Class is how wide the box is.
+	Mode, Class string
+	// List is the datalist that proposes words.
+	List string
+	// bare boxes are called by their label without showing it, as in a table.
+	bare bool
 	// Options of a list to choose from.
 	Options []Option
 	// Locked fields can be read but not changed.
 	Locked bool
 }
+
+// yes is what a box to tick sends that is alone of its name.
+const yes = "yes"
 
 // Option is one choice of a list.
 type Option struct {
@@ -52,6 +60,42 @@ type Option struct {
 	// Formula says what it means, Example what it gives.
 	Formula, Example string
 	Chosen           bool
+}
+
+// ID names the control on its page.
+func (f Field) ID() string {
+	if f.Kind == KindTick && f.Of != yes {
+		return f.Name + "." + f.Of
+	}
+	return f.Name
+}
+
+// Bare is the field without its label in sight, for a table whose heads say what it is.
+func (f Field) Bare() Field {
+	f.bare = true
+	return f
+}
+
+// Attributes are those of the control: what it is called where no label is in sight, how wide it is,
+// and what is said about it.
+func (f Field) Attributes() template.HTMLAttr {
+	var text strings.Builder
+	for _, a := range [][2]string{{"aria-label", f.label()}, {"class", f.Class}, {"inputmode", f.Mode}, {"list", f.List}} {
+		if a[1] != "" {
+			text.WriteString(" " + a[0] + `="` + template.HTMLEscapeString(a[1]) + `"`)
+		}
+	}
+	if f.Locked {
+		text.WriteString(" disabled")
+	}
+	return template.HTMLAttr(text.String()) + marks(f.Name, f.Wrong != "", f.Hint != "" && !f.bare) //nolint:gosec // escaped above
+}
+
+func (f Field) label() string {
+	if f.bare {
+		return f.Label
+	}
+	return ""
 }
 
 // Ticked reports whether the box is ticked.
@@ -156,7 +200,7 @@ func (f Field) Values() []string {
 
 // TickField is a box to tick, which sends "yes".
 func (b Base) TickField(name, label string, ticked bool) Field {
-	return b.TickOf(name, "yes", label, ticked)
+	return b.TickOf(name, yes, label, ticked)
 }
 
 // TickOf is one of several boxes to tick that have a name together; it sends of.
@@ -190,10 +234,9 @@ func Words[T ~string](words ...T) []Option {
 type Form struct {
 	// Page is the address of the page that shows the form, Action where it is sent.
 	Page, Action string
-	// Version is what is saved now of what the form changes; 0 for a form that adds something.
-	Version int
-	// Mark tells what is saved now where no version counts it; it is another one once that changes.
-	Mark string
+	// Version names what is saved now of what the form changes: its number, or its content. It is 0 for
+	// a form that adds something.
+	Version string
 	// Rows are the fields as they are laid out.
 	Rows [][]Field
 	// Locked forms can be read but not sent.
@@ -210,14 +253,17 @@ type list struct {
 }
 
 // Form makes a form of rows of fields.
-func (b Base) Form(page, action string, version int, rows ...[]Field) Form {
-	f := Form{Page: page, Action: action, Version: version, Rows: rows, Locked: !b.May("POST", action)}
+func (b Base) Form(page, action string, version any, rows ...[]Field) Form {
+	f := Form{Page: page, Action: action, Version: written(version), Rows: rows, Locked: !b.May("POST", action)}
 	if b.Sent == action {
 		f.typed = b.Raw
 	}
 	f.lock(rows)
 	return f
 }
+
+// Adds reports whether the form adds something, instead of changing what is there.
+func (f Form) Adds() bool { return f.Version == "" || f.Version == "0" }
 
 // placesOf are the addresses of the page of a thing among its like at place, and of its form; both
 // are those of a new one where id is 0.
@@ -228,18 +274,6 @@ func placesOf(place string, id int64) (page, action string) {
 	action = fmt.Sprintf("%s/%d", place, id)
 	return action, action
 }
-
-// Marked is the form of something without a version that counts up.
-func (f Form) Marked(mark string) Form {
-	f.Mark = mark
-	return f
-}
-
-// Began is what a form that is opened now begins from.
-func (f Form) Began() string { return cmp.Or(f.Mark, strconv.Itoa(f.Version)) }
-
-// Adds reports whether the form adds something, so that it changes nothing that is there.
-func (f Form) Adds() bool { return f.Version == 0 && f.Mark == "" }
 
 // With adds a list, whose rows a page lays out apart.
 func (f Form) With(name string, rows [][]Field) Form {
@@ -269,7 +303,7 @@ func (f Form) lock(rows [][]Field) {
 // Changed is what somebody else has saved since the form was opened that now comes back refused; nil
 // where nobody has.
 func (f Form) Changed() *Changed {
-	if began := f.typed["version"]; len(began) == 0 || began[0] == f.Began() || !f.sentIn(f.typed) {
+	if began := f.typed["version"]; len(began) == 0 || began[0] == f.Version || !f.sentIn(f.typed) {
 		return nil
 	}
 	return &Changed{Differences: f.differences()}
@@ -325,7 +359,7 @@ func (f Form) differences() []Difference {
 			continue
 		}
 		list = append(list, Difference{
-			Field: field.Name, Label: field.Label, Saved: field.reads(field.Saved), Typed: field.reads(field.Value),
+			Field: field.ID(), Label: field.Label, Saved: field.reads(field.Saved), Typed: field.reads(field.Value),
 			Take: field.Saved, CanTake: field.Kind != KindTick && field.Kind != KindRadio,
 		})
 	}

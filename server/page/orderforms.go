@@ -51,7 +51,7 @@ func (OrderFormLook) page() string { return "order_form_look" }
 
 // orderFormPages names the pages of order forms with the parts that their templates use.
 var orderFormPages = map[string][]string{
-	"order_forms": {"form_parts"}, "order_form": nil, "order_form_file": nil, "order_form_look": {"form_parts"},
+	"order_forms": nil, "order_form": nil, "order_form_file": nil, "order_form_look": nil,
 }
 
 func init() {

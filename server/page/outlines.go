@@ -2,8 +2,10 @@ package page
 
 import (
 	"html/template"
+	"slices"
 	"strconv"
 
+	"yardwright/batch/garment"
 	"yardwright/batch/length"
 	"yardwright/server/workshop"
 )
@@ -36,31 +38,64 @@ type OutlineLook struct {
 
 func (OutlineLook) page() string { return "outline_look" }
 
-// ForAll is the number of the shape for all sizes, as it was chosen or as there is only one.
-func (v OutlineLook) ForAll() string {
-	if _, typed := v.Raw["all"]; !typed && v.Only >= 0 {
-		return strconv.Itoa(v.Only + 1)
-	}
-	return v.Typed("all", "")
+// Address is that of the page.
+func (v OutlineLook) Address() string {
+	return v.PieceEdit.Address() + "/outline/" + strconv.FormatInt(v.Drawing, 10)
 }
 
-// Chosen is the number of the shape for a size, as it was chosen or as one is named after it.
-func (v OutlineLook) Chosen(size int) string {
-	field := "size." + strconv.Itoa(size)
-	if _, typed := v.Raw[field]; !typed && size < len(v.Named) && v.Named[size] >= 0 && v.Usable > 1 {
-		return strconv.Itoa(v.Named[size] + 1)
-	}
-	return v.Typed(field, "")
-}
-
-// BySize tells whether a size has a shape of its own.
-func (v OutlineLook) BySize() bool {
-	for i := range v.Sizes {
-		if v.Chosen(i) != "" || v.Wrong("size."+strconv.Itoa(i)) != "" {
-			return true
+// shapes are the shapes to choose from; drawn leaves out those that can't be an outline.
+func (v OutlineLook) shapes(none string, drawn bool) []Option {
+	options := []Option{{Text: none}}
+	for _, shape := range v.Shapes {
+		if !drawn || shape.Drawing != "" {
+			options = append(options, Option{Value: strconv.Itoa(shape.Number), Text: strconv.Itoa(shape.Number) + " · " + shape.Name})
 		}
 	}
-	return false
+	return options
+}
+
+// ScaleForm asks how large the drawing is.
+func (v OutlineLook) ScaleForm() Form {
+	return v.Base.Form(v.Address(), v.Address(), 0,
+		[]Field{v.NumberField("units", "So many units of the drawing", "", "1"), v.TextField("together", "are as long as", "such as 1 mm", "")},
+		[]Field{v.Choose("square", "Which shape is the square", "", "", v.shapes("none", false)), v.TextField("edge", "Its edge is", "such as 4 in or 10 cm", "")},
+	)
+}
+
+// TakeForm is the form that takes outlines for the piece.
+func (v OutlineLook) TakeForm() Form {
+	var named [][]Field
+	if v.New() {
+		named = [][]Field{
+			{
+				v.TextField("name", "Name", "", ""), v.TextField("role", "Cut from the cloth for the", "", garment.Body),
+				v.WholeField("copies", "How many per garment", "", 1), v.Choose("grain", "Grain", "", garment.Lengthwise, Words(v.Grains...)),
+			},
+			{v.TickField("pair", "Left and right: half of them are cut face down", false)},
+		}
+		named[0][1].List = "roles"
+	}
+	all := ""
+	if v.Only >= 0 {
+		all = strconv.Itoa(v.Only + 1)
+	}
+	sizes := make([]Field, len(v.Sizes))
+	for i, size := range v.Sizes {
+		own := ""
+		if v.Named[i] >= 0 && v.Usable > 1 {
+			own = strconv.Itoa(v.Named[i] + 1)
+		}
+		sizes[i] = v.Choose("size."+strconv.Itoa(i), size, "", own, v.shapes("as for all sizes", true))
+	}
+	return v.Base.Form(v.Address(), v.Address(), v.Style.Version,
+		[]Field{v.HiddenField("scale", v.Scale), v.HiddenField("units", "1"), v.HiddenField("together", ""), v.HiddenField("square", ""), v.HiddenField("edge", "")},
+	).With("named", named).With("all", [][]Field{{v.Choose("all", "Shape for all sizes", "", all, v.shapes("none", true))}, v.SeamWidths(v.Piece)}).
+		With("size", [][]Field{sizes}).With("fold", [][]Field{{v.TickField("fold", "This is half of it: the straight left edge lies on a fold", v.Piece.Fold)}})
+}
+
+// BySize reports whether a size has a shape of its own.
+func (v OutlineLook) BySize(f Form) bool {
+	return slices.ContainsFunc(f.List("size")[0], func(field Field) bool { return field.Value != "" || field.Wrong != "" })
 }
 
 // OutlineShape is one shape of a drawing; it has a picture once its size is known.
@@ -73,4 +108,4 @@ type OutlineShape struct {
 	Drawing template.HTML
 }
 
-func init() { pages["outline_file"], pages["outline_look"] = nil, []string{"form_parts"} }
+func init() { pages["outline_file"], pages["outline_look"] = nil, nil }

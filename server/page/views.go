@@ -1,7 +1,6 @@
 package page
 
 import (
-	"fmt"
 	"html/template"
 	"slices"
 	"strings"
@@ -19,10 +18,10 @@ import (
 // pages names every page with the parts that its template uses besides the layout.
 var pages = map[string][]string{
 	"today": nil, "orders": nil, "order": nil, "order_edit": {"first_step", "run_parts"}, "import": nil, "import_look": nil,
-	"styles": nil, "style": nil, "style_new": nil, "piece_edit": {"form_parts"}, "colourway_edit": nil, "chart": nil, "chart_edit": nil,
-	"shelf": nil, "cloth_edit": {"form_parts"}, "bolt_edit": {"form_parts"}, "notion_edit": {"form_parts"},
+	"styles": nil, "style": nil, "style_new": nil, "style_edit": nil, "piece_edit": nil, "colourway_edit": nil, "chart": nil, "chart_edit": nil,
+	"shelf": nil, "cloth_edit": nil, "bolt_edit": nil, "notion_edit": nil,
 	"batches": {"first_step"}, "batch_new": {"first_step"}, "batch": {"plan_parts", "batch_parts", "marker_view", "to_buy"}, "cut_sheet": {"plan_parts", "marker_view"}, "batch_plans": nil, "shopping": {"to_buy"},
-	"workshop": nil, "message": nil, "parts": {"form_parts", "run_parts", "marker_view"},
+	"workshop": nil, "message": nil, "parts": {"run_parts", "marker_view"},
 	"tickets": nil, "bundle": nil, "templates": nil, "line_sheet": nil,
 	"fair": nil, "sign_in": nil, "join": nil, "people": nil, "account": nil,
 }
@@ -172,32 +171,6 @@ type Style struct {
 
 func (Style) page() string { return "style" }
 
-// MixField and OfferedField are the boxes of a size of the chart.
-func MixField(size int) string     { return fmt.Sprintf("mix.%d", size) }
-func OfferedField(size int) string { return fmt.Sprintf("offered.%d", size) }
-
-// Share is the weight of a size as the maker set it, "" where she set none.
-func (s Style) Share(size int) string {
-	if share := s.Mix.Sizes[size].Share; share != nil {
-		return fmt.Sprint(*share)
-	}
-	return ""
-}
-
-// AllowanceInput writes an allowance for its form field.
-func (s Style) AllowanceInput(a garment.Allowance) string {
-	if a.Kind == garment.NumberAllowance {
-		return money.New(a.Thousandths, 3).String()
-	}
-	if a.Length == 0 {
-		return "0"
-	}
-	return s.Input(a.Length)
-}
-
-// AllowanceRange says what an allowance may be.
-func (s Style) AllowanceRange(a garment.Allowance) string { return a.RangeWords(s.Units) }
-
 // PieceDrawing is a piece drawn to scale in one size.
 type PieceDrawing struct {
 	Piece   garment.Piece
@@ -229,45 +202,6 @@ type Choice struct {
 	Name, Chosen string
 }
 
-// PieceEdit is the form of a piece of a style.
-type PieceEdit struct {
-	Base
-	Style  store.Style
-	Piece  garment.Piece
-	Action string
-	// Known are the names that formulas may use.
-	Known     []string
-	Sizes     []string
-	Grains    []garment.Grain
-	CanRemove bool
-}
-
-func (PieceEdit) page() string { return "piece_edit" }
-
-// StyleNew is the form that begins a style.
-type StyleNew struct {
-	Base
-	Starters []garment.Starter
-	Starter  garment.Starter
-	Charts   []store.Chart
-}
-
-func (StyleNew) page() string { return "style_new" }
-
-// ColourwayEdit is the form of a colourway.
-type ColourwayEdit struct {
-	Base
-	Style     store.Style
-	Colourway store.Colourway
-	Roles     []garment.Role
-	Cloths    []store.Cloth
-	Notions   []store.Notion
-	// Missing leads to a form for each need of the style that no notion has the name of.
-	Missing []Step
-}
-
-func (ColourwayEdit) page() string { return "colourway_edit" }
-
 // Chart is one size chart with the source of every value.
 type Chart struct {
 	Base
@@ -292,14 +226,6 @@ func (c Chart) SourceOf(text string) int {
 }
 
 func (Chart) page() string { return "chart" }
-
-// ChartEdit is the form of a chart of the maker's own.
-type ChartEdit struct {
-	Base
-	Chart store.Chart
-}
-
-func (ChartEdit) page() string { return "chart_edit" }
 
 // Shelf is what is in stock.
 type Shelf struct {
