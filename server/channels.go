@@ -14,36 +14,18 @@ import (
 )
 
 func (s *Server) costingRoutes(r chi.Router) {
-	r.Get("/workshop/channels/new", s.handle(s.editChannel))
-	r.Post("/workshop/channels", s.handle(s.saveChannel))
-	r.Get("/workshop/channels/{id}", s.handle(s.editChannel))
-	r.Post("/workshop/channels/{id}", s.handle(s.saveChannel))
+	editsOf(s, r, "/workshop/channels", "{id}", editing[*page.ChannelEdit]{s.channelForm, (*page.ChannelEdit).Form, s.saveChannel})
 	r.Post("/workshop/channels/{id}/remove", s.handle(s.removeChannel))
-	r.Get("/workshop/choices", s.handle(s.showChoices))
-	r.Post("/workshop/choices", s.handle(s.saveChoices))
-	r.Get("/workshop/year", s.handle(s.showYear))
-	r.Post("/workshop/year", s.handle(s.saveYear))
+	editsAt(s, r, "/workshop/choices", editing[*page.Choices]{s.choicesForm, (*page.Choices).Form, s.saveChoices})
+	editsAt(s, r, "/workshop/year", editing[*page.Year]{s.yearForm, (*page.Year).Form, s.saveYear})
 	r.Get("/styles/{id}/steps/{step}/study", s.handle(s.showStudy))
 	r.Post("/styles/{id}/steps/{step}/study", s.handle(s.addStudy))
 	r.Post("/styles/{id}/steps/{step}/study/{study}", s.handle(s.takeStudy))
 }
 
-var kindOptions = []page.Option{
-	{Value: "fair", Text: "fair: you sell face to face"}, {Value: "shop", Text: "shop: buys from you and sells on (wholesale)"}, {Value: "online", Text: "online: you send parcels"},
-}
-
-var channelTargets = []page.Option{
-	{Value: "mark-up", Text: "cost and so many % on top (mark-up)"},
-	{Value: "margin", Text: "so many % of the price as profit (margin)"},
-	{Value: "hourly", Text: "so much for each hour worked"},
-	{Value: "profit", Text: "so much more than it costs"},
-	{Value: "wholesale", Text: "so many times the price to shops (2 is keystone)"},
-	{Value: "cost", Text: "just pays for itself"},
-}
-
 // channelForm fills the form for the channel in the path, or for a new one.
-func (s *Server) channelForm(r *http.Request) (page.ChannelEdit, error) {
-	view := page.ChannelEdit{Kinds: kindOptions, Targets: channelTargets}
+func (s *Server) channelForm(r *http.Request) (*page.ChannelEdit, error) {
+	view := &page.ChannelEdit{}
 	title := "Add a channel"
 	view.Channel.Settings.Target = costing.Target{Kind: costing.TargetMarkup, Rate: money.MustPercent("25")}
 	if chi.URLParam(r, "id") != "" {
@@ -54,63 +36,24 @@ func (s *Server) channelForm(r *http.Request) (page.ChannelEdit, error) {
 		if view.Channel, err = s.service.Channel(r.Context(), s.workshop, number); err != nil {
 			return view, err
 		}
-		title, view.CanRemove = "Channel "+view.Channel.Settings.Name, true
+		title = "Channel " + view.Channel.Settings.Name
 	}
-	base, err := s.base(r, title, "workshop")
-	if err != nil {
-		return view, err
-	}
-	view.Base, view.Channel.Settings.Currency = base, base.Currency
-	view.TargetValue = targetValue(view.Channel.Settings.Target)
-	view.Refill()
-	return view, nil
+	var err error
+	view.Base, err = s.base(r, title, "workshop")
+	view.Channel.Settings.Currency = view.Currency
+	return view, err
 }
 
-func targetValue(t costing.Target) string {
-	switch t.Kind {
-	case costing.TargetMarkup, costing.TargetMargin:
-		return t.Rate.Percent().String()
-	case costing.TargetHourly, costing.TargetProfit:
-		return t.Amount.Number().String()
-	case costing.TargetWholesale:
-		return t.Multiple.String()
-	}
-	return ""
-}
-
-func (s *Server) editChannel(w http.ResponseWriter, r *http.Request) error {
-	view, err := s.channelForm(r)
-	if err != nil {
-		return err
-	}
-	return s.show(w, r, view)
-}
-
-func (s *Server) saveChannel(w http.ResponseWriter, r *http.Request) error {
-	f, err := form.Parse(w, r)
-	if err != nil {
-		return err
-	}
-	view, err := s.channelForm(r)
-	if err != nil {
-		return err
-	}
+func (s *Server) saveChannel(r *http.Request, f *form.Form, view *page.ChannelEdit) (saved, error) {
 	draft := readChannel(f, view)
-	var refused error
-	if f.OK() {
-		if _, refused = s.service.SaveChannelDraft(r.Context(), s.workshop, draft); refused == nil {
-			return done(w, r, "/workshop", "channel")
-		}
+	if !f.OK() {
+		return saved{}, nil
 	}
-	if view.Problems, err = problemsOf(f, atRows(refused, "fee", feeRows(f))); err != nil {
-		return err
-	}
-	view.Raw = f.Values
-	view.Refill()
-	return s.refuse(w, r, view)
+	_, err := s.service.SaveChannelDraft(r.Context(), s.workshop, draft)
+	return saved{"/workshop", "channel"}, atRows(err, "fee", feeRows(f))
 }
 
-func readChannel(f *form.Form, view page.ChannelEdit) store.Channel {
+func readChannel(f *form.Form, view *page.ChannelEdit) store.Channel {
 	draft := view.Channel
 	draft.Version = f.Int("version", 0, 1<<30)
 	amount := func(field string) money.Amount {
@@ -141,7 +84,7 @@ func readChannel(f *form.Form, view page.ChannelEdit) store.Channel {
 	}
 	c.PricePoint = money.PricePoint{Step: f.Money("price_step"), Ending: f.Money("price_ending")}
 	if err := c.Target.Kind.UnmarshalText([]byte(f.Text("target"))); err != nil {
-		f.Wrong("target", "Choose what the price is to reach.")
+		f.Wrong("target", "Choose what you want from each sale.")
 	}
 	switch c.Target.Kind {
 	case costing.TargetMarkup, costing.TargetMargin:

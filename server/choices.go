@@ -16,80 +16,42 @@ import (
 // locales are how money can be written; a workshop whose own is not among them keeps it.
 var locales = []string{"en-US", "en-GB", "en-CA", "en-AU", "en-NZ", "en-IE", "de", "de-CH", "fr", "nl", "es", "it", "pt", "pl", "sv", "da", "nb", "fi", "ja"}
 
-func (s *Server) choicesView(r *http.Request) (page.Choices, error) {
-	base, err := s.base(r, "How we count", "workshop")
-	if err != nil {
-		return page.Choices{}, err
+// choicesForm fills the page of the choices.
+func (s *Server) choicesForm(r *http.Request) (*page.Choices, error) {
+	view := &page.Choices{}
+	var err error
+	if view.Base, err = s.base(r, "How we count", "workshop"); err != nil {
+		return view, err
 	}
-	view := page.Choices{Base: base, Locale: base.Locale}
 	if view.Settings, err = s.service.CostSettings(r.Context(), s.workshop); err != nil {
 		return view, err
 	}
 	known := locales
-	if !slices.Contains(known, base.Locale) {
-		known = append([]string{base.Locale}, locales...)
+	if !slices.Contains(known, view.Locale) {
+		known = append([]string{view.Locale}, locales...)
 	}
 	for _, locale := range known {
-		example := money.NewAmount(money.MustParse("1234.5"), base.Currency).Format(locale)
+		example := money.NewAmount(money.MustParse("1234.5"), view.Currency).Format(locale)
 		view.Locales = append(view.Locales, page.Option{Value: locale, Text: example + " (" + locale + ")"})
 	}
-	return view, nil
+	view.Groups, err = choiceGroups(view)
+	return view, err
 }
 
-func (s *Server) showChoices(w http.ResponseWriter, r *http.Request) error {
-	view, err := s.choicesView(r)
-	if err != nil {
-		return err
-	}
-	if view.Groups, err = choiceGroups(view); err != nil {
-		return err
-	}
-	return s.show(w, r, view)
-}
-
-func (s *Server) saveChoices(w http.ResponseWriter, r *http.Request) error {
-	f, err := form.Parse(w, r)
-	if err != nil {
-		return err
-	}
-	view, err := s.choicesView(r)
-	if err != nil {
-		return err
-	}
-	if view.Groups, err = choiceGroups(view); err != nil {
-		return err
-	}
+func (s *Server) saveChoices(r *http.Request, f *form.Form, view *page.Choices) (saved, error) {
 	c := view.Settings
 	c.Version = f.Int("version", 0, 1<<30)
 	for _, group := range view.Groups {
-		var values []string
-		for _, o := range group.Options {
-			values = append(values, o.Value)
-		}
-		*choiceOf(&c, group.Name) = f.Choice(group.Name, values...)
+		*choiceOf(&c, group.Name) = f.Choice(group.Name, group.Values()...)
 	}
 	c.Allowance, c.Holding = money.Percent(f.Decimal("allowance")).Fraction(), money.Percent(f.Decimal("holding")).Fraction()
 	c.LearningRate = money.Percent(f.Decimal("learning_rate")).Fraction()
 	c.MixMonths = f.Int("mix_months", 1, 120)
-	var known []string
-	for _, o := range view.Locales {
-		known = append(known, o.Value)
+	locale := f.Choice("locale", page.Field{Options: view.Locales}.Values()...)
+	if !f.OK() {
+		return saved{}, nil
 	}
-	locale := f.Choice("locale", known...)
-	var refused error
-	if f.OK() {
-		if refused = s.service.SaveChoices(r.Context(), s.workshop, c, locale); refused == nil {
-			return done(w, r, "/workshop/choices", "choices")
-		}
-	}
-	if view.Problems, err = problemsOf(f, refused); err != nil {
-		return err
-	}
-	view.Raw = f.Values
-	if view.Groups, err = choiceGroups(view); err != nil {
-		return err
-	}
-	return s.refuse(w, r, view)
+	return saved{"/workshop/choices", "choices"}, s.service.SaveChoices(r.Context(), s.workshop, c, locale)
 }
 
 // choiceOf is the setting that a group of the form chooses.
@@ -101,7 +63,7 @@ func choiceOf(c *store.CostSettings, name string) *string {
 }
 
 // choiceGroups are the choices with their formulas and what each gives for one small example.
-func choiceGroups(view page.Choices) ([]page.ChoiceGroup, error) {
+func choiceGroups(view *page.Choices) ([]page.Field, error) {
 	wastage, err := wastageOptions(view)
 	if err != nil {
 		return nil, err
@@ -117,43 +79,37 @@ func choiceGroups(view page.Choices) ([]page.ChoiceGroup, error) {
 	first, average := costing.FirstInFirstOut, costing.WeightedAverage
 	unit, cumulative := costing.UnitCurve, costing.AverageCurve
 	amount := func(text string) string { return view.Money(money.NewAmount(money.MustParse(text), view.Currency)) }
-	var rounding []page.ChoiceOption
+	var rounding []page.Option
 	for _, mode := range []money.Rounding{money.HalfUp, money.HalfEven, money.Up, money.Down} {
 		half := money.NewAmount(money.New(25, view.Currency.Digits()+1), view.Currency)
-		rounding = append(rounding, page.ChoiceOption{Value: mode.String(), Text: mode.String(), Example: half.Number().String() + " becomes " + half.Round(mode).Format(view.Locale)})
+		rounding = append(rounding, page.Option{Value: mode.String(), Text: mode.String(), Example: half.Number().String() + " becomes " + half.Round(mode).Format(view.Locale)})
 	}
-	groups := []page.ChoiceGroup{
-		{Name: "wastage_rule", Label: "What 10 % wastage means", Explained: "Cloth and notions that are spoilt or left over.", Options: wastage},
-		{Name: "allowance_rule", Label: "What an allowance means", Explained: "Time for rest, thread breaks and the telephone, which a stopwatch leaves out.", Options: allowance},
-		{Name: "profit_rule", Label: "How profit is spoken of", Explained: "The money is the same; only the percentage differs.", Options: []page.ChoiceOption{
+	groups := []page.Field{
+		{Name: "wastage_rule", Label: "What 10 % wastage means", Hint: "Cloth and notions that are spoilt or left over.", Options: wastage},
+		{Name: "allowance_rule", Label: "What an allowance means", Hint: "Time for rest, thread breaks and the telephone, which a stopwatch leaves out.", Options: allowance},
+		{Name: "profit_rule", Label: "How profit is spoken of", Hint: "The money is the same; only the percentage differs.", Options: []page.Option{
 			{Value: costing.Markup.String(), Text: "mark-up", Formula: costing.Markup.Formula(), Example: "cost " + amount("20") + ", price " + amount("25") + ": 25 %"},
 			{Value: costing.Margin.String(), Text: "margin", Formula: costing.Margin.Formula(), Example: "cost " + amount("20") + ", price " + amount("25") + ": 20 %"},
 		}},
-		{Name: "rounding", Label: "How a line is rounded to the smallest coin", Explained: "Each line of a cost sheet; totals add the rounded lines.", Options: rounding},
-		{Name: "odd_cent", Label: "Who gets the odd coin", Explained: "When a sum is shared out and doesn't come out even: the cloth of a batch, a mixed sale.", Options: odd},
-		{Name: "valuation", Label: "What cloth from the shelf counts for", Explained: "When bolts of one cloth cost different amounts. A batch that is planned already keeps what it was planned with.", Options: []page.ChoiceOption{
+		{Name: "rounding", Label: "How a line is rounded to the smallest coin", Hint: "Each line of a cost sheet; totals add the rounded lines.", Options: rounding},
+		{Name: "odd_cent", Label: "Who gets the odd coin", Hint: "When a sum is shared out and doesn't come out even: the cloth of a batch, a mixed sale.", Options: odd},
+		{Name: "valuation", Label: "What cloth from the shelf counts for", Hint: "When bolts of one cloth cost different amounts. A batch that is planned already keeps what it was planned with.", Options: []page.Option{
 			{Value: first.String(), Text: first.String(), Formula: first.Formula(), Example: "a batch counts " + workshop.ValuedAt(first)},
 			{Value: average.String(), Text: average.String(), Formula: average.Formula(), Example: "a batch counts " + workshop.ValuedAt(average)},
 		}},
-		{Name: "learning_model", Label: "What gets shorter as you learn a style", Explained: "The same rate means different times, so it is always named.", Options: []page.ChoiceOption{
+		{Name: "learning_model", Label: "What gets shorter as you learn a style", Hint: "The same rate means different times, so it is always named.", Options: []page.Option{
 			{Value: unit.String(), Text: "each garment (unit curve)", Formula: unit.Formula()},
 			{Value: cumulative.String(), Text: "the average so far (cumulative average curve)", Formula: cumulative.Formula()},
 		}},
 	}
-	settings := view.Settings
 	for i := range groups {
-		g := &groups[i]
-		g.Wrong = view.Wrong(g.Name)
-		chosen := view.Typed(g.Name, *choiceOf(&settings, g.Name))
-		for n := range g.Options {
-			g.Options[n].Chosen = g.Options[n].Value == chosen
-		}
+		groups[i].Saved = *choiceOf(&view.Settings, groups[i].Name)
 	}
 	return groups, nil
 }
 
-func wastageOptions(view page.Choices) ([]page.ChoiceOption, error) {
-	var options []page.ChoiceOption
+func wastageOptions(view *page.Choices) ([]page.Option, error) {
+	var options []page.Option
 	for _, rule := range []costing.WastageRule{costing.WastageAdded, costing.WastageShare} {
 		bought, err := costing.WithWastage(money.Int(9), money.MustPercent("10"), rule)
 		if err != nil {
@@ -161,33 +117,33 @@ func wastageOptions(view page.Choices) ([]page.ChoiceOption, error) {
 		}
 		text := map[costing.WastageRule]string{costing.WastageAdded: "a tenth more than is used", costing.WastageShare: "a tenth of what is bought"}[rule]
 		unit := view.Units.System.Long().Symbol
-		options = append(options, page.ChoiceOption{Value: rule.String(), Text: text, Formula: rule.Formula(), Example: fmt.Sprintf("9 %s used: %s %s bought", unit, view.Number(bought, 2), unit)})
+		options = append(options, page.Option{Value: rule.String(), Text: text, Formula: rule.Formula(), Example: fmt.Sprintf("9 %s used: %s %s bought", unit, view.Number(bought, 2), unit)})
 	}
 	return options, nil
 }
 
-func allowanceOptions(view page.Choices) ([]page.ChoiceOption, error) {
-	var options []page.ChoiceOption
+func allowanceOptions(view *page.Choices) ([]page.Option, error) {
+	var options []page.Option
 	for _, rule := range []costing.AllowanceRule{costing.AllowanceOfJob, costing.AllowanceOfDay} {
 		minutes, err := costing.StandardMinutes(money.Int(10), money.MustPercent("15"), rule)
 		if err != nil {
 			return nil, err
 		}
 		text := map[costing.AllowanceRule]string{costing.AllowanceOfJob: "a share of the job's time, on top", costing.AllowanceOfDay: "a share of the working day"}[rule]
-		options = append(options, page.ChoiceOption{Value: rule.String(), Text: text, Formula: rule.Formula(), Example: fmt.Sprintf("10 min with 15 %%: %s min", view.Number(minutes, 2))})
+		options = append(options, page.Option{Value: rule.String(), Text: text, Formula: rule.Formula(), Example: fmt.Sprintf("10 min with 15 %%: %s min", view.Number(minutes, 2))})
 	}
 	return options, nil
 }
 
-func oddOptions(view page.Choices) ([]page.ChoiceOption, error) {
-	var options []page.ChoiceOption
+func oddOptions(view *page.Choices) ([]page.Option, error) {
+	var options []page.Option
 	for _, rule := range []money.OddUnit{money.LargestRemainder, money.FirstParts, money.LastParts} {
 		parts, err := money.AllocateBy(rule, money.FromMinor(100, view.Currency), []money.Decimal{money.Int(1), money.Int(2), money.Int(4)})
 		if err != nil {
 			return nil, err
 		}
 		text := map[money.OddUnit]string{money.LargestRemainder: "who lost most by rounding down", money.FirstParts: "the first in the list", money.LastParts: "the last in the list"}[rule]
-		options = append(options, page.ChoiceOption{
+		options = append(options, page.Option{
 			Value: rule.String(), Text: text,
 			Example: fmt.Sprintf("%s shared 1 : 2 : 4 is %s, %s, %s", view.Money(money.FromMinor(100, view.Currency)), view.Money(parts[0]), view.Money(parts[1]), view.Money(parts[2])),
 		})
@@ -195,26 +151,12 @@ func oddOptions(view page.Choices) ([]page.ChoiceOption, error) {
 	return options, nil
 }
 
-// unpaidRules are the conventions on hours that make no garment.
-var unpaidRules = []page.Option{
-	{Value: costing.UnpaidInOverhead.String(), Text: "garments pay them, as overhead"},
-	{Value: costing.UnpaidFromProfit.String(), Text: "profit pays them"},
-}
-
-// spareCosts is how many empty rows the form of a year offers, and mostCosts how many it takes.
-const (
-	spareCosts = 3
-	mostCosts  = 40
-)
-
-func (s *Server) yearView(r *http.Request, f *form.Form) (page.Year, error) {
-	base, err := s.base(r, "Costs of your year", "workshop")
-	if err != nil {
-		return page.Year{}, err
-	}
-	view := page.Year{Base: base, Formula: costing.OverheadFormula, Days: weekdays, UnpaidRules: unpaidRules}
-	if f != nil {
-		view.Raw = f.Values
+// yearForm fills the page of the costs and hours of a year.
+func (s *Server) yearForm(r *http.Request) (*page.Year, error) {
+	view := &page.Year{}
+	var err error
+	if view.Base, err = s.base(r, "Costs of your year", "workshop"); err != nil {
+		return view, err
 	}
 	if view.Now, err = s.service.Workshop(r.Context(), s.workshop); err != nil {
 		return view, err
@@ -222,13 +164,11 @@ func (s *Server) yearView(r *http.Request, f *form.Form) (page.Year, error) {
 	if view.Settings, err = s.service.CostSettings(r.Context(), s.workshop); err != nil {
 		return view, err
 	}
-	costs, err := s.service.YearCosts(r.Context(), s.workshop)
-	if err != nil {
+	if view.Costs, err = s.service.YearCosts(r.Context(), s.workshop); err != nil {
 		return view, err
 	}
-	view.Entered = len(costs) > 0
-	list, year := workshop.YearOf(costs, view.Now, base.Currency)
-	if view.Rate, err = costing.Overhead(list, year, base.Currency); err != nil {
+	list, year := workshop.YearOf(view.Costs, view.Now, view.Currency)
+	if view.Rate, err = costing.Overhead(list, year, view.Currency); err != nil {
 		return view, err
 	}
 	choices, err := workshop.Choices(view.Settings)
@@ -236,15 +176,9 @@ func (s *Server) yearView(r *http.Request, f *form.Form) (page.Year, error) {
 		return view, err
 	}
 	if view.Unpaid = choices.Unpaid; view.InOverhead() {
-		if err := fillUnpaid(&view); err != nil {
-			return view, err
-		}
+		err = fillUnpaid(view)
 	}
-	if f != nil {
-		view.Problems = pageProblems(f)
-	}
-	view.Rows = yearRows(view, costs)
-	return view, nil
+	return view, err
 }
 
 // fillUnpaid works out what the unpaid hours of the year cost at the wage, and each productive hour.
@@ -263,70 +197,24 @@ func fillUnpaid(view *page.Year) error {
 	return err
 }
 
-func yearRows(view page.Year, costs []store.YearCost) []page.YearRow {
-	count := len(costs) + spareCosts
-	if typed := costRows(&form.Form{Values: view.Raw}); len(typed) > 0 {
-		count = max(count, typed[len(typed)-1]+1)
-	}
-	var rows []page.YearRow
-	for row := range min(count, mostCosts) {
-		cost := store.YearCost{Share: money.Int(1), Years: money.Int(1)}
-		if row < len(costs) {
-			cost = costs[row]
-		}
-		field := func(part string) string { return fmt.Sprintf("cost.%d.%s", row, part) }
-		shown := page.YearRow{
-			Name:   view.TextField(field("name"), "What for", "", cost.Name),
-			Amount: view.NumberField(field("amount"), "Amount", "", view.Plain(cost.Amount)),
-			Years:  view.NumberField(field("years"), "Lasts, years", "", cost.Years),
-			Share:  view.ShareField(field("share"), "Your workshop's part, %", "", cost.Share),
-		}
-		if row < len(view.Rate.Yearly) {
-			shown.Yearly = view.Rate.Yearly[row]
-		}
-		rows = append(rows, shown)
-	}
-	return rows
-}
-
-func (s *Server) showYear(w http.ResponseWriter, r *http.Request) error {
-	view, err := s.yearView(r, nil)
-	return s.shown(w, r, view, err)
-}
-
-func (s *Server) saveYear(w http.ResponseWriter, r *http.Request) error {
-	f, err := form.Parse(w, r)
-	if err != nil {
-		return err
-	}
-	settings, err := s.service.CostSettings(r.Context(), s.workshop)
-	if err != nil {
-		return err
-	}
+func (s *Server) saveYear(r *http.Request, f *form.Form, view *page.Year) (saved, error) {
+	settings := view.Settings
 	settings.Version = f.Int("version", 0, 1<<30)
 	settings.YearWeeks, settings.YearPeople = f.Decimal("weeks"), f.Decimal("people")
 	settings.YearProductive = money.Percent(f.Decimal("productive")).Fraction()
 	settings.UnpaidHours = f.Choice("unpaid_hours", costing.UnpaidInOverhead.String(), costing.UnpaidFromProfit.String())
 	checkHours(f, settings)
-	days := make([]int, len(weekdays))
+	days := make([]int, len(view.Now.DayMinutes))
 	for i := range days {
 		days[i] = dayMinutes(f, fmt.Sprintf("day.%d", i))
 	}
 	costs := readYear(f)
-	if f.OK() {
-		err := s.service.SaveYear(r.Context(), s.workshop, costs, settings, days)
-		if err == nil {
-			return done(w, r, "/workshop/year", "year")
-		}
-		if err := saySo(f, atRows(err, "cost", costRows(f))); err != nil {
-			return err
-		}
+	if !f.OK() {
+		return saved{}, nil
 	}
-	view, err := s.yearView(r, f)
-	return s.refused(w, r, view, err)
+	err := s.service.SaveYear(r.Context(), s.workshop, costs, settings, days)
+	return saved{"/workshop/year", "year"}, atRows(err, "cost", costRows(f))
 }
-
-var weekdays = []string{"Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday"}
 
 // checkHours says at each box what no year of work has.
 func checkHours(f *form.Form, c store.CostSettings) {
@@ -341,7 +229,7 @@ func checkHours(f *form.Form, c store.CostSettings) {
 	}
 }
 
-func costRows(f *form.Form) []int { return filledRows(f, "cost", mostCosts, "name", "amount") }
+func costRows(f *form.Form) []int { return filledRows(f, "cost", page.MostCosts, "name", "amount") }
 
 // readYear reads the costs of a year; rows without a name and an amount are left out.
 func readYear(f *form.Form) []store.YearCost {

@@ -12,58 +12,40 @@ import (
 	"yardwright/server/form"
 	"yardwright/server/page"
 	"yardwright/server/store"
-	"yardwright/server/workshop"
 )
 
 func (s *Server) directCostRoutes(r chi.Router) {
-	r.Get("/prices/{id}/expenses", s.handle(s.showExpenses))
-	r.Post("/prices/{id}/expenses", s.handle(s.saveExpenses))
-	r.Get("/batches/{id}/took", s.handle(s.showTook))
-	r.Post("/batches/{id}/took", s.handle(s.saveTook))
-	r.Post("/batches/{id}/minutes", s.handle(s.noteMinutes))
+	editsAt(s, r, "/prices/{id}/expenses", editing[*page.Expenses]{s.expensesForm, (*page.Expenses).Form, s.saveExpenses})
+	editsAt(s, r, "/batches/{id}/took", editing[*page.Took]{s.tookForm, (*page.Took).ExpensesForm, s.saveTook})
+	r.Post("/batches/{id}/minutes", editing[*page.Took]{s.tookForm, (*page.Took).MinutesForm, s.noteMinutes}.saving(s))
 	r.Post("/batches/{id}/minutes/{entry}/remove", s.handle(s.removeMinutes))
 	r.Post("/batches/{id}/minutes/{entry}/restore", s.handle(s.restoreMinutes))
 }
 
-// spareExpenses is how many empty rows the forms of expenses offer, and mostExpenses how many they
-// take.
-const (
-	spareExpenses = 2
-	mostExpenses  = 20
-)
-
-func expenseRows(f *form.Form) []int { return filledRows(f, "expense", mostExpenses, "name", "amount") }
-
-// rowsToShow is how many rows a form of expenses has.
-func rowsToShow(stored int, raw map[string][]string) int {
-	count := stored + spareExpenses
-	if typed := expenseRows(&form.Form{Values: raw}); len(typed) > 0 {
-		count = max(count, typed[len(typed)-1]+1)
-	}
-	return min(count, mostExpenses)
+func expenseRows(f *form.Form) []int {
+	return filledRows(f, "expense", page.MostExpenses, "name", "amount")
 }
 
-func expenseField(row int, part string) string { return fmt.Sprintf("expense.%d.%s", row, part) }
-
-func (s *Server) expensesView(r *http.Request, number int64, f *form.Form) (page.Expenses, error) {
-	prices, err := s.service.PriceStyle(r.Context(), s.workshop, number, costing.Change{})
+// expensesForm fills the page of the expenses of the style of a colourway.
+func (s *Server) expensesForm(r *http.Request) (*page.Expenses, error) {
+	view := &page.Expenses{}
+	number, err := id(r, "id")
 	if err != nil {
-		return page.Expenses{}, err
+		return view, err
 	}
-	base, err := s.base(r, "Direct expenses: "+prices.Style.Name, "prices")
-	if err != nil {
-		return page.Expenses{}, err
+	if view.Prices, err = s.service.PriceStyle(r.Context(), s.workshop, number, costing.Change{}); err != nil {
+		return view, err
 	}
-	if f != nil {
-		base.Raw, base.Problems = f.Values, pageProblems(f)
+	if view.Base, err = s.base(r, "Direct expenses: "+view.Prices.Style.Name, "prices"); err != nil {
+		return view, err
 	}
 	whole, err := s.service.Whole(r.Context(), s.workshop)
 	if err != nil {
-		return page.Expenses{}, err
+		return view, err
 	}
-	view := page.Expenses{Base: base, Prices: prices, Total: base.Currency.Zero()}
-	if len(prices.Pricings) > 0 {
-		sheet := prices.Pricings[0].Sheet
+	view.Total = view.Currency.Zero()
+	if len(view.Prices.Pricings) > 0 {
+		sheet := view.Prices.Pricings[0].Sheet
 		view.Total = sheet.Expenses
 		for _, line := range sheet.Lines {
 			if line.Kind == costing.ExpenseLine {
@@ -71,74 +53,22 @@ func (s *Server) expensesView(r *http.Request, number int64, f *form.Form) (page
 			}
 		}
 	}
-	stored := whole.ExpensesOf(prices.Style.ID)
-	view.Version = store.StyleExpensesVersion(stored)
-	ways := []page.Option{{Value: "", Text: "every colourway"}}
+	view.Expenses = whole.ExpensesOf(view.Prices.Style.ID)
 	for _, way := range whole.Colourways {
-		if way.StyleID == prices.Style.ID {
-			ways = append(ways, page.Option{Value: strconv.FormatInt(way.ID, 10), Text: way.Name})
+		if way.StyleID == view.Prices.Style.ID {
+			view.Ways = append(view.Ways, page.Option{Value: strconv.FormatInt(way.ID, 10), Text: way.Name})
 		}
-	}
-	for row := range rowsToShow(len(stored), base.Raw) {
-		e := store.StyleExpense{PaidFor: store.ForEachBatch}
-		if row < len(stored) {
-			e = stored[row]
-		}
-		view.Rows = append(view.Rows, expenseRow(base, row, e, ways))
 	}
 	return view, nil
 }
 
-func expenseRow(base page.Base, row int, e store.StyleExpense, ways []page.Option) page.ExpenseRow {
-	var amount, garments, way any
-	if e.Name != "" {
-		amount = base.InCoins(e.Amount)
-	}
-	if e.Garments > 0 {
-		garments = e.Garments
-	}
-	if e.ColourwayID != nil {
-		way = *e.ColourwayID
-	}
-	return page.ExpenseRow{
-		Name:      base.TextField(expenseField(row, "name"), "What for", "", e.Name),
-		Amount:    base.NumberField(expenseField(row, "amount"), "Amount", "", amount),
-		PaidFor:   base.Choose(expenseField(row, "paid_for"), "Paid for", "", e.PaidFor, []page.Option{{Value: store.ForEachGarment, Text: "each garment"}, {Value: store.ForEachBatch, Text: "each batch"}, {Value: store.ForSoMany, Text: "a number of garments"}}),
-		Garments:  base.NumberField(expenseField(row, "garments"), "How many garments", "if for a number", garments),
-		Colourway: base.Choose(expenseField(row, "colourway"), "Of", "", way, ways),
-	}
-}
-
-func (s *Server) showExpenses(w http.ResponseWriter, r *http.Request) error {
-	number, err := id(r, "id")
-	if err != nil {
-		return err
-	}
-	view, err := s.expensesView(r, number, nil)
-	return s.shown(w, r, view, err)
-}
-
-func (s *Server) saveExpenses(w http.ResponseWriter, r *http.Request) error {
-	number, f, err := idAndForm(w, r)
-	if err != nil {
-		return err
-	}
+func (s *Server) saveExpenses(r *http.Request, f *form.Form, view *page.Expenses) (saved, error) {
 	expenses := readExpenses(f)
-	if f.OK() {
-		prices, err := s.service.PriceStyle(r.Context(), s.workshop, number, costing.Change{})
-		if err != nil {
-			return err
-		}
-		err = s.service.ChangeStyleExpenses(r.Context(), s.workshop, prices.Style.ID, f.Text("version"), expenses)
-		if err == nil {
-			return done(w, r, fmt.Sprintf("/prices/%d/expenses", number), "expenses")
-		}
-		if err := saySo(f, err); err != nil {
-			return err
-		}
+	if !f.OK() {
+		return saved{}, nil
 	}
-	view, err := s.expensesView(r, number, f)
-	return s.refused(w, r, view, err)
+	err := s.service.ChangeStyleExpenses(r.Context(), s.workshop, view.Prices.Style.ID, f.Text("version"), expenses)
+	return saved{r.URL.Path, "expenses"}, err
 }
 
 // readExpenses reads the direct expenses of a style; rows without a name and an amount are left out.
@@ -146,17 +76,17 @@ func readExpenses(f *form.Form) []store.StyleExpense {
 	var expenses []store.StyleExpense
 	for _, row := range expenseRows(f) {
 		e := store.StyleExpense{
-			Name: f.Needed(expenseField(row, "name"), "Say what it is for."), Amount: expenseAmount(f, row),
-			PaidFor: f.Choice(expenseField(row, "paid_for"), store.ForEachGarment, store.ForEachBatch, store.ForSoMany),
+			Name: f.Needed(page.ExpenseField(row, "name"), "Say what it is for."), Amount: expenseAmount(f, row),
+			PaidFor: f.Choice(page.ExpenseField(row, "paid_for"), store.ForEachGarment, store.ForEachBatch, store.ForSoMany),
 		}
 		if e.PaidFor == store.ForSoMany {
-			if f.Text(expenseField(row, "garments")) == "" {
-				f.Wrong(expenseField(row, "garments"), "Write how many garments share it.")
+			if f.Text(page.ExpenseField(row, "garments")) == "" {
+				f.Wrong(page.ExpenseField(row, "garments"), "Write how many garments share it.")
 			} else {
-				e.Garments = f.Int(expenseField(row, "garments"), 1, 1_000_000)
+				e.Garments = f.Int(page.ExpenseField(row, "garments"), 1, 1_000_000)
 			}
 		}
-		if way := f.ID(expenseField(row, "colourway")); way != 0 {
+		if way := f.ID(page.ExpenseField(row, "colourway")); way != 0 {
 			e.ColourwayID = &way
 		}
 		expenses = append(expenses, e)
@@ -166,7 +96,7 @@ func readExpenses(f *form.Form) []store.StyleExpense {
 
 // expenseAmount reads an amount of 0 or more.
 func expenseAmount(f *form.Form, row int) money.Decimal {
-	field := expenseField(row, "amount")
+	field := page.ExpenseField(row, "amount")
 	if f.Text(field) == "" {
 		f.Wrong(field, "Write how much you pay.")
 		return money.Decimal{}
@@ -178,39 +108,23 @@ func expenseAmount(f *form.Form, row int) money.Decimal {
 	return amount
 }
 
-func (s *Server) tookView(r *http.Request, number int64, f *form.Form) (page.Took, error) {
-	costs, err := s.service.BatchCosts(r.Context(), s.workshop, number)
+// tookForm fills the page of what a batch took.
+func (s *Server) tookForm(r *http.Request) (*page.Took, error) {
+	view := &page.Took{}
+	number, err := id(r, "id")
 	if err != nil {
-		return page.Took{}, err
-	}
-	base, err := s.base(r, "What "+costs.Batch.Name+" took", "batches")
-	if err != nil {
-		return page.Took{}, err
-	}
-	if f != nil {
-		base.Raw, base.Problems = f.Values, pageProblems(f)
-	}
-	view := page.Took{Base: base, Costs: costs, Version: store.BatchExpensesVersion(costs.Noted.Expenses)}
-	if view.Earned, err = s.service.Earned(r.Context(), s.workshop, costs); err != nil {
 		return view, err
 	}
-	for _, stage := range append([]string{workshop.AllStages}, workshop.Stages()...) {
-		view.Stages = append(view.Stages, page.Option{Value: stage, Text: stage})
-	}
-	if err := sumTook(&view); err != nil {
+	if view.Costs, err = s.service.BatchCosts(r.Context(), s.workshop, number); err != nil {
 		return view, err
 	}
-	for row := range rowsToShow(len(costs.Noted.Expenses), base.Raw) {
-		var name, amount any
-		if row < len(costs.Noted.Expenses) {
-			name, amount = costs.Noted.Expenses[row].Name, base.InCoins(costs.Noted.Expenses[row].Amount)
-		}
-		view.Rows = append(view.Rows, page.BatchExpenseRow{
-			Name:   base.TextField(expenseField(row, "name"), "What for", "", name),
-			Amount: base.NumberField(expenseField(row, "amount"), "Amount", "for the whole batch", amount),
-		})
+	if view.Base, err = s.base(r, "What "+view.Costs.Batch.Name+" took", "batches"); err != nil {
+		return view, err
 	}
-	return view, nil
+	if view.Earned, err = s.service.Earned(r.Context(), s.workshop, view.Costs); err != nil {
+		return view, err
+	}
+	return view, sumTook(view)
 }
 
 // sumTook sums the stages; the pace is that of the stages that were noted.
@@ -241,74 +155,33 @@ func sumTook(view *page.Took) error {
 	return err
 }
 
-func (s *Server) showTook(w http.ResponseWriter, r *http.Request) error {
-	number, err := id(r, "id")
-	if err != nil {
-		return err
-	}
-	view, err := s.tookView(r, number, nil)
-	return s.shown(w, r, view, err)
-}
-
-func (s *Server) refuseTook(w http.ResponseWriter, r *http.Request, number int64, f *form.Form) error {
-	view, err := s.tookView(r, number, f)
-	return s.refused(w, r, view, err)
-}
-
-func (s *Server) saveTook(w http.ResponseWriter, r *http.Request) error {
-	number, f, err := idAndForm(w, r)
-	if err != nil {
-		return err
-	}
+func (s *Server) saveTook(r *http.Request, f *form.Form, view *page.Took) (saved, error) {
 	var expenses []store.BatchExpense
 	for _, row := range expenseRows(f) {
-		expenses = append(expenses, store.BatchExpense{Name: f.Needed(expenseField(row, "name"), "Say what it was for."), Amount: expenseAmount(f, row)})
+		expenses = append(expenses, store.BatchExpense{Name: f.Needed(page.ExpenseField(row, "name"), "Say what it was for."), Amount: expenseAmount(f, row)})
 	}
-	if f.OK() {
-		err := s.service.ChangeBatchExpenses(r.Context(), s.workshop, number, f.Text("version"), expenses)
-		if err == nil {
-			return done(w, r, fmt.Sprintf("/batches/%d/took", number), "expenses")
-		}
-		if err := saySo(f, err); err != nil {
-			return err
-		}
+	if !f.OK() {
+		return saved{}, nil
 	}
-	return s.refuseTook(w, r, number, f)
+	err := s.service.ChangeBatchExpenses(r.Context(), s.workshop, view.Costs.Batch.ID, f.Text("version"), expenses)
+	return saved{r.URL.Path, "expenses"}, err
 }
 
-func (s *Server) noteMinutes(w http.ResponseWriter, r *http.Request) error {
-	number, f, err := idAndForm(w, r)
-	if err != nil {
-		return err
-	}
+func (s *Server) noteMinutes(r *http.Request, f *form.Form, view *page.Took) (saved, error) {
 	noted := store.BatchMinutes{WorkedOn: f.Day("worked_on"), Stage: f.Text("stage"), Minutes: f.Minutes("minutes"), Note: f.Line("note")}
 	if f.OK() && (noted.Minutes.Sign() <= 0 || money.Int(100_000).Less(noted.Minutes)) {
 		f.Wrong("minutes", "Write minutes above 0.")
 	}
-	if f.OK() {
-		made, err := s.noteWorked(r, number, noted)
-		if err == nil {
-			place := fmt.Sprintf("/batches/%d", number)
-			return s.doneUndo(w, r, place+"/took", "minutes", fmt.Sprintf("%s/minutes/%d/remove", place, made[0]), entryFields(made[1:])...)
-		}
-		if err := saySo(f, err); err != nil {
-			return err
-		}
+	if !f.OK() {
+		return saved{}, nil
 	}
-	return s.refuseTook(w, r, number, f)
-}
-
-// noteWorked notes minutes of one stage, or of all the work together.
-func (s *Server) noteWorked(r *http.Request, number int64, noted store.BatchMinutes) ([]int64, error) {
-	if noted.Stage != workshop.AllStages {
-		made, err := s.service.NoteMinutes(r.Context(), s.workshop, number, noted)
-		return []int64{made}, err
-	}
-	costs, err := s.service.BatchCosts(r.Context(), s.workshop, number)
+	made, err := s.service.NoteWorked(r.Context(), s.workshop, view.Costs.Batch.ID, noted)
 	if err != nil {
-		return nil, err
+		return saved{}, err
 	}
-	return s.service.NoteAllMinutes(r.Context(), s.workshop, costs, noted)
+	place := fmt.Sprintf("/batches/%d", view.Costs.Batch.ID)
+	s.canUndo(r, fmt.Sprintf("%s/minutes/%d/remove", place, made[0]), entryFields(made[1:])...)
+	return saved{place + "/took", "minutes"}, nil
 }
 
 // earnedLine says what a batch came to; "" before all of it is sewn and minutes were noted.
@@ -354,15 +227,7 @@ func (s *Server) setMinutes(w http.ResponseWriter, r *http.Request, back bool, n
 		return err
 	}
 	more := f.IDs("entry") // what was noted together goes together
-	err = s.service.InTx(r.Context(), func(tx *store.Store) error {
-		for _, one := range append([]int64{entry}, more...) {
-			if err := tx.RemoveBatchMinutes(r.Context(), s.workshop, number, one, back); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
-	if err != nil {
+	if err := s.service.SetNotes(r.Context(), s.workshop, number, append([]int64{entry}, more...), back); err != nil {
 		return err
 	}
 	place := fmt.Sprintf("/batches/%d", number)

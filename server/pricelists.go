@@ -204,18 +204,17 @@ func readBasket(f *form.Form, currency money.Currency) []workshop.BasketLine {
 	return lines
 }
 
-func (s *Server) clothValueView(r *http.Request, f *form.Form) (page.ClothValue, error) {
-	base, err := s.base(r, "Cloth on the shelf, and what it is worth", "prices")
-	if err != nil {
-		return page.ClothValue{}, err
-	}
-	view := page.ClothValue{Base: base, Total: base.Currency.Zero()}
-	if f != nil {
-		view.Raw, view.Problems = f.Values, pageProblems(f)
+// clothValueForm fills the page of what the cloth on the shelf is worth.
+func (s *Server) clothValueForm(r *http.Request) (*page.ClothValue, error) {
+	view := &page.ClothValue{}
+	var err error
+	if view.Base, err = s.base(r, "Cloth on the shelf, and what it is worth", "prices"); err != nil {
+		return view, err
 	}
 	if view.Values, err = s.service.ClothValues(r.Context(), s.workshop); err != nil {
 		return view, err
 	}
+	view.Total = view.Currency.Zero()
 	for _, v := range view.Values {
 		view.Valuation = v.Stock.Valuation
 		if view.Total, err = view.Total.Add(v.Value); err != nil {
@@ -225,66 +224,35 @@ func (s *Server) clothValueView(r *http.Request, f *form.Form) (page.ClothValue,
 	return view, nil
 }
 
-func (s *Server) showClothValue(w http.ResponseWriter, r *http.Request) error {
-	view, err := s.clothValueView(r, nil)
-	if err != nil {
-		return err
-	}
-	return s.show(w, r, view)
-}
-
-func (s *Server) saveClothValue(w http.ResponseWriter, r *http.Request) error {
-	f, err := form.Parse(w, r)
-	if err != nil {
-		return err
-	}
-	bolts, err := s.service.Bolts(r.Context(), s.workshop)
-	if err != nil {
-		return err
-	}
+func (s *Server) saveClothValue(r *http.Request, f *form.Form, view *page.ClothValue) (saved, error) {
 	var costs []store.BoltCost
-	for _, b := range bolts {
-		bought, worth := fmt.Sprintf("bought.%d", b.ID), fmt.Sprintf("worth.%d", b.ID)
-		if !f.Values.Has(bought) && !f.Values.Has(worth) {
-			continue
-		}
-		cost := store.BoltCost{BoltID: b.ID}
-		if day := f.Day(bought); !day.IsZero() {
-			cost.BoughtOn = &day
-			if day.After(s.service.Today()) {
-				f.Wrong(bought, "This day is still to come.")
+	for _, cloth := range view.Values {
+		for _, b := range cloth.Bolts {
+			bought, worth := fmt.Sprintf("bought.%d", b.Bolt.ID), fmt.Sprintf("worth.%d", b.Bolt.ID)
+			if !f.Values.Has(bought) && !f.Values.Has(worth) {
+				continue
 			}
-		}
-		if f.Text(worth) != "" {
-			price := f.Money(worth)
-			cost.Worth = &price
-			if price.Sign() < 0 {
-				f.Wrong(worth, "Write a price of 0 or more.")
+			cost := store.BoltCost{BoltID: b.Bolt.ID}
+			if day := f.Day(bought); !day.IsZero() {
+				cost.BoughtOn = &day
+				if day.After(s.service.Today()) {
+					f.Wrong(bought, "This day is still to come.")
+				}
 			}
-		}
-		costs = append(costs, cost)
-	}
-	now, err := s.clothValueView(r, nil)
-	if err != nil {
-		return err
-	}
-	if f.OK() && f.Text("version") != now.Version() {
-		f.Wrong("", store.ChangedMeanwhile+"in the meantime.")
-	}
-	if f.OK() {
-		err := s.service.SaveClothValues(r.Context(), s.workshop, costs)
-		if err == nil {
-			return done(w, r, "/prices/cloth", "value")
-		}
-		if err := saySo(f, err); err != nil {
-			return err
+			if f.Text(worth) != "" {
+				price := f.Money(worth)
+				cost.Worth = &price
+				if price.Sign() < 0 {
+					f.Wrong(worth, "Write a price of 0 or more.")
+				}
+			}
+			costs = append(costs, cost)
 		}
 	}
-	view, err := s.clothValueView(r, f)
-	if err != nil {
-		return err
+	if !f.OK() {
+		return saved{}, nil
 	}
-	return s.refuse(w, r, view)
+	return saved{"/prices/cloth", "value"}, s.service.SaveClothValues(r.Context(), s.workshop, costs)
 }
 
 func (s *Server) showBatchCosts(w http.ResponseWriter, r *http.Request) error {

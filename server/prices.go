@@ -24,8 +24,7 @@ func (s *Server) priceRoutes(r chi.Router) {
 	r.Post("/prices/lists", s.handle(s.issuePriceList))
 	r.Get("/prices/lists/{id}", s.handle(s.showPriceList))
 	r.Get("/prices/basket", s.handle(s.showBasket))
-	r.Get("/prices/cloth", s.handle(s.showClothValue))
-	r.Post("/prices/cloth", s.handle(s.saveClothValue))
+	editsAt(s, r, "/prices/cloth", editing[*page.ClothValue]{s.clothValueForm, (*page.ClothValue).Form, s.saveClothValue})
 	r.Get("/prices/{id}", s.handle(s.showPrice))
 	r.Post("/prices/{id}", s.handle(s.saveStyleCosts))
 	r.Get("/prices/{id}/size/{size}", s.handle(s.showCostSheet))
@@ -205,7 +204,7 @@ func (s *Server) pricePage(w http.ResponseWriter, r *http.Request, number int64,
 		return err
 	}
 	view.Raw, view.Problems = f.Values, pageProblems(f)
-	view.Typed, view.TypedVersion = typedScopes(view.Base, prices), store.TypedVersion(prices.Typed)
+	view.Typed, view.TypedVersion = typedScopes(view.Base, prices), store.ContentVersion(prices.Typed)
 	return s.showOrRefuse(w, r, view.Problems, view)
 }
 

@@ -42,7 +42,7 @@ func (s *Server) typedSaved(w http.ResponseWriter, r *http.Request, before works
 	if err != nil {
 		return err
 	}
-	fields := []string{"version", store.TypedVersion(now.Typed)}
+	fields := []string{"version", store.ContentVersion(now.Typed)}
 	for _, p := range before.Typed {
 		fields = append(fields, page.TypedField(p.ColourwayID == nil, p.Size, p.ChannelID), p.Price.String())
 	}

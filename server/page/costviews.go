@@ -2,7 +2,6 @@ package page
 
 import (
 	"fmt"
-	"hash/fnv"
 	"html/template"
 	"slices"
 	"strconv"
@@ -449,39 +448,6 @@ func (b Basket) PriceOf(row int) Field {
 
 func (Basket) page() string { return "basket" }
 
-// ClothValue is the cloth on the shelf, valued.
-type ClothValue struct {
-	Base
-	Values    []workshop.ClothValue
-	Total     money.Amount
-	Valuation costing.Valuation
-}
-
-// Version is what the form of the bolts begins from: it is another one once anything that the
-// form changes is.
-func (v ClothValue) Version() string {
-	sum := fnv.New64a()
-	for _, cloth := range v.Values {
-		for _, b := range cloth.Bolts {
-			_, _ = fmt.Fprintf(sum, "%d %s %s;", b.Bolt.ID, v.Bought(b), v.Worth(b)) // a hash never fails
-		}
-	}
-	return strconv.FormatUint(sum.Sum64(), 16)
-}
-
-// Worth writes what a bolt would fetch, for its box.
-func (v ClothValue) Worth(b workshop.ValuedBolt) string { return v.OwnCoins(b.Worth) }
-
-// Bought writes the day on which a bolt was bought, for its box.
-func (v ClothValue) Bought(b workshop.ValuedBolt) string {
-	if b.BoughtOn == nil {
-		return ""
-	}
-	return v.InputDay(*b.BoughtOn)
-}
-
-func (ClothValue) page() string { return "cloth_value" }
-
 // BatchCosts is what a batch costs beside its standard.
 type BatchCosts struct {
 	Base
@@ -495,85 +461,6 @@ type BatchCosts struct {
 }
 
 func (BatchCosts) page() string { return "batch_costs" }
-
-// ChannelEdit is the form of a channel.
-type ChannelEdit struct {
-	Base
-	Channel store.Channel
-	Kinds   []Option
-	Targets []Option
-	Fees    []FeeRow
-	// TargetValue is the number of the target.
-	TargetValue string
-	CanRemove   bool
-}
-
-// FeeRow are the boxes of a fee.
-type FeeRow struct{ Name, Rate, On, Fixed, Per Field }
-
-func (ChannelEdit) page() string { return "channel_edit" }
-
-// Choices is the form of the choices that sources differ on.
-type Choices struct {
-	Base
-	Settings store.CostSettings
-	Groups   []ChoiceGroup
-	Locales  []Option
-	Locale   string
-}
-
-// ChoiceGroup is one choice with its formulas and what each gives.
-type ChoiceGroup struct {
-	Name, Label, Explained string
-	Options                []ChoiceOption
-	Wrong                  string
-}
-
-// ChoiceOption is one way to choose.
-type ChoiceOption struct {
-	Value, Text, Formula, Example string
-	Chosen                        bool
-}
-
-func (Choices) page() string { return "choices" }
-
-// Year is the form of what the overhead of a year is made up of.
-type Year struct {
-	Base
-	Settings store.CostSettings
-	Rows     []YearRow
-	Rate     costing.OverheadRate
-	// Entered tells whether the costs of the year have been listed.
-	Entered bool
-	Formula string
-	// Now has the hours of the year.
-	Now  store.Workshop
-	Days []string
-	// Unpaid says who pays the hours that make no garment; where the overhead does, UnpaidCost is what
-	// they cost in a year, and UnpaidEach what each productive hour bears of it.
-	Unpaid                 costing.UnpaidRule
-	UnpaidRules            []Option
-	UnpaidCost, UnpaidEach money.Amount
-}
-
-// InOverhead tells that garments pay the unpaid hours.
-func (v Year) InOverhead() bool { return v.Unpaid == costing.UnpaidInOverhead }
-
-// UnpaidHours are those of the year that make no garment.
-func (v Year) UnpaidHours() (money.Decimal, error) {
-	return v.Now.HoursWorked.Sub(v.Now.ProductiveHours)
-}
-
-// ProductiveRate is the share of the hours worked that makes garments.
-func (v Year) ProductiveRate() string { return money.Fraction(v.Now.Productive).Format(v.Locale) }
-
-// YearRow are the boxes of one cost.
-type YearRow struct {
-	Name, Amount, Years, Share Field
-	Yearly                     money.Amount
-}
-
-func (Year) page() string { return "year" }
 
 // Study is the time studies of one operation, and the form of a new one.
 type Study struct {

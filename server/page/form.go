@@ -2,6 +2,7 @@ package page
 
 import (
 	"cmp"
+	"fmt"
 	"html/template"
 	"net/url"
 	"slices"
@@ -56,7 +57,9 @@ const yes = "yes"
 // Option is one choice of a list.
 type Option struct {
 	Value, Text string
-	Chosen      bool
+	// Formula says what it means, Example what it gives.
+	Formula, Example string
+	Chosen           bool
 }
 
 // ID names the control on its page.
@@ -179,6 +182,22 @@ func (b Base) Choose(name, label, hint string, value any, options []Option) Fiel
 	return field
 }
 
+// RadioField is a choice whose options are all in sight; the hint explains it.
+func (b Base) RadioField(name, label, hint string, value any, options []Option) Field {
+	field := b.Choose(name, label, hint, value, options)
+	field.Kind = KindRadio
+	return field
+}
+
+// Values are what a list to choose from sends.
+func (f Field) Values() []string {
+	values := make([]string, len(f.Options))
+	for i, o := range f.Options {
+		values[i] = o.Value
+	}
+	return values
+}
+
 // TickField is a box to tick, which sends "yes".
 func (b Base) TickField(name, label string, ticked bool) Field {
 	return b.TickOf(name, yes, label, ticked)
@@ -245,6 +264,16 @@ func (b Base) Form(page, action string, version any, rows ...[]Field) Form {
 
 // Adds reports whether the form adds something, instead of changing what is there.
 func (f Form) Adds() bool { return f.Version == "" || f.Version == "0" }
+
+// placesOf are the addresses of the page of a thing among its like at place, and of its form; both
+// are those of a new one where id is 0.
+func placesOf(place string, id int64) (page, action string) {
+	if id == 0 {
+		return place + "/new", place
+	}
+	action = fmt.Sprintf("%s/%d", place, id)
+	return action, action
+}
 
 // With adds a list, whose rows a page lays out apart.
 func (f Form) With(name string, rows [][]Field) Form {

@@ -1,7 +1,6 @@
 package page
 
 import (
-	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -25,13 +24,7 @@ func (ClothEdit) page() string { return "cloth_edit" }
 
 // onShelf are the addresses of the page of a thing on the shelf and of its form; both are those of a
 // new one where id is 0.
-func onShelf(kind string, id int64) (page, action string) {
-	if id == 0 {
-		return "/shelf/" + kind + "/new", "/shelf/" + kind
-	}
-	action = fmt.Sprintf("/shelf/%s/%d", kind, id)
-	return action, action
-}
+func onShelf(kind string, id int64) (page, action string) { return placesOf("/shelf/"+kind, id) }
 
 // Form is the form of the cloth.
 func (v ClothEdit) Form() Form {

@@ -2,9 +2,6 @@ package store
 
 import (
 	"context"
-	"fmt"
-	"hash/fnv"
-	"strconv"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -31,29 +28,6 @@ type StyleExpense struct {
 	ColourwayID *int64
 }
 
-// StyleExpensesVersion is what a form of the expenses of a style begins from: another one once any
-// of them is another.
-func StyleExpensesVersion(expenses []StyleExpense) string {
-	sum := fnv.New64a()
-	for _, e := range expenses {
-		var way int64
-		if e.ColourwayID != nil {
-			way = *e.ColourwayID
-		}
-		_, _ = fmt.Fprintf(sum, "%q %s %q %d %d;", e.Name, e.Amount, e.PaidFor, e.Garments, way) // a hash never fails
-	}
-	return strconv.FormatUint(sum.Sum64(), 16)
-}
-
-// BatchExpensesVersion is StyleExpensesVersion for the expenses of a batch.
-func BatchExpensesVersion(expenses []BatchExpense) string {
-	sum := fnv.New64a()
-	for _, e := range expenses {
-		_, _ = fmt.Fprintf(sum, "%q %s;", e.Name, e.Amount) // a hash never fails
-	}
-	return strconv.FormatUint(sum.Sum64(), 16)
-}
-
 // ChangeStyleExpenses is SetStyleExpenses for what was looked at in a version, and tells the
 // second of two writers.
 func (s *Store) ChangeStyleExpenses(ctx context.Context, workshop, style int64, version string, expenses []StyleExpense) error {
@@ -65,7 +39,7 @@ func (s *Store) ChangeStyleExpenses(ctx context.Context, workshop, style int64, 
 		if err != nil {
 			return err
 		}
-		if StyleExpensesVersion(now) != version {
+		if ContentVersion(now) != version {
 			return changedMeanwhile("list of expenses")
 		}
 		return tx.SetStyleExpenses(ctx, workshop, style, expenses)
@@ -83,7 +57,7 @@ func (s *Store) ChangeBatchExpenses(ctx context.Context, workshop, batchID int64
 		if err != nil {
 			return err
 		}
-		if BatchExpensesVersion(now.Expenses) != version {
+		if ContentVersion(now.Expenses) != version {
 			return changedMeanwhile("list of expenses")
 		}
 		return tx.SetBatchExpenses(ctx, workshop, batchID, expenses)

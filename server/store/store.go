@@ -6,6 +6,9 @@ package store
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"time"
@@ -139,6 +142,17 @@ func scalar[T any](ctx context.Context, db DB, sql string, named args) (T, error
 	var value T
 	err := db.QueryRow(ctx, sql, named).Scan(&value)
 	return value, fault(err)
+}
+
+// ContentVersion names what is saved of something that has no number of its own that counts its
+// changes: another word once anything in the list is another, and never a number.
+func ContentVersion[T any](list []T) string {
+	content, err := json.Marshal(append([]T{}, list...)) // nothing reads as an empty list
+	if err != nil {
+		panic(err) // plain values
+	}
+	sum := sha256.Sum256(content)
+	return "v" + hex.EncodeToString(sum[:8])
 }
 
 // ChangedMeanwhile begins what the second of two writers is told.

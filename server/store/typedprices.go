@@ -2,9 +2,6 @@ package store
 
 import (
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
-	"encoding/json"
 
 	"github.com/jackc/pgx/v5"
 
@@ -25,16 +22,6 @@ const typedPrices = `
 
 const typedOrder = ` ORDER BY t.style_id, t.colourway_id NULLS FIRST, t.size, t.channel_id`
 
-// TypedVersion is what a form that changes typed prices begins from.
-func TypedVersion(prices []TypedPrice) string {
-	content, err := json.Marshal(append([]TypedPrice{}, prices...))
-	if err != nil {
-		panic(err) // plain values
-	}
-	sum := sha256.Sum256(content)
-	return hex.EncodeToString(sum[:8])
-}
-
 // typedFor are the typed prices that a page of one colourway shows: its own, and those of every
 // colourway of its style.
 func (s *Store) typedFor(ctx context.Context, workshop, style, colourway int64) ([]TypedPrice, error) {
@@ -43,7 +30,7 @@ func (s *Store) typedFor(ctx context.Context, workshop, style, colourway int64) 
 }
 
 // SetTypedPrices replaces the typed prices of a colourway and those of every colourway of its style
-// by others; version is TypedVersion of what was looked at, and tells the second of two writers.
+// by others; version is ContentVersion of what was looked at, and tells the second of two writers.
 func (s *Store) SetTypedPrices(ctx context.Context, workshop, style, colourway int64, version string, prices []TypedPrice) error {
 	return s.InTx(ctx, func(tx *Store) error {
 		if _, err := scalar[int64](ctx, tx.db, `SELECT w.id FROM styles s JOIN colourways w ON w.style_id = s.id AND w.id = @colourway
@@ -54,7 +41,7 @@ func (s *Store) SetTypedPrices(ctx context.Context, workshop, style, colourway i
 		if err != nil {
 			return err
 		}
-		if TypedVersion(now) != version {
+		if ContentVersion(now) != version {
 			return changedMeanwhile("page of prices")
 		}
 		queue := &pgx.Batch{}

@@ -117,7 +117,7 @@ func busyShop(t *testing.T) (context.Context, *shopOf) {
 	must(err)
 	_, err = shop.IssueCosts(ctx, shop.id, shop.way, costing.Change{})
 	must(err)
-	must(shop.SetTypedPrices(ctx, shop.id, shop.style, shop.way, store.TypedVersion(nil), []store.TypedPrice{
+	must(shop.SetTypedPrices(ctx, shop.id, shop.style, shop.way, store.ContentVersion[store.TypedPrice](nil), []store.TypedPrice{
 		{ChannelID: channels[0].ID, Price: money.Int(60)}, {ChannelID: channels[0].ID, ColourwayID: &shop.way, Size: "medium", Price: money.MustParse("61.5")},
 	}))
 	must(shop.AddDayOff(ctx, shop.id, today()))

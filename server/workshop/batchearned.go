@@ -132,10 +132,36 @@ func (e *Earned) work(costs BatchCosts) error {
 // AllStages stands for a note of minutes of all the work together.
 const AllStages = "all of it"
 
-// NoteAllMinutes notes minutes of all the work at a batch together, shared out among the stages by
+// NoteWorked notes minutes of one stage of a batch, or of all the work together. The answer are the
+// notes made.
+func (s *Service) NoteWorked(ctx context.Context, workshop, batchID int64, m store.BatchMinutes) ([]int64, error) {
+	if m.Stage != AllStages {
+		made, err := s.NoteMinutes(ctx, workshop, batchID, m)
+		return []int64{made}, err
+	}
+	costs, err := s.BatchCosts(ctx, workshop, batchID)
+	if err != nil {
+		return nil, err
+	}
+	return s.noteAllMinutes(ctx, workshop, costs, m)
+}
+
+// SetNotes takes notes of minutes out together, or puts them back.
+func (s *Service) SetNotes(ctx context.Context, workshop, batchID int64, notes []int64, back bool) error {
+	return s.InTx(ctx, func(tx *store.Store) error {
+		for _, note := range notes {
+			if err := tx.RemoveBatchMinutes(ctx, workshop, batchID, note, back); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+// noteAllMinutes notes minutes of all the work at a batch together, shared out among the stages by
 // the minutes that they were expected to take: those without a note yet, or all if each has one. The
 // answer are the notes made.
-func (s *Service) NoteAllMinutes(ctx context.Context, workshop int64, costs BatchCosts, m store.BatchMinutes) (made []int64, err error) {
+func (s *Service) noteAllMinutes(ctx context.Context, workshop int64, costs BatchCosts, m store.BatchMinutes) (made []int64, err error) {
 	stages := slices.DeleteFunc(slices.Clone(costs.Stages), func(stage StageMinutes) bool { return stage.Expected.Sign() <= 0 || stage.Noted() })
 	if len(stages) == 0 {
 		stages = slices.DeleteFunc(slices.Clone(costs.Stages), func(stage StageMinutes) bool { return stage.Expected.Sign() <= 0 })

@@ -89,7 +89,7 @@ func (p *StylePrices) askTyped(change costing.Change) error {
 }
 
 // SaveTypedPrices keeps the prices that the maker typed for a colourway and for every colourway of
-// its style, in place of those typed before; version is store.TypedVersion of what was looked at.
+// its style, in place of those typed before; version is store.ContentVersion of what was looked at.
 func (s *Service) SaveTypedPrices(ctx context.Context, workshop, colourway int64, version string, prices []store.TypedPrice) error {
 	all, err := s.stockOf(ctx, workshop)
 	if err != nil {
