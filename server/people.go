@@ -28,14 +28,13 @@ func (s *Server) peopleRoutes(r chi.Router) {
 	r.Post("/people/{id}/link", s.handle(s.linkFor))
 	r.Post("/people/{id}/remove", s.handle(s.removePerson))
 	r.Post("/people/{id}/restore", s.handle(s.restorePerson))
-	r.Get("/again", s.handle(func(http.ResponseWriter, *http.Request) error { return notFound("form") })) // answered before it comes here
 }
 
 func (s *Server) signInView(r *http.Request, next string) (page.SignIn, error) {
 	base, err := s.base(r, "Sign in", "")
 	base.Bare = true
-	_, kept := s.kept(r)
-	return page.SignIn{Base: base, Next: ourPath(next), Kept: kept && next == "/again"}, err
+	form, kept := s.kept(r)
+	return page.SignIn{Base: base, Next: ourPath(next), Kept: kept && next == form.Page}, err
 }
 
 func (s *Server) signInForm(w http.ResponseWriter, r *http.Request) error {

@@ -20,7 +20,7 @@ var open = map[string]bool{
 // helpers by accident.
 var forHelpers = map[string]bool{
 	"GET /":        true,
-	"GET /account": true, "POST /account/password": true, "POST /account/end": true, "POST /sign-out": true, "GET /again": true,
+	"GET /account": true, "POST /account/password": true, "POST /account/end": true, "POST /sign-out": true,
 	"GET /orders": true, "GET /orders/{id}": true,
 	"GET /styles": true, "GET /styles/{id}": true, "GET /charts/{id}": true,
 	"GET /shelf": true, "GET /shopping": true,
@@ -67,16 +67,9 @@ func (s *Server) permit(pages *chi.Mux) http.Handler {
 			s.answer(w, r, &store.Fault{Kind: store.Forbidden, Problems: []store.Problem{{Message: "This page is for owners: it shows money, or changes what only an owner may. Ask an owner if you need something from it."}}})
 			return
 		}
-		if route == "GET /again" {
-			s.showAgain(w, r, pages)
-			return
-		}
 		if r.Method == http.MethodPost && person.known {
 			s.forgetKept(r)
-			var ok bool
-			if w, ok = s.undoable(w, r); !ok {
-				return
-			}
+			s.sessions.Remove(r.Context(), "undo")
 		}
 		pages.ServeHTTP(w, afresh(r))
 	})

@@ -192,7 +192,7 @@ func (s *Server) answer(w http.ResponseWriter, r *http.Request, err error) {
 		s.fail(w, r, baseErr)
 		return
 	}
-	s.render(w, r, status, page.Message{Base: base, Text: refused.Error(), Back: s.keptFrom(r)})
+	s.render(w, r, status, page.Message{Base: base, Text: refused.Error()})
 }
 
 // fail logs an internal error and answers with a neutral page.
@@ -212,17 +212,9 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, status int, view
 		s.fail(w, r, err)
 		return
 	}
-	content := buffer.Bytes()
-	if status == http.StatusUnprocessableEntity {
-		var err error
-		if content, err = s.meantime(r, content); err != nil {
-			s.fail(w, r, err)
-			return
-		}
-	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.WriteHeader(status)
-	_, _ = w.Write(content)
+	_, _ = buffer.WriteTo(w)
 }
 
 func (s *Server) show(w http.ResponseWriter, r *http.Request, view page.View) error {
@@ -297,11 +289,13 @@ func (s *Server) base(r *http.Request, title, place string) (page.Base, error) {
 	if whoOf(r.Context()).Role == store.Helper {
 		allows = s.helperMay
 	}
-	return page.Base{
+	base := page.Base{
 		Allows: allows, Person: personOf(r.Context()), Undo: undo, Asking: r.Method == http.MethodGet,
 		Title: title, Place: place, Room: w.Name, Units: workshop.Style(w), Locale: w.Locale, Currency: currency,
 		Notice: notice, Today: s.service.Today(), Reader: page.ReaderOf(r.Header.Get("Accept-Language"), w.Locale),
-	}, nil
+	}
+	s.refill(r, &base)
+	return base, nil
 }
 
 // refusedBase is base for a form that comes back.

@@ -348,6 +348,20 @@ func (f Form) Field(name string) (Field, error) {
 	return Field{}, &noField{name}
 }
 
+// Changed tells the second of two people who change the same thing what the first has saved: the
+// fields in which the two differ, none if both wrote the same.
+type Changed struct{ Differences []Difference }
+
+// Difference is a field with what is saved and what was typed.
+type Difference struct {
+	// Field is the ID of the control.
+	Field, Label string
+	Saved, Typed string
+	// Take is the value that puts what is saved into the field, where CanTake says that there is one.
+	Take    string
+	CanTake bool
+}
+
 type noField struct{ name string }
 
 func (e *noField) Error() string { return "the form has no field " + strconv.Quote(e.name) }

@@ -324,7 +324,7 @@ type Set struct {
 func Load() (*Set, error) {
 	set := &Set{pages: map[string]*template.Template{}}
 	for name, others := range pages {
-		files := []string{"html/layout.html", "html/changed.html", "html/form_parts.html"}
+		files := []string{"html/layout.html", "html/form_parts.html"}
 		for _, part := range append(others, name) {
 			files = append(files, "html/"+part+".html")
 		}

@@ -41,8 +41,6 @@ type PartSize struct {
 	Cells []string
 }
 
-// ChangedPart is what the second of two people is told.
-func (p Parts) ChangedPart() (template.HTML, error) { return p.Changed.HTML() }
 
 // Sketches are all sketches of allowances, by name.
 func (Parts) Sketches() []PartPlot {

@@ -446,8 +446,6 @@ func (Workshop) page() string { return "workshop" }
 type Message struct {
 	Base
 	Text, Detail string
-	// Back is where the reader came from; empty if that isn't known.
-	Back string
 }
 
 func (Message) page() string { return "message" }

@@ -226,17 +226,17 @@ const (
 	codeUnique     = "23505"
 	codeCheck      = "23514"
 	codeRange      = "22003"
-	codeReadOnly   = "25006"
 )
+
+// AsFault turns what a rule of the schema refused into a Fault, for errors that reached the
+// caller through another library; other errors stay as they are.
+func AsFault(err error) error { return fault(err) }
 
 // fault turns what a rule of the schema refused into a Fault; other errors stay as they are.
 func fault(err error) error {
 	var refused *pgconn.PgError
 	if err == nil || !errors.As(err, &refused) {
 		return err
-	}
-	if refused.Code == codeReadOnly {
-		return &Fault{Kind: Invalid, Problems: []Problem{{Message: notSaved}}, cause: err}
 	}
 	switch refused.Code {
 	case codeUnique, codeCheck, codeForeignKey, codeNotNull, codeRange:

@@ -80,19 +80,3 @@ func TestPeopleAtTheirFields(t *testing.T) {
 	_, err = b.SignedIn(ctx, b.workshop+1, in, time.Hour)
 	requireFault(t, err, store.NotFound, "", "isn't there")
 }
-
-// A context of ReadOnly can't change anything, and the next one can again.
-func TestReadOnly(t *testing.T) {
-	t.Parallel()
-	ctx, s := t.Context(), store.New(pool(t))
-	room, err := s.AddWorkshop(ctx, "Room")
-	require.NoError(t, err)
-	_, err = s.AddWorkshop(store.ReadOnly(ctx), "Other room")
-	requireFault(t, err, store.Invalid, "", "signed out")
-	requireFault(t, s.InTx(store.ReadOnly(ctx), func(tx *store.Store) error { return tx.LockWorkshop(ctx, room) }), store.Invalid, "", "signed out")
-	read, err := s.Workshop(store.ReadOnly(ctx), room)
-	require.NoError(t, err)
-	require.Equal(t, "Room", read.Name)
-	_, err = s.AddWorkshop(ctx, "Third room")
-	require.NoError(t, err)
-}

@@ -46,7 +46,6 @@ func Open(ctx context.Context, url string) (*pgxpool.Pool, error) {
 		Register(conn.TypeMap())
 		return nil
 	}
-	config.PrepareConn, config.AfterRelease = prepareReadOnly, releaseReadOnly
 	pool, err := pgxpool.NewWithConfig(ctx, config)
 	if err != nil {
 		return nil, err
