@@ -1,6 +1,7 @@
 package server
 
 import (
+	"context"
 	"net/http"
 
 	"github.com/go-chi/chi/v5"
@@ -70,8 +71,14 @@ func (s *Server) permit(pages *chi.Mux) http.Handler {
 		if r.Method == http.MethodPost && person.known {
 			s.forgetKept(r)
 			s.sessions.Remove(r.Context(), "undo")
+			s.sessions.Remove(r.Context(), "said")
 		}
 		pages.ServeHTTP(w, afresh(r))
+		if r.Method == http.MethodPost && person.known {
+			if err := s.service.CostingMayHaveChanged(context.WithoutCancel(r.Context()), s.workshop); err != nil {
+				s.log.Warn("costing markers were not queued", "error", err)
+			}
+		}
 	})
 }
 

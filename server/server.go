@@ -163,11 +163,13 @@ func (s *Server) handle(f func(http.ResponseWriter, *http.Request) error) http.H
 var statuses = map[string]int{
 	string(store.NotFound): http.StatusNotFound, string(store.Invalid): http.StatusUnprocessableEntity,
 	string(store.Conflict): http.StatusConflict, string(store.Forbidden): http.StatusForbidden,
+	(*workshop.BeingLaid)(nil).FaultKind(): http.StatusServiceUnavailable,
 }
 
 // titles are the headings of refusals.
 var titles = map[int]string{
 	http.StatusNotFound: "Not there", http.StatusUnprocessableEntity: "That can't be done", http.StatusConflict: "That can't be done just now", http.StatusForbidden: "Not for you",
+	http.StatusServiceUnavailable: "Being worked out",
 }
 
 // refusal is what the server knows of errors that people may read.
@@ -191,6 +193,10 @@ func (s *Server) answer(w http.ResponseWriter, r *http.Request, err error) {
 	if baseErr != nil {
 		s.fail(w, r, baseErr)
 		return
+	}
+	if status == http.StatusServiceUnavailable {
+		base.Again = r.Method == http.MethodGet
+		w.Header().Set("Retry-After", "2")
 	}
 	s.render(w, r, status, page.Message{Base: base, Text: refused.Error()})
 }
@@ -218,6 +224,7 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, status int, view
 }
 
 func (s *Server) show(w http.ResponseWriter, r *http.Request, view page.View) error {
+	s.forgetNotice(r)
 	s.render(w, r, http.StatusOK, view)
 	return nil
 }

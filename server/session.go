@@ -122,6 +122,8 @@ func (s *Server) identify(next http.Handler) http.Handler {
 		ctx := context.WithValue(r.Context(), whoKey{}, person)
 		if r.Method == http.MethodGet {
 			ctx = store.Remember(ctx)
+		} else {
+			ctx = workshop.AtOnce(ctx) // what is saved, or refused, doesn't come back half
 		}
 		next.ServeHTTP(w, r.WithContext(ctx))
 	})
@@ -211,14 +213,22 @@ func (s *Server) notice(r *http.Request) (string, *page.Undo) {
 		return notices[done], nil
 	}
 	said := notices[done]
-	if own := s.sessions.PopString(r.Context(), "said"); own != "" {
+	if own := s.sessions.GetString(r.Context(), "said"); own != "" {
 		said = own
 	}
-	undo, _ := s.sessions.Pop(r.Context(), "undo").(page.Undo)
+	undo, _ := s.sessions.Get(r.Context(), "undo").(page.Undo)
 	if undo.Action == "" {
 		return said, nil
 	}
 	return said, &undo
+}
+
+// forgetNotice drops what was said of the last change once it has been shown.
+func (s *Server) forgetNotice(r *http.Request) {
+	if r.URL.Query().Get("done") != "" && r.Context().Value(whoKey{}) != nil {
+		s.sessions.Remove(r.Context(), "said")
+		s.sessions.Remove(r.Context(), "undo")
+	}
 }
 
 // say is said, in place of the usual notice, on the page that comes next.

@@ -60,7 +60,7 @@ func start(ctx context.Context, private privatepg.Options, stderr io.Writer) (_ 
 		return nil, err
 	}
 	a.service = workshop.New(store.New(a.pool), time.Now, a.log)
-	if a.queue, err = job.New(a.pool, a.log, a.service.RunPlan); err != nil {
+	if a.queue, err = job.New(a.pool, a.log, a.service); err != nil {
 		return nil, err
 	}
 	a.service.UseJobs(a.queue)

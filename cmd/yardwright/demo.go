@@ -85,7 +85,7 @@ func (a *app) loadDemo(ctx context.Context, stdout io.Writer) (workshop.Demo, er
 			return workshop.Demo{}, err
 		}
 	}
-	loaded, err := a.service.LoadDemo(ctx, demo.Files)
+	loaded, err := a.service.LoadDemo(workshop.AtOnce(ctx), demo.Files)
 	if err == nil {
 		_, _ = fmt.Fprintf(stdout, "Loaded %s: %s, %s. The demo starts anew each time.\n", workshop.DemoName, words.Count(loaded.Imported.Orders, "order"), words.Count(loaded.Imported.Garments, "garment"))
 	}
@@ -180,7 +180,7 @@ func (a *app) writeDemo(ctx context.Context, workshopID, batchID int64, out stri
 		write func(io.Writer) error
 	}{
 		{"cutting.xlsx", func(w io.Writer) error { return a.service.CuttingWorkbook(ctx, w, workshopID, batchID) }},
-		{"pricing.xlsx", func(w io.Writer) error { return a.service.PricingWorkbook(ctx, w, workshopID, 0, "") }},
+		{"pricing.xlsx", func(w io.Writer) error { return a.service.PricingWorkbook(workshop.AtOnce(ctx), w, workshopID, 0, "") }},
 	} {
 		path := filepath.Join(out, book.name)
 		if err := writeFile(path, book.write); err != nil {

@@ -53,6 +53,8 @@ type Base struct {
 	Person Person
 	// Undo takes back what Notice says; nil where that can't be done.
 	Undo *Undo
+	// Again: the page is to be looked at again in a moment, which browsers do by themselves.
+	Again bool
 	// Bare pages have no menu: nobody is signed in yet.
 	Bare bool
 }

@@ -22,6 +22,7 @@ var leftOutTables = map[string]string{
 	"sign_ins":         "where people are signed in",
 	"sessions":         "what the server remembers of browsers, sign-in keys among it",
 	"drawings":         "drawings that an outline is being chosen from; they are gone after a day",
+	"costing_markers":  "what is laid again from styles, cloths and orders",
 	"import_drafts":    "files that are only being looked at; they are gone after a day",
 }
 

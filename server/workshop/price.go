@@ -2,7 +2,6 @@ package workshop
 
 import (
 	"context"
-	"crypto/sha256"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -254,45 +253,6 @@ func asFault(err error) error {
 		return err
 	}
 	return fault
-}
-
-// clothUse lays the colourway in its usual batch, or remembers how it came out.
-func (s *Service) clothUse(ctx context.Context, all stock, way store.Colourway, style store.Style, counts map[string]int) (*ClothUse, error) {
-	key, err := useKey(all, way, style, counts)
-	if err != nil {
-		return nil, err
-	}
-	if use, ok := s.uses.get(key); ok {
-		return use, nil
-	}
-	usual, err := batch.PlanUsual(ctx, all.input, way.ID, counts, batch.Params{Seed: 1, MarkerIterations: usualIterations})
-	if err != nil {
-		return nil, asFault(err)
-	}
-	use := &ClothUse{Usual: usual, Counts: counts}
-	s.uses.put(key, use)
-	return use, nil
-}
-
-// useKey digests everything that the cloth of a colourway depends on.
-func useKey(all stock, way store.Colourway, style store.Style, counts map[string]int) ([32]byte, error) {
-	room := all.input.Workroom
-	room.Calendar = batch.Calendar{}
-	room.Rates.PerHour /= 1_000_000 // the lays hardly depend on cents of the wage
-	var cloths []batch.Cloth
-	for _, c := range all.input.Cloths {
-		for _, id := range way.Cloths {
-			if c.ID == id {
-				c.PricePerMetre /= 1_000_000
-				cloths = append(cloths, c)
-			}
-		}
-	}
-	content, err := json.Marshal([]any{style.Style, chartOf(all, style), cloths, room, counts, way.Cloths})
-	if err != nil {
-		return [32]byte{}, err
-	}
-	return sha256.Sum256(content), nil
 }
 
 // Choices turns the settings of a workshop into those of package costing.

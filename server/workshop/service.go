@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"log/slog"
 	"slices"
-	"sync"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -24,6 +23,7 @@ import (
 // a plan can only be made at once.
 type Jobs interface {
 	Add(ctx context.Context, tx pgx.Tx, work job.PlanBatch) (int64, error)
+	AddLaying(ctx context.Context, work job.LayCosting) error
 	Cancel(ctx context.Context, tx pgx.Tx, id int64) error
 }
 
@@ -34,12 +34,11 @@ type Service struct {
 	jobs Jobs
 	now  func() time.Time
 	log  *slog.Logger
-	uses *useCache
 }
 
 // New returns the use cases. The clock says what today is.
 func New(s *store.Store, now func() time.Time, log *slog.Logger) *Service {
-	return &Service{Store: s, now: now, log: log, uses: sharedUses}
+	return &Service{Store: s, now: now, log: log}
 }
 
 // UseJobs tells the service where to queue long work.
@@ -63,35 +62,6 @@ func Currency(w store.Workshop) (money.Currency, error) {
 		return money.Currency{}, store.Wrong("currency", err.Error())
 	}
 	return c, nil
-}
-
-// useCache keeps the cloth that styles take, since laying markers takes a moment.
-type useCache struct {
-	mu   sync.Mutex
-	made map[[32]byte]*ClothUse
-}
-
-// sharedUses serves every Service of the program: its keys are digests of all that a use of cloth
-// depends on, so that it is the same whoever asks.
-var sharedUses = &useCache{made: map[[32]byte]*ClothUse{}}
-
-// mostUses is when the cache is emptied; a workshop has far fewer styles in use.
-const mostUses = 500
-
-func (c *useCache) get(key [32]byte) (*ClothUse, bool) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	use, ok := c.made[key]
-	return use, ok
-}
-
-func (c *useCache) put(key [32]byte, use *ClothUse) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	if len(c.made) >= mostUses {
-		clear(c.made)
-	}
-	c.made[key] = use
 }
 
 // Open makes sure that there is a workshop and returns the oldest one. A new one gets the

@@ -52,7 +52,7 @@ func setup(t *testing.T) (context.Context, bundle) {
 // withJobs starts a queue that works on the plans of the bundle.
 func withJobs(t *testing.T, b bundle) {
 	t.Helper()
-	queue, err := job.New(b.pool, slog.New(slog.DiscardHandler), b.RunPlan)
+	queue, err := job.New(b.pool, slog.New(slog.DiscardHandler), b)
 	require.NoError(t, err)
 	b.UseJobs(queue)
 	require.NoError(t, queue.Start(context.WithoutCancel(t.Context())))
@@ -228,7 +228,7 @@ func TestAPlanCanBeStopped(t *testing.T) {
 func TestAPlanThatNobodyWorksOnCanBeStopped(t *testing.T) {
 	t.Parallel()
 	ctx, b := setup(t)
-	queue, err := job.New(b.pool, slog.New(slog.DiscardHandler), b.RunPlan) // never started
+	queue, err := job.New(b.pool, slog.New(slog.DiscardHandler), b) // never started
 	require.NoError(t, err)
 	b.UseJobs(queue)
 	id := b.openBatch(t)
@@ -245,7 +245,7 @@ func TestAPlanThatNobodyWorksOnCanBeStopped(t *testing.T) {
 func TestAPlanWhoseProgramEndedIsNotInTheWay(t *testing.T) {
 	t.Parallel()
 	ctx, b := setup(t)
-	queue, err := job.New(b.pool, slog.New(slog.DiscardHandler), b.RunPlan) // never started
+	queue, err := job.New(b.pool, slog.New(slog.DiscardHandler), b) // never started
 	require.NoError(t, err)
 	b.UseJobs(queue)
 	id := b.openBatch(t)
@@ -308,7 +308,7 @@ func TestAPlanWithoutItsJobIsUndone(t *testing.T) {
 	id := b.openBatch(t)
 	_, err := b.pool.Exec(ctx, `DROP TABLE river_job CASCADE`)
 	require.NoError(t, err)
-	queue, err := job.New(b.pool, slog.New(slog.DiscardHandler), b.RunPlan)
+	queue, err := job.New(b.pool, slog.New(slog.DiscardHandler), b)
 	require.NoError(t, err)
 	b.UseJobs(queue)
 	_, err = b.StartPlan(ctx, b.id, id, 1)
