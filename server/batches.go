@@ -23,8 +23,9 @@ import (
 
 func (s *Server) batchRoutes(r chi.Router) {
 	r.Get("/batches", s.handle(s.listBatches))
-	r.Get("/batches/new", s.handle(s.newBatch))
-	r.Post("/batches", s.handle(s.makeBatch))
+	fresh := editing[*page.BatchNew]{s.batchNew, (*page.BatchNew).Form, s.makeBatch}
+	r.Get("/batches/new", fresh.showing(s))
+	r.Post("/batches", fresh.saving(s))
 	r.Get("/batches/{id}", s.handle(s.showBatch))
 	r.Post("/batches/{id}/plan", s.handle(s.planBatch))
 	r.Post("/batches/{id}/stop", s.handle(s.stopPlan))
@@ -62,22 +63,14 @@ func (s *Server) listBatches(w http.ResponseWriter, r *http.Request) error {
 	return s.show(w, r, view)
 }
 
-func (s *Server) newBatch(w http.ResponseWriter, r *http.Request) error {
+// batchNew lists the orders with garments that no batch cuts yet, with the cloths that they
+// take.
+func (s *Server) batchNew(r *http.Request) (*page.BatchNew, error) {
 	base, err := s.base(r, "Make a batch", "batches")
 	if err != nil {
-		return err
+		return nil, err
 	}
-	view, err := s.batchForm(r.Context(), base)
-	if err != nil {
-		return err
-	}
-	return s.show(w, r, view)
-}
-
-// batchForm lists the orders with garments that no batch cuts yet, with the cloths that they
-// take.
-func (s *Server) batchForm(ctx context.Context, base page.Base) (page.BatchNew, error) {
-	view := page.BatchNew{Base: base, Name: "Run of " + base.Today.Format("2 January")}
+	ctx, view := r.Context(), &page.BatchNew{Base: base, Name: "Run of " + base.Today.Format("2 January")}
 	lines, err := s.service.OpenLines(ctx, s.workshop)
 	if err != nil {
 		return view, err
@@ -145,36 +138,16 @@ func uses(cloths map[garment.Role]int64, cloth int64) bool {
 	return false
 }
 
-func (s *Server) makeBatch(w http.ResponseWriter, r *http.Request) error {
-	f, err := form.Parse(w, r)
-	if err != nil {
-		return err
-	}
+func (s *Server) makeBatch(r *http.Request, f *form.Form, _ *page.BatchNew) (saved, error) {
 	draft := workshop.BatchDraft{Name: f.Needed("name", "Write a name."), StartsOn: f.Day("starts_on"), Orders: f.IDs("orders")}
-	var refused error
-	if f.OK() {
-		made, err := s.service.MakeBatch(r.Context(), s.workshop, draft)
-		if err == nil {
-			if _, err := s.service.StartPlan(r.Context(), s.workshop, made, 1); err != nil {
-				return err
-			}
-			return done(w, r, fmt.Sprintf("/batches/%d", made), "batch")
-		}
-		refused = err
+	if !f.OK() {
+		return saved{}, nil
 	}
-	problems, err := problemsOf(f, refused)
-	if err != nil {
-		return err
+	made, err := s.service.MakeBatch(r.Context(), s.workshop, draft)
+	if err == nil {
+		_, err = s.service.StartPlan(r.Context(), s.workshop, made, 1)
 	}
-	base, err := s.refusedBase(r, "Make a batch", "batches", f, problems)
-	if err != nil {
-		return err
-	}
-	view, err := s.batchForm(r.Context(), base)
-	if err != nil {
-		return err
-	}
-	return s.refuse(w, r, view)
+	return saved{fmt.Sprintf("/batches/%d", made), "batch"}, err
 }
 
 // planned reads a batch with what came out of its newest planning, drawn for the screen or

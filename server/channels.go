@@ -80,7 +80,7 @@ func readChannel(f *form.Form, view *page.ChannelEdit) store.Channel {
 	}
 	c.ItemsPerSale, c.HandlingMinutes = f.Decimal("items_per_sale"), f.Minutes("handling_minutes")
 	if c.Kind == costing.Fair {
-		c.Stall = costing.Stall{Hours: f.Decimal("stall_hours"), Sales: f.Decimal("stall_sales")}
+		c.Stall = costing.Stall{Hours: f.Hours("stall_hours"), Sales: f.Decimal("stall_sales")}
 	}
 	c.PricePoint = money.PricePoint{Step: f.Money("price_step"), Ending: f.Money("price_ending")}
 	if err := c.Target.Kind.UnmarshalText([]byte(f.Text("target"))); err != nil {

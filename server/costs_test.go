@@ -366,7 +366,7 @@ func TestBatchCostsInThePages(t *testing.T) {
 	require.Contains(t, average, "yd of R1 at $13.60", "what is planned keeps what it was planned with")
 	require.Contains(t, average, "every bolt at the average of its cloth")
 	require.Contains(t, s.post(t, "/batches/1/costs", nil, http.StatusOK), "Prices and lengths don't change any more")
-	bolt := regexp.MustCompile(`name="bought\.(\d+)" aria-label="Bolt R1`).FindStringSubmatch(s.get(t, "/prices/cloth", http.StatusOK))[1]
+	bolt := regexp.MustCompile(`name="bought\.(\d+)"[^>]* aria-label="Bolt R1`).FindStringSubmatch(s.get(t, "/prices/cloth", http.StatusOK))[1]
 	for _, test := range []struct{ field, value, want string }{
 		{"bought." + bolt, "2199-01-01", "still to come"}, {"worth." + bolt, "-1", "0 or more"}, {"worth." + bolt, "x", "is not a number"},
 	} {

@@ -1,6 +1,7 @@
 package server
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"net/http"
@@ -131,8 +132,10 @@ func capital(text string) string {
 	return strings.ToUpper(text[:1]) + text[1:]
 }
 
-// matchingOf reads which column is which; nil if nothing was said.
-func matchingOf(values url.Values) workshop.Matching {
+// importChoice reads what was said of a file: which column is which, none if nothing was said, and how
+// days are meant.
+func importChoice(values url.Values) workshop.ImportChoice {
+	choice := workshop.ImportChoice{Days: workshop.DayOrder(values.Get("days"))}
 	matching := workshop.Matching{}
 	said := false
 	for field := range values {
@@ -145,10 +148,10 @@ func matchingOf(values url.Values) workshop.Matching {
 			matching[name] = at
 		}
 	}
-	if !said {
-		return nil
+	if said {
+		choice.Matching = matching
 	}
-	return matching
+	return choice
 }
 
 func (s *Server) lookAtImport(w http.ResponseWriter, r *http.Request) error {
@@ -156,7 +159,7 @@ func (s *Server) lookAtImport(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	preview, err := s.service.LookAtImport(r.Context(), s.workshop, number, matchingOf(r.URL.Query()))
+	preview, err := s.service.LookAtImport(r.Context(), s.workshop, number, importChoice(r.URL.Query()))
 	if err != nil {
 		return err
 	}
@@ -187,7 +190,7 @@ func (s *Server) showLook(w http.ResponseWriter, r *http.Request, status int, pr
 		}
 	}
 	for _, column := range preview.Kind.Columns {
-		at, ok := preview.Matching[column.Name]
+		at, ok := preview.Choice.Matching[column.Name]
 		if !ok || at >= len(preview.Table.Heading) {
 			at = -1
 		}
@@ -200,7 +203,7 @@ func (s *Server) showLook(w http.ResponseWriter, r *http.Request, status int, pr
 			switch {
 			case column.At < 0:
 			case column.At < len(row.Cells):
-				shown.Cells = append(shown.Cells, row.Cells[column.At])
+				shown.Cells = append(shown.Cells, cmp.Or(preview.Choice.DayRead(column.Name, row.Cells[column.At]), row.Cells[column.At]))
 			default:
 				shown.Cells = append(shown.Cells, "")
 			}
@@ -224,15 +227,15 @@ func (s *Server) takeImport(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	matching := matchingOf(f.Values)
-	preview, err := s.service.LookAtImport(r.Context(), s.workshop, number, matching)
+	choice := importChoice(f.Values)
+	preview, err := s.service.LookAtImport(r.Context(), s.workshop, number, choice)
 	if err != nil {
 		return err
 	}
 	if len(preview.Problems) > 0 {
 		return s.showLook(w, r, http.StatusUnprocessableEntity, preview)
 	}
-	if _, err := s.service.TakeImport(r.Context(), s.workshop, number, matching); err != nil {
+	if _, err := s.service.TakeImport(r.Context(), s.workshop, number, choice); err != nil {
 		return err
 	}
 	return done(w, r, preview.Kind.Back, takenNotice(preview.Kind))

@@ -32,6 +32,9 @@ func (s *Server) nextWork(ctx context.Context, view page.Today) (page.Step, erro
 	if step, ok := withDraft(view); ok {
 		return step, nil
 	}
+	if step, ok := handOverEarly(view); ok {
+		return step, nil
+	}
 	return page.Step{Text: "Nothing is waiting. Enter the next order when it comes.", Link: "/orders/new", Label: "Enter an order"}, nil
 }
 
@@ -42,10 +45,18 @@ func lateOrders(count int) string {
 	return fmt.Sprintf(" %s %s late.", words.Count(count, "order"), words.Verb(count, "is", "are"))
 }
 
-// handOver is the step for the first order that is made and due.
+// handOver is the step for the first order that is made and due, handOverEarly for the first that is made.
 func handOver(view page.Today) (page.Step, bool) {
+	return handOverIf(view, func(order store.Order) bool { return !order.DueOn.After(view.Today) })
+}
+
+func handOverEarly(view page.Today) (page.Step, bool) {
+	return handOverIf(view, func(store.Order) bool { return true })
+}
+
+func handOverIf(view page.Today, now func(store.Order) bool) (page.Step, bool) {
 	for _, order := range view.Due {
-		if order.State == workshop.StateMade && !order.DueOn.After(view.Today) {
+		if order.State == workshop.StateMade && now(order) {
 			return page.Step{
 				Text: fmt.Sprintf("Order %s for %s is made and due %s: hand it over.", order.Number, order.CustomerName, dueWhen(view.Base, order.DueOn)),
 				Link: fmt.Sprintf("/orders/%d", order.ID), Label: "To the order",

@@ -31,6 +31,7 @@ func TestWhatComesNextOfDraftsAndMadeOrders(t *testing.T) {
 		{"made and late", made(today.AddDate(0, 0, -2)), handOver, "Order A-2 for Shop is made and due since Sat, 4 May 2030: hand it over.", "/orders/2"},
 		{"made and due today", made(today), handOver, "Order A-2 for Shop is made and due today: hand it over.", "/orders/2"},
 		{"made, due tomorrow", made(today.AddDate(0, 0, 1)), handOver, "", ""},
+		{"made, due tomorrow, and nothing else to do", made(today.AddDate(0, 0, 1)), handOverEarly, "Order A-2 for Shop is made and due tomorrow: hand it over.", "/orders/2"},
 		{"nothing short", page.Today{Load: workshop.Load{Planned: planned}}, withDraft, "The plan of Spring is ready. Look it over, then release it.", "/batches/4"},
 		{
 			"one cloth short",

@@ -18,8 +18,7 @@ import (
 )
 
 func (s *Server) orderFormRoutes(r chi.Router) {
-	r.Get("/order-forms", s.handle(s.listOrderForms))
-	r.Post("/order-forms", s.handle(s.makeOrderForm))
+	editsAt(s, r, "/order-forms", editing[*page.OrderForms]{s.orderFormsView, (*page.OrderForms).MakeForm, s.makeOrderForm})
 	r.Get("/order-forms/back", s.handle(s.orderFormFile))
 	r.Post("/order-forms/back", s.handle(s.keepOrderForm))
 	r.Get("/order-forms/back/{id}", s.handle(s.lookAtOrderForm))
@@ -31,22 +30,11 @@ func (s *Server) orderFormRoutes(r chi.Router) {
 // formsShown is how many order forms are listed.
 const formsShown = 200
 
-func (s *Server) listOrderForms(w http.ResponseWriter, r *http.Request) error {
-	view, err := s.orderFormsView(r, nil)
-	if err != nil {
-		return err
-	}
-	return s.show(w, r, view)
-}
-
-func (s *Server) orderFormsView(r *http.Request, f *form.Form) (page.OrderForms, error) {
+func (s *Server) orderFormsView(r *http.Request) (*page.OrderForms, error) {
 	base, err := s.base(r, "Order forms for shops", "orders")
-	view := page.OrderForms{Base: base}
+	view := &page.OrderForms{Base: base}
 	if err != nil {
 		return view, err
-	}
-	if f != nil {
-		view.Raw, view.Problems = f.Values, pageProblems(f)
 	}
 	if view.Forms, err = s.service.OrderForms(r.Context(), s.workshop, formsShown); err != nil {
 		return view, err
@@ -70,27 +58,14 @@ func (s *Server) shopOptions(r *http.Request, first ...page.Option) ([]page.Opti
 	return first, err
 }
 
-func (s *Server) makeOrderForm(w http.ResponseWriter, r *http.Request) error {
-	f, err := form.Parse(w, r)
-	if err != nil {
-		return err
-	}
+func (s *Server) makeOrderForm(r *http.Request, f *form.Form, _ *page.OrderForms) (saved, error) {
 	draft := workshop.OrderFormDraft{LineSheetDraft: lineDraft(f), Customer: f.ID("customer")}
 	draft.Colourways = f.IDs("colourways")
-	if f.OK() {
-		made, err := s.service.MakeOrderForm(r.Context(), s.workshop, draft)
-		if err == nil {
-			return done(w, r, fmt.Sprintf("/order-forms/%d", made), "order_form")
-		}
-		if err := saySo(f, err); err != nil {
-			return err
-		}
+	if !f.OK() {
+		return saved{}, nil
 	}
-	view, err := s.orderFormsView(r, f)
-	if err != nil {
-		return err
-	}
-	return s.refuse(w, r, view)
+	made, err := s.service.MakeOrderForm(r.Context(), s.workshop, draft)
+	return saved{fmt.Sprintf("/order-forms/%d", made), "order_form"}, err
 }
 
 func (s *Server) showOrderForm(w http.ResponseWriter, r *http.Request) error {

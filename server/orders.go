@@ -19,11 +19,15 @@ import (
 
 func (s *Server) orderRoutes(r chi.Router) {
 	r.Get("/orders", s.handle(s.listOrders))
-	r.Get("/orders/new", s.handle(s.newOrder))
-	r.Post("/orders", s.handle(s.takeOrder))
-	r.Get("/orders/{id}", s.handle(s.showOrder))
-	r.Get("/orders/{id}/edit", s.handle(s.editOrder))
-	r.Post("/orders/{id}", s.handle(s.changeOrder))
+	fresh := editing[*page.OrderEdit]{s.newOrder, (*page.OrderEdit).Form, s.takeOrder}
+	r.Get("/orders/new", fresh.showing(s))
+	r.Post("/orders", fresh.saving(s))
+	change := editing[*page.OrderEdit]{s.orderEdit, (*page.OrderEdit).Form, s.changeOrder}
+	r.Get("/orders/{id}/edit", change.showing(s))
+	r.Post("/orders/{id}", change.saving(s))
+	price := editing[*page.Order]{s.orderView, (*page.Order).PriceForm, s.agreePrice}
+	r.Get("/orders/{id}", price.showing(s))
+	r.Post("/orders/{id}/price", price.saving(s))
 	s.sellingRoutes(r)
 }
 
@@ -63,33 +67,25 @@ func (s *Server) listOrders(w http.ResponseWriter, r *http.Request) error {
 // ordersShown is how many orders a page of the list has.
 const ordersShown = 50
 
-func (s *Server) showOrder(w http.ResponseWriter, r *http.Request) error {
-	view, err := s.orderView(r)
-	if err != nil {
-		return err
-	}
-	return s.show(w, r, view)
-}
-
-func (s *Server) orderView(r *http.Request) (page.Order, error) {
+func (s *Server) orderView(r *http.Request) (*page.Order, error) {
 	number, err := id(r, "id")
 	if err != nil {
-		return page.Order{}, err
+		return nil, err
 	}
 	order, err := s.service.Order(r.Context(), s.workshop, number)
 	if err != nil {
-		return page.Order{}, err
+		return nil, err
 	}
 	base, err := s.base(r, "Order "+order.Number, "orders")
 	if err != nil {
-		return page.Order{}, err
+		return nil, err
 	}
-	runs, err := s.runs(r.Context(), quantitiesOf(order), nil)
+	of, err := s.orderable(r.Context())
 	if err != nil {
-		return page.Order{}, err
+		return nil, err
 	}
-	view := page.Order{Base: base, Order: order, Runs: filled(runs), Locked: locked(order), Moves: orderMoves(order.State)}
-	if view.Till, err = s.till(r, number); err == nil && view.Till != nil && workshop.CanTakeBack(order) {
+	view := &page.Order{Base: base, Order: order, Runs: filled(base.Runs(of, quantitiesOf(order))), Locked: locked(order), Moves: orderMoves(order.State)}
+	if view.Till, err = s.till(r, order); err == nil && view.Till != nil && workshop.CanTakeBack(order) {
 		view.Till.Correction = correction(order, view.Till)
 	}
 	return view, err
@@ -99,19 +95,16 @@ func locked(order store.Order) bool {
 	return slices.ContainsFunc(order.Lines, func(l store.OrderLine) bool { return l.BatchID != nil })
 }
 
-// cell names one box of the size run.
-func cell(colourway int64, size string) string { return fmt.Sprintf("q.%d.%s", colourway, size) }
-
 func quantitiesOf(order store.Order) map[string]string {
 	typed := map[string]string{}
 	for _, line := range order.Lines {
-		typed[cell(line.ColourwayID, line.Size)] = strconv.Itoa(line.Quantity)
+		typed[page.RunField(line.ColourwayID, line.Size)] = strconv.Itoa(line.Quantity)
 	}
 	return typed
 }
 
-// runs lays out the size run of every style, filled with what was typed.
-func (s *Server) runs(ctx context.Context, typed map[string]string, problems []page.Problem) ([]page.Run, error) {
+// orderable lists what can be ordered.
+func (s *Server) orderable(ctx context.Context) ([]page.Orderable, error) {
 	ways, err := s.service.Colourways(ctx, s.workshop)
 	if err != nil {
 		return nil, err
@@ -124,55 +117,20 @@ func (s *Server) runs(ctx context.Context, typed map[string]string, problems []p
 	if err != nil {
 		return nil, err
 	}
-	var runs []page.Run
+	var list []page.Orderable
 	for _, style := range styles {
 		chart := slices.IndexFunc(charts, func(c store.Chart) bool { return c.ID == style.ChartID })
-		run := page.Run{Style: style.Name, Sizes: charts[chart].SizeNames()}
-		run.Totals = make([]int, len(run.Sizes))
+		of := page.Orderable{Style: style.Name, Sizes: charts[chart].SizeNames()}
 		for _, way := range ways {
-			if way.StyleID == style.ID && (!way.PutAway || ordered(way, run.Sizes, typed)) {
-				run.Rows = append(run.Rows, runRow(&run, way, typed, problems))
+			if way.StyleID == style.ID {
+				of.Ways = append(of.Ways, way)
 			}
 		}
-		if len(run.Rows) > 0 {
-			runs = append(runs, run)
+		if len(of.Ways) > 0 {
+			list = append(list, of)
 		}
 	}
-	if len(runs) > 0 && !slices.ContainsFunc(runs, func(run page.Run) bool { return run.Open }) {
-		for i := range runs {
-			runs[i].Open = i == 0 || len(runs) <= mostOpenRuns
-		}
-	}
-	return runs, nil
-}
-
-// ordered tells whether something stands in a box of a colourway.
-func ordered(way store.Colourway, sizes []string, typed map[string]string) bool {
-	return slices.ContainsFunc(sizes, func(size string) bool { return typed[cell(way.ID, size)] != "" })
-}
-
-// mostOpenRuns is up to how many styles a new order shows all at once.
-const mostOpenRuns = 6
-
-func runRow(run *page.Run, way store.Colourway, typed map[string]string, problems []page.Problem) page.RunRow {
-	row := page.RunRow{Colourway: way.ID, Name: way.Name}
-	for i, size := range run.Sizes {
-		box := page.RunCell{Field: cell(way.ID, size), Size: size}
-		box.Value = typed[box.Field]
-		for _, problem := range problems {
-			if problem.Field == box.Field {
-				box.Wrong = problem.Message
-			}
-		}
-		if count, err := strconv.Atoi(strings.TrimSpace(box.Value)); err == nil && count > 0 && count <= mostOfOne {
-			row.Total += count
-			run.Totals[i] += count
-			run.Total += count
-		}
-		run.Open = run.Open || box.Value != "" || box.Wrong != ""
-		row.Cells = append(row.Cells, box)
-	}
-	return row
+	return list, nil
 }
 
 // filled keeps the rows and columns that have something in them.
@@ -206,57 +164,45 @@ func filled(runs []page.Run) []page.Run {
 	return kept
 }
 
-func (s *Server) newOrder(w http.ResponseWriter, r *http.Request) error {
-	base, err := s.base(r, "New order", "orders")
-	if err != nil {
-		return err
-	}
-	draft, typed := store.Order{DueOn: s.service.Today().AddDate(0, 0, 14)}, map[string]string(nil)
+// newOrder is the page of a new order, begun like another one where that is asked for.
+func (s *Server) newOrder(r *http.Request) (*page.OrderEdit, error) {
+	order, quantities := store.Order{DueOn: s.service.Today().AddDate(0, 0, 14)}, map[string]string(nil)
 	if copied := form.FromQuery(r).ID("copy"); copied != 0 {
 		like, err := s.service.Order(r.Context(), s.workshop, copied)
 		if err != nil {
-			return err
+			return nil, err
 		}
-		draft.CustomerID, draft.Note, typed = like.CustomerID, like.Note, quantitiesOf(like)
+		order.CustomerID, order.Note, quantities = like.CustomerID, like.Note, quantitiesOf(like)
 	}
-	view, err := s.orderForm(r.Context(), base, draft, typed)
-	if err != nil {
-		return err
-	}
-	return s.show(w, r, view)
+	return s.orderForm(r, "New order", order, quantities)
 }
 
-func (s *Server) orderForm(ctx context.Context, base page.Base, order store.Order, typed map[string]string) (page.OrderEdit, error) {
-	view := page.OrderEdit{Base: base, Order: order, Kinds: channelKinds}
-	var err error
-	if view.Customers, err = s.service.Customers(ctx, s.workshop); err != nil {
-		return view, err
-	}
-	if view.Runs, err = s.runs(ctx, typed, base.Problems); err != nil || len(view.Runs) > 0 {
-		return view, err
-	}
-	view.First, err = s.firstStep(ctx)
-	return view, err
-}
-
-func (s *Server) editOrder(w http.ResponseWriter, r *http.Request) error {
+func (s *Server) orderEdit(r *http.Request) (*page.OrderEdit, error) {
 	number, err := id(r, "id")
 	if err != nil {
-		return err
+		return nil, err
 	}
 	order, err := s.service.Order(r.Context(), s.workshop, number)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	base, err := s.base(r, "Change order "+order.Number, "orders")
+	return s.orderForm(r, "Change order "+order.Number, order, quantitiesOf(order))
+}
+
+func (s *Server) orderForm(r *http.Request, title string, order store.Order, quantities map[string]string) (*page.OrderEdit, error) {
+	base, err := s.base(r, title, "orders")
 	if err != nil {
-		return err
+		return nil, err
 	}
-	view, err := s.orderForm(r.Context(), base, order, quantitiesOf(order))
-	if err != nil {
-		return err
+	view := &page.OrderEdit{Base: base, Order: order, Quantities: quantities, Kinds: channelKinds}
+	if view.Customers, err = s.service.Customers(r.Context(), s.workshop); err != nil {
+		return view, err
 	}
-	return s.show(w, r, view)
+	if view.Of, err = s.orderable(r.Context()); err != nil || len(view.Of) > 0 {
+		return view, err
+	}
+	view.First, err = s.firstStep(r.Context())
+	return view, err
 }
 
 // readOrder turns the form into a draft; fields says for each line which box it came from.
@@ -270,7 +216,7 @@ func readOrder(f *form.Form) (draft workshop.OrderDraft, fields []string) {
 		parts := strings.SplitN(field, ".", 3)
 		colourway, err := strconv.ParseInt(parts[1], 10, 64)
 		quantity, quantityErr := strconv.Atoi(text)
-		if err != nil || quantityErr != nil || quantity < 0 || quantity > mostOfOne {
+		if err != nil || quantityErr != nil || quantity < 0 || quantity > page.MaxOfOne {
 			f.Wrong(field, fmt.Sprintf("%q is not a quantity; write a whole number from 1 to 10,000.", text))
 			continue
 		}
@@ -282,9 +228,6 @@ func readOrder(f *form.Form) (draft workshop.OrderDraft, fields []string) {
 	}
 	return draft, fields
 }
-
-// mostOfOne is how many of one size an order line may want.
-const mostOfOne = 10_000
 
 // sizeFields lists the boxes of the size run, in a fixed order.
 func sizeFields(f *form.Form) []string {
@@ -298,21 +241,14 @@ func sizeFields(f *form.Form) []string {
 	return fields
 }
 
-func (s *Server) takeOrder(w http.ResponseWriter, r *http.Request) error {
-	f, err := form.Parse(w, r)
-	if err != nil {
-		return err
-	}
+func (s *Server) takeOrder(r *http.Request, f *form.Form, _ *page.OrderEdit) (saved, error) {
 	draft, fields := readOrder(f)
 	newCustomer := s.readCustomer(f, &draft)
-	var made int64
-	if f.OK() {
-		made, err = s.service.TakeOrderFrom(r.Context(), s.workshop, newCustomer, draft)
-		if err == nil {
-			return done(w, r, fmt.Sprintf("/orders/%d", made), "order")
-		}
+	if !f.OK() {
+		return saved{}, nil
 	}
-	return s.refuseOrder(w, r, f, store.Order{}, "New order", atBoxes(err, fields))
+	made, err := s.service.TakeOrderFrom(r.Context(), s.workshop, newCustomer, draft)
+	return saved{fmt.Sprintf("/orders/%d", made), "order"}, atBoxes(err, fields)
 }
 
 // readCustomer reads the new customer of an order form; nil if one was chosen instead.
@@ -324,27 +260,14 @@ func (s *Server) readCustomer(f *form.Form, draft *workshop.OrderDraft) *store.C
 	return &store.Customer{Name: f.Needed("new_customer", "Write the name of the customer."), Kind: f.Choice("new_kind", channelKinds...)}
 }
 
-func (s *Server) changeOrder(w http.ResponseWriter, r *http.Request) error {
-	number, f, err := idAndForm(w, r)
-	if err != nil {
-		return err
-	}
+func (s *Server) changeOrder(r *http.Request, f *form.Form, view *page.OrderEdit) (saved, error) {
 	draft, fields := readOrder(f)
-	version := f.Int("version", 0, 1<<30)
-	order, err := s.service.Order(r.Context(), s.workshop, number)
-	if err != nil {
-		return err
+	draft.TakenOn = view.Order.TakenOn
+	if !f.OK() {
+		return saved{}, nil
 	}
-	draft.TakenOn = order.TakenOn
-	var refused error
-	if f.OK() {
-		refused = s.service.ChangeOrder(r.Context(), s.workshop, number, version, draft)
-		if refused == nil {
-			return done(w, r, fmt.Sprintf("/orders/%d", number), "order")
-		}
-	}
-	order.Version = version
-	return s.refuseOrder(w, r, f, order, "Change order "+order.Number, atBoxes(refused, fields))
+	err := s.service.ChangeOrder(r.Context(), s.workshop, view.Order.ID, f.Int("version", 0, 1<<30), draft)
+	return saved{fmt.Sprintf("/orders/%d", view.Order.ID), "order"}, atBoxes(err, fields)
 }
 
 // atBoxes moves what is wrong with a line to the box that it came from.
@@ -362,24 +285,4 @@ func atBoxes(err error, fields []string) error {
 		}
 	}
 	return &moved
-}
-
-func (s *Server) refuseOrder(w http.ResponseWriter, r *http.Request, f *form.Form, order store.Order, title string, refused error) error {
-	problems, err := problemsOf(f, refused)
-	if err != nil {
-		return err
-	}
-	base, err := s.refusedBase(r, title, "orders", f, problems)
-	if err != nil {
-		return err
-	}
-	typed := map[string]string{}
-	for _, field := range sizeFields(f) {
-		typed[field] = f.Raw(field)
-	}
-	view, err := s.orderForm(r.Context(), base, order, typed)
-	if err != nil {
-		return err
-	}
-	return s.refuse(w, r, view)
 }

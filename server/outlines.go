@@ -194,8 +194,9 @@ func (s *Server) takeOutline(w http.ResponseWriter, r *http.Request) error {
 		piece.Name, piece.Role = f.Needed("name", "Write a name."), garment.Role(f.Needed("role", "Write which cloth it is cut from, such as body."))
 		piece.Copies, piece.Grain, piece.Pair = f.Int("copies", 1, 100), garment.Grain(f.Text("grain")), f.Bool("pair")
 	}
-	refused := changedMeanwhile(f, view.TakeForm())
-	if f.OK() && refused == nil {
+	changedMeanwhile(f, view.TakeForm())
+	var refused error
+	if f.OK() {
 		piece, refused = view.Seen.Outlined(piece, view.Sizes, choice)
 	}
 	style := view.Style

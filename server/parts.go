@@ -78,7 +78,7 @@ func partsRun() page.Run {
 	cells := func(way string, values ...string) []page.RunCell {
 		var row []page.RunCell
 		for i, size := range []string{"small", "medium", "large"} {
-			row = append(row, page.RunCell{Field: "q." + way + "." + size, Size: size, Value: values[i]})
+			row = append(row, page.RunCell{Field: page.Field{Name: "q." + way + "." + size, Label: "size " + size, Value: values[i], Mode: "numeric"}, Size: size})
 		}
 		return row
 	}

@@ -177,7 +177,7 @@ func (s *Server) readSteps(f *form.Form, operations []garment.Operation) []garme
 var mostMinutes = money.Int(1440)
 
 func readMinutes(f *form.Form, field string) time.Duration {
-	value := f.Minutes(field)
+	value := f.StepMinutes(field)
 	minutes, err := store.Minutes(value)
 	if err != nil || value.Sign() < 0 || mostMinutes.Less(value) {
 		f.Wrong(field, "Write minutes from 0 to 1440.")

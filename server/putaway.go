@@ -3,9 +3,11 @@ package server
 import (
 	"fmt"
 	"net/http"
+	"strings"
 
 	"github.com/go-chi/chi/v5"
 
+	"yardwright/batch/words"
 	"yardwright/server/form"
 	"yardwright/server/page"
 	"yardwright/server/store"
@@ -94,8 +96,12 @@ func (s *Server) removeBolt(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := s.service.RemoveBolt(r.Context(), s.workshop, number); err != nil {
+	planned, err := s.service.RemoveBolt(r.Context(), s.workshop, number)
+	if err != nil {
 		return s.refuseOnShelf(w, r, f, "bolts", err)
+	}
+	if len(planned) > 0 {
+		s.say(r, fmt.Sprintf("The bolt is removed. %s %s to be cut from it: this cloth is being planned again.", strings.Join(planned, " and "), words.Verb(len(planned), "was", "were")))
 	}
 	if before.Bolt.Length == 0 { // received anew it would have to have a length
 		return done(w, r, "/shelf", "bolt_gone")

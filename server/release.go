@@ -346,14 +346,13 @@ func (s *Server) fillNext(r *http.Request, view *page.Batch) error {
 		return err
 	}
 	view.ToDo = page.NewToDo(problems, view.Planned)
-	if view.Stale || view.Planning == nil || !view.Planning.Finished() || view.Planning.ID <= view.PlanID {
+	if view.Stale || view.Planning == nil || !view.Planning.Finished() {
 		return nil
 	}
-	kept, err := s.service.KeptPlans(r.Context(), s.workshop, view.Batch.ID, 1)
-	if err != nil || len(kept) == 0 || kept[0].ID <= view.PlanID {
+	kept, err := s.service.KeptPlans(r.Context(), s.workshop, view.Batch.ID, plansShown)
+	if err != nil {
 		return err
 	}
-	held := store.KeptPlan{BatchPlan: store.BatchPlan{ID: view.PlanID}, Plan: *view.Plan}
-	view.Newer = &page.Newer{Held: view.NewPlanColumn(held), Made: view.NewPlanColumn(kept[0])}
+	view.Newer = page.NewNewer(view.Planned, *view.Planning, kept)
 	return nil
 }

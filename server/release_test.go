@@ -122,7 +122,7 @@ func TestADraftCanChange(t *testing.T) {
 	s.post(t, path+"/plan", nil, http.StatusOK)
 	require.Eventually(t, func() bool { return strings.Contains(s.get(t, path, http.StatusOK), "Compare its 2 plans") }, patience, 100*time.Millisecond)
 	text := s.get(t, path+"/plans", http.StatusOK)
-	require.Regexp(t, `<td class="n" data-name="[^"<]+, holds">`, text, "on a phone each figure says whose it is")
+	require.Regexp(t, `<td class="n" data-name="[^"<]+, in use">`, text, "on a phone each figure says whose it is")
 	choose := regexp.MustCompile(`action="(` + path + `/plans/\d+/choose)"`).FindStringSubmatch(text)[1]
 	require.Contains(t, s.post(t, choose, hidden(t, text, choose), http.StatusOK), "The batch will be cut by this plan.")
 	require.Contains(t, s.post(t, choose, hidden(t, text, choose), http.StatusUnprocessableEntity), "Someone else has changed")

@@ -56,25 +56,25 @@ func (e editing[V]) saving(s *Server) http.HandlerFunc {
 			return err
 		}
 		before := e.form(view)
-		to, refused := saved{}, changedMeanwhile(f, before)
-		if refused == nil {
-			to, refused = e.save(r, f, view)
-		}
+		changed := changedMeanwhile(f, before)
+		to, refused := e.save(r, f, view)
 		if refused == nil && f.OK() {
 			if err := e.canTakeBack(s, r, f, before); err != nil {
 				return err
 			}
 			return done(w, r, to.place, to.notice)
 		}
+		var fault *store.Fault
+		if errors.As(refused, &fault) && fault.Kind == store.Conflict {
+			if changed { // which is said already
+				refused = nil
+			} else if view, err = e.load(r); err != nil { // somebody was quicker, just now
+				return err
+			}
+		}
 		problems, err := problemsOf(f, refused)
 		if err != nil {
 			return err
-		}
-		var fault *store.Fault
-		if errors.As(refused, &fault) && fault.Kind == store.Conflict { // somebody was quicker, just now
-			if view, err = e.load(r); err != nil {
-				return err
-			}
 		}
 		view.Refuse(r.URL.Path, f.Values, problems)
 		return s.refuse(w, r, view)
@@ -101,12 +101,13 @@ func (e editing[V]) canTakeBack(s *Server, r *http.Request, f *form.Form, before
 	return nil
 }
 
-// changedMeanwhile refuses a form that was opened before somebody else saved what it changes.
-func changedMeanwhile(f *form.Form, now page.Form) error {
+// changedMeanwhile notes that somebody else has saved what a form changes since it was opened.
+func changedMeanwhile(f *form.Form, now page.Form) bool {
 	if began := f.Raw("version"); began == "" || began == now.Version {
-		return nil
+		return false
 	}
-	return &store.Fault{Kind: store.Conflict, Problems: []store.Problem{{Message: "Somebody else has saved this in the meantime: see below what, then save again."}}}
+	f.Wrong("", "Somebody else has saved this in the meantime: see below what, then save again.")
+	return true
 }
 
 // editsAt are the routes of a form that is sent to the page that shows it.

@@ -25,7 +25,6 @@ func (s *Server) sellingRoutes(r chi.Router) {
 	r.Post("/orders/{id}/take-back", s.handle(s.takeBack))
 	r.Post("/orders/{id}/sell-again", s.handle(s.sellAgain))
 	r.Post("/orders/{id}/state", s.handle(s.moveOrder))
-	r.Post("/orders/{id}/price", s.handle(s.agreePrice))
 	r.Post("/orders/{id}/payments", s.handle(s.takePayment))
 	r.Post("/orders/{id}/payments/{payment}/remove", s.handle(s.removePayment))
 	r.Post("/orders/{id}/payments/{payment}/restore", s.handle(s.restorePayment))
@@ -61,11 +60,11 @@ func (s *Server) moveOrder(w http.ResponseWriter, r *http.Request) error {
 }
 
 // till reads what is agreed and paid for an order; nil for those who see no money.
-func (s *Server) till(r *http.Request, order int64) (*page.Till, error) {
+func (s *Server) till(r *http.Request, order store.Order) (*page.Till, error) {
 	if whoOf(r.Context()).Role == store.Helper {
 		return nil, nil
 	}
-	read, err := s.service.OrderMoney(r.Context(), s.workshop, order)
+	read, err := s.service.OrderMoney(r.Context(), s.workshop, order.ID)
 	if err != nil {
 		return nil, err
 	}
@@ -75,38 +74,24 @@ func (s *Server) till(r *http.Request, order int64) (*page.Till, error) {
 			return nil, err
 		}
 	}
-	if read.Price != nil {
+	switch {
+	case order.State == workshop.StateCancelled:
+		till.Closed, till.HasBalance = true, false
+	case read.Price != nil:
 		till.Balance, err = read.Price.Sub(till.Paid)
+	default:
+		till.Suggested, err = s.service.SuggestedPrice(r.Context(), s.workshop, order)
 	}
 	return till, err
 }
 
-// refuseTill shows an order again with what is wrong in its money.
-func (s *Server) refuseTill(w http.ResponseWriter, r *http.Request, f *form.Form, refused error) error {
-	problems, err := problemsOf(f, refused)
-	if err != nil {
-		return err
+func (s *Server) agreePrice(r *http.Request, f *form.Form, view *page.Order) (saved, error) {
+	price := priceOf(f, "price")
+	if !f.OK() {
+		return saved{}, nil
 	}
-	view, err := s.orderView(r)
-	if err != nil {
-		return err
-	}
-	view.Raw, view.Problems = f.Values, problems
-	return s.refuse(w, r, view)
-}
-
-func (s *Server) agreePrice(w http.ResponseWriter, r *http.Request) error {
-	number, f, err := idAndForm(w, r)
-	if err != nil {
-		return err
-	}
-	price, version := priceOf(f, "price"), f.Int("version", 0, 1<<30)
-	if f.OK() {
-		if err = s.service.AgreeOrderPrice(r.Context(), s.workshop, number, version, price); err == nil {
-			return done(w, r, fmt.Sprintf("/orders/%d", number), "agreed")
-		}
-	}
-	return s.refuseTill(w, r, f, err)
+	err := s.service.AgreeOrderPrice(r.Context(), s.workshop, view.Order.ID, f.Int("version", 0, 1<<30), price)
+	return saved{fmt.Sprintf("/orders/%d", view.Order.ID), "agreed"}, err
 }
 
 // priceOf reads an amount that may be left empty.
@@ -114,7 +99,7 @@ func priceOf(f *form.Form, field string) *money.Decimal {
 	if f.Text(field) == "" {
 		return nil
 	}
-	price := f.Money(field)
+	price := f.Coins(field)
 	if price.Sign() < 0 {
 		f.Wrong(field, "Write a price of 0 or more.")
 	}
@@ -126,7 +111,7 @@ func (s *Server) takePayment(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	payment := store.Payment{Amount: f.Money("amount"), How: f.Text("how"), PaidOn: f.Day("paid_on")}
+	payment := store.Payment{Amount: f.Coins("amount"), How: f.Text("how"), PaidOn: f.Day("paid_on")}
 	if f.OK() {
 		made, again, refused := s.service.TakePaymentOnce(r.Context(), s.workshop, number, formKey(f), payment)
 		if err = refused; err == nil {
@@ -137,7 +122,16 @@ func (s *Server) takePayment(w http.ResponseWriter, r *http.Request) error {
 			return s.doneUndo(w, r, place, "paid", fmt.Sprintf("%s/payments/%d/remove", place, made))
 		}
 	}
-	return s.refuseTill(w, r, f, err)
+	problems, err := problemsOf(f, err)
+	if err != nil {
+		return err
+	}
+	view, err := s.orderView(r)
+	if err != nil {
+		return err
+	}
+	view.Refuse(r.URL.Path, f.Values, problems)
+	return s.refuse(w, r, view)
 }
 
 func (s *Server) removePayment(w http.ResponseWriter, r *http.Request) error {
@@ -173,7 +167,7 @@ func (s *Server) showFair(w http.ResponseWriter, r *http.Request) error {
 	}
 	f := form.FromQuery(r)
 	if f.Text("price") != "" { // a correction begins with what was paid
-		base.Raw = map[string][]string{"price": f.Values["price"], "how": f.Values["how"]}
+		base.Raw = url.Values{"price": f.Values["price"], "how": f.Values["how"]}
 	}
 	step(f, f.Text("add"), 1)
 	step(f, f.Text("less"), -1)
@@ -308,11 +302,11 @@ func (s *Server) fairView(ctx context.Context, base page.Base, f *form.Form) (pa
 	for _, field := range sizeFields(f) {
 		typed[field] = f.Raw(field)
 	}
-	runs, err := s.runs(ctx, typed, nil)
+	of, err := s.orderable(ctx)
 	if err != nil {
 		return view, err
 	}
-	for _, run := range runs {
+	for _, run := range base.Runs(of, typed) {
 		style := page.FairStyle{Name: run.Style}
 		for _, row := range run.Rows {
 			way := page.FairWay{ID: row.Colourway, Name: row.Name, Count: row.Total, Open: row.Total > 0}
@@ -332,7 +326,7 @@ func (s *Server) fairView(ctx context.Context, base page.Base, f *form.Form) (pa
 
 // fairSize is one size to tap; what was tapped of it goes into the running list.
 func fairSize(view *page.Fair, style string, row page.RunRow, cell page.RunCell, prices map[string]money.Decimal) (page.FairSize, error) {
-	size := page.FairSize{Size: cell.Size, Field: cell.Field}
+	size := page.FairSize{Size: cell.Size, Field: cell.Name}
 	if price, ok := prices[cell.Size]; ok {
 		size.Price = &price
 	}
@@ -342,7 +336,7 @@ func fairSize(view *page.Fair, style string, row page.RunRow, cell page.RunCell,
 	}
 	size.Count = count
 	view.Garments += count
-	view.List = append(view.List, page.FairLine{Field: cell.Field, Way: row.Colourway, Name: row.Name + " " + style + ", " + cell.Size, Count: count, Each: size.Price})
+	view.List = append(view.List, page.FairLine{Field: cell.Name, Way: row.Colourway, Name: row.Name + " " + style + ", " + cell.Size, Count: count, Each: size.Price})
 	if size.Price == nil {
 		view.Unpriced += count
 		return size, nil
@@ -362,7 +356,7 @@ func (s *Server) sell(w http.ResponseWriter, r *http.Request) error {
 	draft, fields := readOrder(f)
 	sale := workshop.Sale{
 		Customer: draft.Customer, Lines: draft.Lines, Note: draft.Note, Price: priceOf(f, "price"), How: f.Text("how"),
-		Taken: f.Text("sold") == "taken", DueOn: draft.DueOn, Paid: f.Money("paid"), Key: formKey(f), Corrects: f.ID("corrects"),
+		Taken: f.Text("sold") == "taken", DueOn: draft.DueOn, Paid: f.Coins("paid"), Key: formKey(f), Corrects: f.ID("corrects"),
 	}
 	if sale.Taken && f.Text("paid") == "" && sale.Price != nil {
 		sale.Paid = *sale.Price

@@ -220,13 +220,6 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, status int, view
 			return
 		}
 	}
-	if whoOf(r.Context()).Role == store.Helper {
-		var err error
-		if content, err = withoutForbidden(content, s.helperMay); err != nil {
-			s.fail(w, r, err)
-			return
-		}
-	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.WriteHeader(status)
 	_, _ = w.Write(content)

@@ -308,6 +308,7 @@ func TestFormsRefuseAtTheField(t *testing.T) {
 	t.Parallel()
 	s := serveDemo(t)
 	style := regexp.MustCompile(`/styles/\d+`).FindString(s.get(t, "/styles", http.StatusOK))
+	version := regexp.MustCompile(`name="version" value="(\d+)"`).FindStringSubmatch(s.get(t, style, http.StatusOK))[1]
 	for _, test := range []struct {
 		name, path string
 		values     url.Values
@@ -335,7 +336,7 @@ func TestFormsRefuseAtTheField(t *testing.T) {
 		},
 		{
 			"piece of an unknown name", style + "/pieces/new",
-			url.Values{"version": {"1"}, "name": {"facing"}, "role": {"body"}, "copies": {"2"}, "grain": {"any"}, "width": {"wiast"}, "length": {"3*inch"}},
+			url.Values{"version": {version}, "name": {"facing"}, "role": {"body"}, "copies": {"2"}, "grain": {"any"}, "width": {"wiast"}, "length": {"3*inch"}},
 			[]string{"is not a measure", `href="#width"`},
 		},
 		{

@@ -210,12 +210,19 @@ func (s *Server) notice(r *http.Request) (string, *page.Undo) {
 	if done == "" || r.Context().Value(whoKey{}) == nil {
 		return notices[done], nil
 	}
+	said := notices[done]
+	if own := s.sessions.PopString(r.Context(), "said"); own != "" {
+		said = own
+	}
 	undo, _ := s.sessions.Pop(r.Context(), "undo").(page.Undo)
 	if undo.Action == "" {
-		return notices[done], nil
+		return said, nil
 	}
-	return notices[done], &undo
+	return said, &undo
 }
+
+// say is said, in place of the usual notice, on the page that comes next.
+func (s *Server) say(r *http.Request, text string) { s.sessions.Put(r.Context(), "said", text) }
 
 // doneUndo is done, with a form that takes it back, such as action and pairs of names and
 // values of hidden fields.

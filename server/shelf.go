@@ -182,7 +182,10 @@ func (s *Server) saveBolt(r *http.Request, f *form.Form, view *page.BoltEdit) (s
 	if bolt.ID != 0 {
 		return saved{"/shelf", "bolt"}, s.service.SaveBolt(r.Context(), s.workshop, bolt)
 	}
-	_, err := s.service.AddBolt(r.Context(), s.workshop, bolt, bolt.Faults)
+	_, settled, err := s.service.Bought(r.Context(), s.workshop, bolt, bolt.Faults)
+	if len(settled) > 0 {
+		s.say(r, page.Arrived(view.Base, "It", bolt.Length, settled))
+	}
 	return saved{"/shelf", "bolt"}, err
 }
 

@@ -85,8 +85,9 @@ func (s *Server) boughtCloth(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	bolt.Name = workshop.BoltName(row.Name, taken)
-	id, err := s.service.AddBolt(r.Context(), s.workshop, bolt, nil)
+	id, settled, err := s.service.Bought(r.Context(), s.workshop, bolt, nil)
 	if err == nil {
+		s.say(r, page.Arrived(base, row.Name, bolt.Length, settled))
 		s.canUndo(r, fmt.Sprintf("/shopping/bolts/%d/undo", id), "back", strconv.FormatInt(f.ID("back"), 10))
 	}
 	return s.bought(w, r, f, "bought", atRow(err, cloth))

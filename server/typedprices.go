@@ -60,7 +60,7 @@ func readTyped(f *form.Form, prices workshop.StylePrices) (typed []store.TypedPr
 				if f.Text(field) == "" {
 					continue
 				}
-				typed = append(typed, store.TypedPrice{StyleID: prices.Style.ID, ChannelID: channel.ID, ColourwayID: scope, Size: size, Price: f.Money(field)})
+				typed = append(typed, store.TypedPrice{StyleID: prices.Style.ID, ChannelID: channel.ID, ColourwayID: scope, Size: size, Price: f.Coins(field)})
 				fields = append(fields, field)
 			}
 		}

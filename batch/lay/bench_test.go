@@ -51,17 +51,3 @@ func BenchmarkSolveGenerated(b *testing.B) {
 		})
 	}
 }
-
-// BenchmarkSolveRatio plans the published orders (testdata/cutplan) without over-cutting.
-func BenchmarkSolveRatio(b *testing.B) {
-	for _, row := range publishedRatios(b) {
-		p := row.problem(lay.ObjectiveMarkers, 0)
-		b.Run(row.Name, func(b *testing.B) {
-			for b.Loop() {
-				plan := solveRatio(b, p)
-				b.ReportMetric(float64(len(plan.Markers)), "markers")
-				b.ReportMetric(float64(plan.BoundMarkers), "bound")
-			}
-		})
-	}
-}

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"yardwright/batch/internal/lp"
 )
 
 // coverByDuals bounds the cheapest cover by linear programming, for each choice of numbers of plies
@@ -91,83 +93,113 @@ func (b *layBound) choice(set int, base float64) (choice, bool) {
 
 // coverWith bounds the cheapest cover with a choice of numbers of plies: by prices of the plies
 // and of the places of each garment, and of lays, such that no column is worth more than it costs.
-// They are found by the simplex method, and then scaled down by the most that any column exceeds
-// its cost by, so that the bound does not depend on the method having come to its end (Farley
-// 1990).
+// They are found by the simplex method (see lp), and then scaled down by the most that any column
+// exceeds its cost by, so that the bound does not depend on the method having come to its end (Farley
+// 1990, doi:10.1287/opre.38.5.922).
 func (b *layBound) coverWith(c choice) float64 {
-	t := newTableau(b, c)
+	p := newCoverProgramme(b, c)
 	best := 0.0
 	for {
-		for t.pivots < maxPivots && b.ctx.Err() == nil && t.pivot() {
+		for p.Solve() && p.Pivots() < maxPivots && b.ctx.Err() == nil && p.enter() {
 		}
-		best = max(best, t.bound())
+		best = max(best, p.bound())
 		open := false
-		for i, at := range t.basis {
-			if at.column >= 0 && t.use[i] > 1e-9 {
-				open = b.search(&b.columns[at.column]) || open
+		for i, used := range p.Used {
+			if used > 1e-9 && p.lays[i].column >= 0 {
+				open = b.search(&b.columns[p.lays[i].column]) || open
 			}
 		}
 		if !open {
 			return best
 		}
-		t.recost()
+		p.SetCosts(func(i int) float64 { return p.cost(p.lays[i]) })
 	}
 }
 
-// basic is a column of the basis: a lay of so many plies, or what is too much of a row.
-type basic struct{ column, plies, surplus int }
+// layOf is a lay of so many plies of a column of the bound; the column is −1 for what is too much of a row.
+type layOf struct{ column, plies int }
 
-// tableau is the state of the simplex method, with the inverse of the basis. Row 2k asks for the
-// plies of kind k, row 2k+1 for its places, and the last one for lays.
-type tableau struct {
-	b       *layBound
-	choice  choice
-	need    []float64
-	basis   []basic
-	inverse [][]float64
-	cost    []float64
-	use     []float64
+// coverProgramme is the linear programme of a cover, with the lay that each of its columns stands for. Row 2k
+// asks for the plies of kind k, row 2k+1 for its places, and the last one for lays.
+type coverProgramme struct {
+	*lp.Simplex
+	b      *layBound
+	choice choice
+	need   []float64
+	lays   []layOf
+	// scale is the money that the programme counts as 1.
+	scale float64
 	// at is where the next look at the columns begins.
-	at, pivots int
+	at int
 }
 
-func newTableau(b *layBound, c choice) *tableau {
+// newCoverProgramme begins with each kind by itself: in as few and in as many plies as can be, so that both its
+// rows are met, or where that is one number, with places too many.
+func newCoverProgramme(b *layBound, c choice) *coverProgramme {
 	rows := 2*len(b.demand) + 1
-	t := &tableau{b: b, choice: c, need: make([]float64, rows), basis: make([]basic, rows), cost: make([]float64, rows), use: make([]float64, rows)}
-	for range rows {
-		t.inverse = append(t.inverse, make([]float64, rows))
+	p := &coverProgramme{b: b, choice: c, need: make([]float64, rows), scale: 1}
+	for _, alone := range b.alone {
+		column := &b.columns[alone]
+		p.scale = max(p.scale, b.setUp+column.cutting+b.ply(column))
 	}
-	last := rows - 1
-	t.need[last] = float64(c.lays)
-	t.basis[last] = basic{column: -1, surplus: last}
-	t.inverse[last][last] = -1
+	basis, beyond := make([]lp.Column, rows), make([]bool, rows)
+	surplus := func(row int) {
+		basis[row], beyond[row] = lp.Unit(row, -1, 0), true
+		p.lays[row] = layOf{column: -1}
+	}
+	p.lays = make([]layOf, rows)
+	p.need[rows-1] = float64(c.lays)
+	surplus(rows - 1)
 	for k, n := range b.demand {
-		t.need[2*k], t.need[2*k+1] = float64(n), float64(c.places[k])
-		alone := b.alone[k]
-		few, many := c.between(b.columns[alone].most)
-		t.basis[2*k] = basic{column: alone, plies: few}
+		p.need[2*k], p.need[2*k+1] = float64(n), float64(c.places[k])
+		few, many := c.between(b.columns[b.alone[k]].most)
+		p.lays[2*k] = layOf{b.alone[k], few}
+		basis[2*k] = p.columnOf(p.lays[2*k])
 		if few == many {
-			// As many places as lays of the one number, some of them too many.
-			t.basis[2*k+1] = basic{column: -1, surplus: 2*k + 1}
-			f := float64(few)
-			t.inverse[2*k][2*k] = 1 / f
-			t.inverse[2*k+1][2*k], t.inverse[2*k+1][2*k+1] = 1/f, -1
-			t.inverse[last][2*k] = 1 / f
+			surplus(2*k + 1)
 			continue
 		}
-		t.basis[2*k+1] = basic{column: alone, plies: many}
-		f, m := float64(few), float64(many-few)
-		t.inverse[2*k][2*k], t.inverse[2*k][2*k+1] = -1/m, float64(many)/m
-		t.inverse[2*k+1][2*k], t.inverse[2*k+1][2*k+1] = 1/m, -f/m
-		t.inverse[last][2*k+1] = 1
+		p.lays[2*k+1] = layOf{b.alone[k], many}
+		basis[2*k+1] = p.columnOf(p.lays[2*k+1])
 	}
-	t.recost()
-	for i := range rows {
-		for j := range rows {
-			t.use[i] += float64(t.inverse[i][j] * t.need[j])
+	p.Simplex = lp.New(p.need, basis)
+	for row := range rows {
+		if !beyond[row] {
+			p.add(lp.Unit(row, -1, 0), layOf{column: -1})
 		}
 	}
-	return t
+	return p
+}
+
+func (p *coverProgramme) add(c lp.Column, lay layOf) {
+	p.Add(c)
+	p.lays = append(p.lays, lay)
+}
+
+// columnOf is a lay as a column of the programme.
+func (p *coverProgramme) columnOf(lay layOf) lp.Column {
+	column := lp.Column{Cost: p.cost(lay)}
+	c := &p.b.columns[lay.column]
+	for j, k := range c.kinds {
+		n := float64(c.counts[j])
+		column.Row = append(column.Row, 2*k, 2*k+1)
+		column.Coef = append(column.Coef, float64(n*float64(lay.plies)), n)
+	}
+	column.Row, column.Coef = append(column.Row, int32(len(p.need)-1)), append(column.Coef, 1)
+	return column
+}
+
+// cost is that of a lay in the programme.
+func (p *coverProgramme) cost(lay layOf) float64 {
+	if lay.column < 0 {
+		return 0
+	}
+	c := &p.b.columns[lay.column]
+	cost := (p.b.setUp + c.cutting + float64(float64(lay.plies)*p.b.ply(c))) / p.scale
+	if !p.b.usable(c) {
+		cost *= 1000 // it is to leave the basis
+	}
+	return cost
 }
 
 // between returns the least and the greatest number of a choice up to a most; zeros if none is.
@@ -182,30 +214,11 @@ func (c *choice) between(most int) (few, many int) {
 	}
 }
 
-// recost reads the costs of the basis anew.
-func (t *tableau) recost() {
-	for i, at := range t.basis {
-		t.cost[i] = 0
-		if at.column >= 0 {
-			c := &t.b.columns[at.column]
-			t.cost[i] = t.b.setUp + c.cutting + float64(float64(at.plies)*t.b.ply(c))
-			if !t.b.usable(c) {
-				t.cost[i] *= 1000 // it is to leave the basis
-			}
-		}
-	}
-}
-
-// duals are the prices of the rows.
-func (t *tableau) duals() []float64 {
-	prices := make([]float64, len(t.need))
-	for i, c := range t.cost {
-		if c == 0 {
-			continue
-		}
-		for j, v := range t.inverse[i] {
-			prices[j] += float64(c * v)
-		}
+// duals are the prices of the rows, in money.
+func (p *coverProgramme) duals() []float64 {
+	prices := make([]float64, len(p.need))
+	for row := range prices {
+		prices[row] = p.Dual(row) * p.scale
 	}
 	return prices
 }
@@ -223,117 +236,65 @@ func (c *column) worth(prices []float64) (plies, places float64) {
 // of them is taken.
 const lookAt = 2_000
 
-// pivot brings a column into the basis that makes the cover cheaper; false if there is none.
-func (t *tableau) pivot() bool {
-	prices := t.duals()
-	enter, least := basic{column: -1, surplus: -1}, -1e-7*math.Max(1, t.b.setUp)
-	for row, price := range prices {
-		if price < least {
-			enter, least = basic{column: -1, surplus: row}, price
-		}
-	}
-	all := len(t.b.columns)
+// enter adds the lay that makes the cover cheapest by its reduced cost, among some of the columns; false if no
+// column makes it cheaper.
+func (p *coverProgramme) enter() bool {
+	prices := p.duals()
+	enter, least := layOf{column: -1}, -1e-7*p.scale
+	all := len(p.b.columns)
 	for n := range all {
-		if n%lookAt == 0 && (enter.column >= 0 || enter.surplus >= 0) {
+		if n%lookAt == 0 && enter.column >= 0 {
 			break
 		}
-		if t.at++; t.at >= all {
-			t.at = 0
+		if p.at++; p.at >= all {
+			p.at = 0
 		}
-		c := &t.b.columns[t.at]
-		if !t.b.usable(c) {
+		c := &p.b.columns[p.at]
+		if !p.b.usable(c) {
 			continue
 		}
 		plies, places := c.worth(prices)
-		lay, ply := t.b.setUp+c.cutting-places-prices[len(prices)-1], t.b.ply(c)-plies
+		lay, ply := p.b.setUp+c.cutting-places-prices[len(prices)-1], p.b.ply(c)-plies
 		// What a lay costs is linear in its plies, so that the fewest or the most are best.
-		few, many := t.choice.between(c.most)
-		for _, p := range [2]int{few, many} {
-			if p == 0 {
+		few, many := p.choice.between(c.most)
+		for _, n := range [2]int{few, many} {
+			if n == 0 {
 				continue
 			}
-			if reduced := lay + float64(float64(p)*ply); reduced < least {
-				enter, least = basic{column: t.at, plies: p}, reduced
+			if reduced := lay + float64(float64(n)*ply); reduced < least {
+				enter, least = layOf{p.at, n}, reduced
 			}
 		}
 	}
-	if enter.column < 0 && enter.surplus < 0 {
+	if enter.column < 0 {
 		return false
 	}
-	t.pivots++
-	return t.exchange(enter)
-}
-
-// exchange puts a column into the basis in the place of the first that it uses up.
-func (t *tableau) exchange(enter basic) bool {
-	rows := len(t.need)
-	column := make([]float64, rows)
-	for i := range rows {
-		if enter.column < 0 {
-			column[i] = -t.inverse[i][enter.surplus]
-			continue
-		}
-		c := &t.b.columns[enter.column]
-		for j, k := range c.kinds {
-			n := float64(c.counts[j])
-			column[i] += float64(n*float64(enter.plies)*t.inverse[i][2*k]) + float64(n*t.inverse[i][2*k+1])
-		}
-		column[i] += t.inverse[i][rows-1]
-	}
-	leave, ratio := -1, math.Inf(1)
-	for i, v := range column {
-		if v > 1e-9 && t.use[i]/v < ratio {
-			leave, ratio = i, t.use[i]/v
-		}
-	}
-	if leave < 0 {
-		return false
-	}
-	ratio = max(0, ratio)
-	for i := range rows {
-		if i != leave {
-			t.use[i] -= float64(ratio * column[i])
-		}
-	}
-	t.use[leave] = ratio
-	for j := range rows {
-		t.inverse[leave][j] /= column[leave]
-	}
-	for i := range rows {
-		if i == leave || column[i] == 0 {
-			continue
-		}
-		for j := range rows {
-			t.inverse[i][j] -= float64(column[i] * t.inverse[leave][j])
-		}
-	}
-	t.basis[leave] = enter
-	t.recost()
+	p.add(p.columnOf(enter), enter)
 	return true
 }
 
 // bound is what the present prices prove.
-func (t *tableau) bound() float64 {
-	prices := t.duals()
+func (p *coverProgramme) bound() float64 {
+	prices := p.duals()
 	sum := 0.0
-	for row, need := range t.need {
+	for row, need := range p.need {
 		prices[row] = max(0, prices[row])
 		sum += float64(prices[row] * need)
 	}
 	share := 1.0
-	for i := range t.b.columns {
-		c := &t.b.columns[i]
-		if !t.b.usable(c) {
+	for i := range p.b.columns {
+		c := &p.b.columns[i]
+		if !p.b.usable(c) {
 			continue
 		}
 		plies, places := c.worth(prices)
-		few, many := t.choice.between(c.most)
-		for _, p := range [2]int{few, many} {
-			if p == 0 {
+		few, many := p.choice.between(c.most)
+		for _, n := range [2]int{few, many} {
+			if n == 0 {
 				continue
 			}
-			worth := prices[len(prices)-1] + places + float64(float64(p)*plies)
-			if cost := t.b.setUp + c.cutting + float64(float64(p)*t.b.ply(c)); worth > cost {
+			worth := prices[len(prices)-1] + places + float64(float64(n)*plies)
+			if cost := p.b.setUp + c.cutting + float64(float64(n)*p.b.ply(c)); worth > cost {
 				share = min(share, cost/worth)
 			}
 		}

@@ -31,7 +31,7 @@ const (
 	maxStateWork = 3_000_000
 	// maxRuns of dynamic programming for one bound.
 	maxRuns = 50
-	// maxPivots of the simplex method, in all.
+	// maxPivots of the simplex method for one choice.
 	maxPivots = 3_000
 )
 

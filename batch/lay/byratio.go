@@ -1,8 +1,7 @@
 package lay
 
 import (
-	"math/rand/v2"
-
+	"yardwright/batch/lay/ratio"
 	"yardwright/batch/length"
 )
 
@@ -11,12 +10,12 @@ import (
 var fillings = []float64{1, 0.92, 0.84}
 
 const (
-	// ratioGrid is the step of lengths, and ratioWork the budget, of a beginning by ratios.
-	ratioGrid = 5 * length.Millimetre
-	ratioWork = 60 * ratioStep
+	// ratioGrid is the step of lengths, and ratioSteps the budget, of a beginning by ratios.
+	ratioGrid  = 5 * length.Millimetre
+	ratioSteps = 60
 )
 
-// byRatios begins a plan by size ratios (see SolveRatio): the length of a marker is taken to be
+// byRatios begins a plan by size ratios (see package ratio): the length of a marker is taken to be
 // the sum of what its garments cover, at a certain filling of the width of a class, and money is
 // made least exactly. Markers that turn out too long are shortened; what they lose is left to be
 // built. It returns no stacks if the class cannot give every garment.
@@ -25,20 +24,13 @@ func (p *planner) byRatios(class int, filling float64) ([]stack, error) {
 	if problem == nil {
 		return nil, nil
 	}
-	m := newRatioModel(problem)
-	p.ratioCosts(m, class, kinds)
-	s := &ratioSearch{ctx: p.work, m: m, rng: rand.New(rand.NewPCG(p.layer.seed, 0x62790a)), work: ratioWork, most: ratioWork}
-	s.run()
 	var stacks []stack
-	for k, plies := range s.plies {
-		ratio := make([]int, len(p.demand))
-		var order []int
-		for j, n := range s.ratios[k] {
-			g := kinds[m.size[j]]
-			ratio[g] = n
-			order = append(order, g)
+	for _, m := range ratio.Begin(p.work, *problem, p.ratioCosts(problem, class, kinds), ratio.Params{Seed: p.layer.seed, Iterations: ratioSteps}) {
+		garments := make([]int, len(p.demand))
+		for j, n := range m.Ratio {
+			garments[kinds[j]] = n
 		}
-		one, err := p.shrink(class, ratio, plies, order)
+		one, err := p.shrink(class, garments, m.Plies, kinds)
 		if err != nil {
 			return nil, err
 		}
@@ -51,11 +43,11 @@ func (p *planner) byRatios(class int, filling float64) ([]stack, error) {
 
 // ratioProblem is the demand as a problem of size ratios, with the garment of each size; nil if
 // the class cannot give all of it.
-func (p *planner) ratioProblem(class int, filling float64) (*RatioProblem, []int) {
+func (p *planner) ratioProblem(class int, filling float64) (*ratio.Problem, []int) {
 	rules := &p.problem.Rules
-	problem := &RatioProblem{
+	problem := &ratio.Problem{
 		MaxPlies: rules.MaxPlies, MaxLength: p.layer.classes[class].longest, EndLoss: rules.EndLoss,
-		OverCut: rules.OverCut, Objective: ObjectiveMoney,
+		OverCut: rules.OverCut, Objective: ratio.ObjectiveMoney,
 	}
 	var kinds []int
 	most := 1
@@ -65,7 +57,7 @@ func (p *planner) ratioProblem(class int, filling float64) (*RatioProblem, []int
 		}
 		cover := length.Length(float64(p.layer.area[g]) / float64(p.layer.classes[class].width) / filling)
 		cover = min(max(ratioGrid, cover.RoundTo(ratioGrid, length.Up)), problem.MaxLength)
-		if !p.gives[g][class] || len(kinds) == maxSizes {
+		if !p.gives[g][class] || len(kinds) == ratio.MaxSizes {
 			return nil, nil
 		}
 		kinds = append(kinds, g)
@@ -76,15 +68,15 @@ func (p *planner) ratioProblem(class int, filling float64) (*RatioProblem, []int
 	return problem, kinds
 }
 
-// ratioCosts puts the problem's own costs into a model: cloth and spreading for each ply, cutting
-// for each place in a marker, setting up for each marker.
-func (p *planner) ratioCosts(m *ratioModel, class int, kinds []int) {
+// ratioCosts are the problem's own costs: cloth and spreading for each ply, cutting for each place in a marker,
+// setting up for each marker.
+func (p *planner) ratioCosts(problem *ratio.Problem, class int, kinds []int) ratio.Costs {
 	rates := &p.problem.Rates
 	perMetre := Money(p.clothPrice(class)) + p.problem.wages(rates.SpreadPerMetre)
-	for j, size := range m.size {
-		m.perPly[j] = int64(priced(m.problem.Length[size], perMetre))
-		m.perCut[j] = int64(p.problem.wages(p.problem.cutTime(p.layer.edge[kinds[size]])))
+	costs := ratio.Costs{Ply: int64(priced(2*problem.EndLoss, perMetre)), Marker: int64(p.problem.wages(rates.SetUp))}
+	for j, garment := range kinds {
+		costs.PerPly = append(costs.PerPly, int64(priced(problem.Length[j], perMetre)))
+		costs.PerCut = append(costs.PerCut, int64(p.problem.wages(p.problem.cutTime(p.layer.edge[garment]))))
 	}
-	m.ply = int64(priced(2*m.problem.EndLoss, perMetre))
-	m.marker = int64(p.problem.wages(rates.SetUp))
+	return costs
 }

@@ -6,24 +6,14 @@ import (
 	"strings"
 	"time"
 
+	"yardwright/batch/internal/jsonfile"
 	"yardwright/batch/length"
 	"yardwright/batch/marker"
 )
 
-// InputError names the part of a problem that is wrong, in words for the person who can mend it.
-type InputError struct {
-	// Field is a path such as "garments[2].pieces[0].width", or "line 7" of a file.
-	Field   string
-	Message string
-}
-
-func (e *InputError) Error() string { return e.Field + ": " + e.Message }
-
-// Place is the field or line that is wrong.
-func (e *InputError) Place() string { return e.Field }
-
-// InputFault tells commands and pages that the error is one of the input.
-func (e *InputError) InputFault() bool { return true }
+// InputError names the part of a problem that is wrong, in words for the person who can mend it. Its field is a
+// path such as "garments[2].pieces[0].width".
+type InputError = jsonfile.Fault
 
 // The largest problem taken. Together they keep every sum of length, time and money inside an
 // int64.
@@ -56,7 +46,7 @@ var anyUnits Rules
 type checker struct{ faults []error }
 
 func (c *checker) add(field, format string, args ...any) {
-	c.faults = append(c.faults, &InputError{field, fmt.Sprintf(format, args...)})
+	c.faults = append(c.faults, &InputError{Field: field, Message: fmt.Sprintf(format, args...)})
 }
 
 func (c *checker) lengthIn(field string, l, least, most length.Length) {

@@ -46,20 +46,19 @@
 // of plies needs; where the ratios that the table can hold can be listed, another one covers the
 // demand by plies of these ratios (see layBound).
 //
-// The package also plans by size ratios alone, where markers are no more than lengths that add
-// up: see RatioProblem.
+// Package ratio plans by size ratios alone, where markers are no more than lengths that add up.
 package lay
 
 import (
 	"time"
 
+	"yardwright/batch/lay/ratio"
 	"yardwright/batch/length"
 	"yardwright/batch/marker"
 )
 
-// Money is an exact amount in millionths of the workshop's currency unit. Package costing
-// shows money; this package only compares it.
-type Money int64
+// Money is an exact amount in millionths of the workshop's currency unit.
+type Money = ratio.Money
 
 // Piece is a pattern piece that one garment takes from this cloth, in one size.
 type Piece struct {

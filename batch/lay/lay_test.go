@@ -433,3 +433,9 @@ func TestNothingToCut(t *testing.T) {
 	require.Equal(t, lay.StatusOptimal, plan.Status)
 	require.Zero(t, plan.Cost)
 }
+
+func TestRoomOnTable(t *testing.T) {
+	t.Parallel()
+	require.Equal(t, 104*length.Inch, lay.RoomOnTable(108*length.Inch, 2*length.Inch))
+	require.Negative(t, lay.RoomOnTable(length.Inch, 60*length.Inch))
+}

@@ -1,9 +1,11 @@
 package marker
 
+import "yardwright/batch/internal/lp"
+
 // The bar relaxation: at every place along the strip the pieces there form a pattern of widths
 // that fits side by side. The least total length of patterns that together hold every piece is
-// a linear programme, solved here by column generation (Gilmore and Gomory 1961; as a bound for
-// strips known as Scheithauer's bar relaxation). It is at least as strong as any one dual
+// a linear programme, solved here by column generation (Gilmore and Gomory 1961,
+// doi:10.1287/opre.9.6.849; as a bound for strips known as the bar relaxation, Scheithauer 1999, from memory). It is at least as strong as any one dual
 // feasible function.
 //
 // Floating point is used only to find good prices of the pieces. From whole-number prices the
@@ -14,20 +16,17 @@ package marker
 // each pattern used, whose cost is a unit of the strip's length.
 type bars struct {
 	r      *relaxation
-	copies []float64 // by kind
 	items  []barItem
 	step   int64     // all widths are multiples of it
 	cells  int       // the width of the strip in steps
 	best   []int64   // by cells: the most that a pattern of this width is worth
 	picked [][]int16 // by item and cells: copies of the item in that pattern
 	scale  float64   // of whole-number prices
-	work   int       // about how many operations were done
-
-	// State of the simplex method, by column of the basis: a row of the basis's inverse, the
-	// column's cost and how much of it is used.
-	inverse [][]float64
-	cost    []float64
-	use     []float64
+	sums   int       // about how many operations the knapsacks took
+	// programme has a row for each kind, in copies times longest, the greatest length of the kind, so that
+	// numbers stay small.
+	programme *lp.Simplex
+	longest   []float64
 }
 
 // barItem is an option of a kind.
@@ -53,29 +52,31 @@ func (r *relaxation) byBars(known int64, most int) int64 {
 		return 0
 	}
 	found := int64(0)
-	for b.work < most {
-		prices := b.prices()
-		worth := b.knapsack(prices)
+	for b.work() < most {
+		worth := b.knapsack()
 		found = max(found, b.bound())
-		column, cost, ok := b.entering(prices, worth)
-		if !ok || !b.pivot(column, cost) || b.hopeless(known) {
+		if float64(worth) <= b.scale*(1+barSlack) {
+			break
+		}
+		before := b.programme.Pivots()
+		b.programme.Add(b.pattern())
+		if !b.programme.Solve() || b.programme.Pivots() == before || b.cannotExceed(known) {
 			break
 		}
 	}
 	return found
 }
 
-// hopeless tells whether even the best prices would prove no more than the known bound: where
+// work is about how many operations were done.
+func (b *bars) work() int {
+	kinds := len(b.longest)
+	return b.sums + 3*b.programme.Pivots()*kinds*kinds
+}
+
+// cannotExceed tells whether even the best prices would prove no more than the known bound: where
 // no faults add to it, the programme's present length is above all that it can prove.
-func (b *bars) hopeless(known int64) bool {
-	if len(b.r.slabs) > 0 {
-		return false
-	}
-	length := 0.0
-	for i, u := range b.use {
-		length += float64(u * b.cost[i])
-	}
-	return length < float64(known)
+func (b *bars) cannotExceed(known int64) bool {
+	return len(b.r.slabs) == 0 && b.programme.Objective() < float64(known)
 }
 
 // newBars sets up the programme; nil if it cannot be solved, or not with so much work.
@@ -95,8 +96,9 @@ func newBars(r *relaxation, most int) *bars {
 	b.best = make([]int64, b.cells+1)
 	b.scale = min(1e9, float64(int64(1)<<60)/float64(r.stack))
 	for i, k := range r.m.kinds {
-		b.copies = append(b.copies, float64(k.copies))
+		longest := int64(0)
 		for _, o := range k.options {
+			longest = max(longest, o.l)
 			item := barItem{kind: i, cells: int(o.w / b.step), l: o.l}
 			item.most = min(k.copies, b.cells/item.cells)
 			if o.onFold {
@@ -106,6 +108,7 @@ func newBars(r *relaxation, most int) *bars {
 				b.items = append(b.items, item)
 			}
 		}
+		b.longest = append(b.longest, float64(longest))
 	}
 	for range b.items {
 		b.picked = append(b.picked, make([]int16, b.cells+1))
@@ -114,41 +117,34 @@ func newBars(r *relaxation, most int) *bars {
 	return b
 }
 
-// begin takes as many copies as fit side by side of each kind as the first patterns.
+// begin takes as many copies as fit side by side of each kind as the first patterns. A row may have too much.
 func (b *bars) begin() {
-	n := len(b.copies)
-	b.inverse, b.cost, b.use = make([][]float64, n), make([]float64, n), make([]float64, n)
+	need, basis := make([]float64, len(b.longest)), make([]lp.Column, len(b.longest))
 	for _, item := range b.items {
-		takes := float64(item.most) / float64(item.l)
-		if b.inverse[item.kind] == nil {
-			b.inverse[item.kind] = make([]float64, n)
-		} else if 1/takes >= b.inverse[item.kind][item.kind] {
-			continue
+		k := item.kind
+		need[k] = float64(float64(b.r.m.kinds[k].copies) * b.longest[k])
+		if gives := b.gives(&item, item.most); basis[k].Row == nil || gives > basis[k].Coef[0] {
+			basis[k] = lp.Unit(k, gives, 1)
 		}
-		b.inverse[item.kind][item.kind] = 1 / takes
-		b.cost[item.kind] = 1
-		b.use[item.kind] = float64(b.copies[item.kind] / takes)
+	}
+	b.programme = lp.New(need, basis)
+	for k := range b.longest {
+		b.programme.Add(lp.Unit(k, -1, 0))
 	}
 }
 
-// prices returns what a copy of each kind is worth to the present patterns.
-func (b *bars) prices() []float64 {
-	prices := make([]float64, len(b.copies))
-	for i, row := range b.inverse {
-		for k, v := range row {
-			prices[k] += float64(b.cost[i] * v)
-		}
-	}
-	b.work += len(prices) * len(prices)
-	return prices
+// gives is what so many copies of an item side by side give the row of its kind by unit of the strip's length.
+func (b *bars) gives(item *barItem, copies int) float64 {
+	return float64(copies) * b.longest[item.kind] / float64(item.l)
 }
 
-// knapsack finds the most that a pattern is worth, exactly, for the prices rounded down.
-func (b *bars) knapsack(prices []float64) int64 {
+// knapsack finds the most that a pattern is worth, exactly, for the duals rounded down.
+func (b *bars) knapsack() int64 {
 	clear(b.best)
 	for i := range b.items {
 		item := &b.items[i]
-		item.price = max(int64(float64(prices[item.kind]*b.scale)/float64(item.l)), 0)
+		price := b.programme.Dual(item.kind) * b.longest[item.kind]
+		item.price = max(int64(float64(price*b.scale)/float64(item.l)), 0)
 		picked := b.picked[i]
 		clear(picked)
 		if item.price == 0 {
@@ -163,7 +159,7 @@ func (b *bars) knapsack(prices []float64) int64 {
 			}
 			b.best[c], picked[c] = most, int16(times)
 		}
-		b.work += b.cells * item.most
+		b.sums += b.cells * item.most
 	}
 	return b.best[b.cells]
 }
@@ -181,64 +177,20 @@ func (b *bars) bound() int64 {
 	return b.r.lengthFor(total, func(width int64) int64 { return b.best[width/b.step] })
 }
 
-// entering returns a column that makes the programme cheaper: a pattern worth more than it
-// costs, or leaving out what a kind has too much of.
-func (b *bars) entering(prices []float64, worth int64) (column []float64, cost float64, ok bool) {
-	column = make([]float64, len(prices))
-	least, at := -barSlack, -1
-	for k, p := range prices {
-		if p < least {
-			least, at = p, k
-		}
-	}
-	if at >= 0 {
-		column[at] = -1
-		return column, 0, true
-	}
-	if float64(worth) <= b.scale*(1+barSlack) {
-		return nil, 0, false
-	}
-	c := b.cells
+// pattern returns the pattern that the last knapsack found as a column.
+func (b *bars) pattern() lp.Column {
+	column, c := lp.Column{Cost: 1}, b.cells
 	for i := len(b.items) - 1; i >= 0; i-- {
 		item, n := &b.items[i], int(b.picked[i][c])
-		column[item.kind] += float64(n) / float64(item.l)
-		c -= n * item.cells
-	}
-	return column, 1, true
-}
-
-// pivot brings a column into the basis; it returns false if none can leave.
-func (b *bars) pivot(column []float64, cost float64) bool {
-	n := len(column)
-	b.work += 2 * n * n
-	direction := make([]float64, n)
-	for i, row := range b.inverse {
-		for k, v := range row {
-			direction[i] += float64(v * column[k])
-		}
-	}
-	out := -1
-	for i, d := range direction {
-		if d > 1e-12 && (out < 0 || float64(b.use[i]*direction[out]) < float64(b.use[out]*d)) {
-			out = i
-		}
-	}
-	if out < 0 {
-		return false
-	}
-	share := b.use[out] / direction[out]
-	for k := range b.inverse[out] {
-		b.inverse[out][k] /= direction[out]
-	}
-	for i, d := range direction {
-		if i == out || d == 0 {
+		if n == 0 {
 			continue
 		}
-		b.use[i] = max(b.use[i]-float64(d*share), 0)
-		for k, v := range b.inverse[out] {
-			b.inverse[i][k] -= float64(d * v)
+		c -= n * item.cells
+		if last := len(column.Row) - 1; last >= 0 && column.Row[last] == int32(item.kind) {
+			column.Coef[last] += b.gives(item, n)
+			continue
 		}
+		column.Row, column.Coef = append(column.Row, int32(item.kind)), append(column.Coef, b.gives(item, n))
 	}
-	b.use[out], b.cost[out] = share, cost
-	return true
+	return column
 }

@@ -73,11 +73,11 @@ func BenchmarkLay(b *testing.B) {
 			b.Run(fmt.Sprintf("%s/pieces=%d", name, n), func(b *testing.B) {
 				in := manyPieces(n)
 				m := newModel(&in)
-				var e engine = newSkyline(m)
+				var e engine = newStripEngine(m)
 				if name == "straight" {
 					e = newStraight(m)
 				}
-				p := m.starts()[0].plan
+				p := startsOf(m)[0].plan
 				g := goal{room: noCap, target: noCap, excess: noCap}
 				e.lay(p, g) // makes room
 				b.ReportAllocs()

@@ -50,7 +50,7 @@ type library struct {
 // suitsBlocks tells whether an instance is laid by blocks too: one with straight cuts, but without
 // faults, repeats and very many kinds of piece.
 func suitsBlocks(m *model) bool {
-	return m.in.StraightCuts && m.plain && m.groups == 0 && len(m.kinds) <= mostBlockKinds && area(m.longestStack(), m.width) < mostBlockArea
+	return m.straight && m.plain && m.groups == 0 && len(m.kinds) <= mostBlockKinds && area(m.longestStack(), m.width) < mostBlockArea
 }
 
 // newLibrary makes the blocks.
@@ -99,7 +99,7 @@ func (b *blockMaker) pair(i, j int32, beside bool) {
 	if made.w > b.m.width || made.l > b.m.cap || (made.w*made.l-made.area)*100 > b.free*made.w*made.l {
 		return
 	}
-	uses, ok := b.m.together(p.uses, q.uses)
+	uses, ok := together(b.m, p.uses, q.uses)
 	if !ok {
 		return
 	}
@@ -108,7 +108,7 @@ func (b *blockMaker) pair(i, j int32, beside bool) {
 }
 
 // together adds up what two blocks take; false if there are not so many copies.
-func (m *model) together(p, q []use) ([]use, bool) {
+func together(m *model, p, q []use) ([]use, bool) {
 	all := make([]use, 0, len(p)+len(q))
 	for len(p) > 0 || len(q) > 0 {
 		var u use
@@ -180,60 +180,4 @@ func (b *library) spots(to []spot, number int32, x, y int64) []spot {
 		return b.spots(to, k.b, x+b.blocks[k.a].w, y)
 	}
 	return b.spots(to, k.b, x, y+b.blocks[k.a].l)
-}
-
-// reach is the greatest sum of sizes of pieces up to a size, by steps.
-type reach struct {
-	step int64
-	most []int64
-}
-
-// newReach finds what sizes add up to; the reach of every size is itself where there would be too
-// many steps.
-func (m *model) newReach(limit int64, size func(option) int64) reach {
-	step := int64(0)
-	for _, o := range m.options {
-		step = gcd(step, size(o))
-	}
-	if limit/step >= maxSums {
-		return reach{}
-	}
-	found := newSums(int(limit / step))
-	found.mark(0)
-	for _, k := range m.kinds {
-		for range k.copies {
-			if !found.add(k.options, func(o option) int64 { return size(o) / step }) {
-				break
-			}
-		}
-	}
-	r := reach{step, make([]int64, limit/step+1)}
-	for i := range r.most {
-		if found.has(i) {
-			r.most[i] = int64(i) * step
-		} else {
-			r.most[i] = r.most[i-1]
-		}
-	}
-	return r
-}
-
-func (r *reach) upTo(size int64) int64 {
-	if r.step == 0 {
-		return size
-	}
-	return r.most[min(size/r.step, int64(len(r.most)-1))]
-}
-
-// longestStack is the length of all copies one behind the other, each as long as it can lie.
-func (m *model) longestStack() int64 {
-	total := int64(0)
-	for _, k := range m.kinds {
-		longest := int64(0)
-		for _, o := range k.options {
-			longest = max(longest, o.l)
-		}
-		total += longest * int64(k.copies)
-	}
-	return total
 }

@@ -61,12 +61,11 @@ func TestBlockSearchLaysValidMarkers(t *testing.T) {
 				require.Less(t, f.end, best)
 				best = f.end
 				spots := s.spotsOf(f)
-				r := Result{Marker: Marker{Placements: m.placements(spots)}, Status: StatusWithin, Bound: 0}
+				r := Result{Marker: Marker{Placements: placements(m, spots)}, Status: StatusWithin, Bound: 0}
 				for _, at := range spots {
 					r.Length = max(r.Length, length.Length(at.y+m.options[at.option].l))
 				}
-				search := &search{m: m, best: solution{spots: spots, end: best}}
-				r.Cuts = search.cuts(r)
+				r.Cuts = cutsOf(&in, m, spots, r.Length)
 				require.NoError(t, Verify(in, r))
 				found++
 			}

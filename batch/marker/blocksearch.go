@@ -77,30 +77,18 @@ func newBlockSearch(m *model, seed uint64) *blockSearch {
 // blockSeed sets the choices of this search apart from those of the workers.
 const blockSeed = 1 << 32
 
-// Of every blockCycle steps of a worker that has one, blockShare are of the search by blocks.
-const blockCycle, blockShare = 100, 20
+func beginBlocks(m *model, _ int, seed uint64) searcher {
+	if s := newBlockSearch(m, seed); s != nil {
+		return s
+	}
+	return nil
+}
 
-// byBlocks takes the step by the search by blocks if it is its turn.
-func (w *worker) byBlocks() bool {
-	if w.blocks == nil || w.partial || w.steps%blockCycle >= blockShare {
-		return false
+func (s *blockSearch) search(_ int, known incumbent) (found finding, done bool) {
+	if f := s.step(known.end, known.bound); f != nil {
+		found.spots = s.spotsOf(f)
 	}
-	best := w.best.end
-	if w.shared.full(w.m) {
-		best = min(best, w.shared.end)
-	}
-	if !w.best.full(w.m) || best <= w.bound {
-		return false
-	}
-	f := w.blocks.step(best, w.bound)
-	if f == nil || f.end >= w.best.end || f.end > w.m.cap {
-		return true
-	}
-	w.best = solution{spots: w.blocks.spotsOf(f), plan: w.tried[0].plan.clone(), end: f.end, value: w.m.value, engine: "blocks"}
-	if w.plan.sequence != nil {
-		w.aim()
-	}
-	return true
+	return found, false
 }
 
 func (s *blockSearch) newFill() *filling {

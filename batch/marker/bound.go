@@ -5,37 +5,11 @@ import (
 	"math"
 	"math/bits"
 	"slices"
-
-	"yardwright/batch/length"
 )
-
-// Bound returns a proven lower bound on the length of any valid marker of all copies of a
-// checked instance, whatever its longest length is.
-//
-// It is the greatest of: the longest piece in its shortest turn; the area of pieces and faults
-// over the width, the width first being cut down to the most that widths of pieces add up to;
-// and dual feasible functions of the widths. Such a function f has the property that widths
-// which fit side by side have values of f that fit into f(width); so at every place along the
-// cloth the values of the pieces and faults there do, and the sum over all pieces of
-// f(width) × length, over f(width of the cloth), is a bound. Used are the threshold, rounding and
-// division families (Fekete and Schepers 2001; Carlier, Clautiaux and Moukrim 2007), one of
-// which counts the pieces that can never lie side by side. A piece that may be turned counts
-// with its least value. Between faults each stretch of the width counts by itself, since the
-// functions are superadditive. Pieces on the fold lie one behind the other; pieces on a repeat
-// keep the distances that it leaves (see repeatbound.go). The bound is then rounded up to a
-// length that pieces can add up to.
-// A shaped piece counts with the area of its outline and its longest side only.
-// The bar relaxation (see barbound.go) joins in where it takes no more than a few tenths of a
-// second.
-func (in Instance) Bound() length.Length {
-	r := newRelaxation(newModel(&in))
-	bound := r.quickBound()
-	return length.Length(max(bound, r.strongBound(bound, maxBarWork))) - in.Gap
-}
 
 // quickBound returns the lower bound in the model, gap included, that takes little time.
 func (r *relaxation) quickBound() int64 {
-	best := max(r.m.longest(!r.shaped), r.m.alongFold(), r.byFunction(r.area()))
+	best := max(longestAlone(r.m, !r.shaped), alongFold(r.m), r.byFunction(r.area()))
 	if !r.shaped {
 		r.eachFunction(func(f function) { best = max(best, r.byFunction(f)) })
 		best = max(best, r.repeatBound())
@@ -56,9 +30,9 @@ func (r *relaxation) strongBound(known int64, work int) int64 {
 // mostAlone bounds the work of looking for the place of each piece among the faults.
 const mostAlone = 20_000
 
-// longest is the end of the piece that ends last when each piece lies by itself as low as it can;
+// longestAlone is the end of the piece that ends last when each piece lies by itself as low as it can;
 // where all are rectangles, among the faults.
-func (m *model) longest(rectangles bool) int64 {
+func longestAlone(m *model, rectangles bool) int64 {
 	most, amongFaults := int64(0), rectangles && len(m.obstacles)*len(m.obstacles)*len(m.options) <= mostAlone
 	for _, k := range m.kinds {
 		least := int64(noCap)
@@ -78,30 +52,16 @@ func (m *model) longest(rectangles bool) int64 {
 
 // alongFold is the length of what lies on the fold, one behind the other: of a shaped piece only
 // its edge there.
-func (m *model) alongFold() int64 {
+func alongFold(m *model) int64 {
 	total := int64(0)
 	for _, k := range m.kinds {
 		for _, part := range k.members {
-			if p := &m.in.Pieces[part.piece]; p.OnFold {
-				total += (p.foldEdge() + m.gap) * int64(part.copies)
+			if part.foldEdge > 0 {
+				total += (part.foldEdge + m.gap) * int64(part.copies)
 			}
 		}
 	}
 	return total
-}
-
-// foldEdge returns the length of the edges of a piece on the fold that lie there.
-func (p *Piece) foldEdge() int64 {
-	if len(p.Outline) == 0 {
-		return int64(p.Length)
-	}
-	total := length.Length(0)
-	for i, a := range p.Outline {
-		if b := p.Outline[(i+1)%len(p.Outline)]; a.X == p.Width && b.X == p.Width {
-			total += max(a.Y-b.Y, b.Y-a.Y)
-		}
-	}
-	return int64(total)
 }
 
 // relaxation is what the bounds look at: at every place along the strip, the widths of the
@@ -146,9 +106,7 @@ type slab struct {
 func newRelaxation(m *model) *relaxation {
 	r := &relaxation{m: m, width: m.width}
 	for _, k := range m.kinds {
-		if len(m.in.Pieces[k.members[0].piece].Outline) > 0 {
-			r.shaped = true
-		}
+		r.shaped = r.shaped || k.members[0].outline > 0
 	}
 	for _, o := range m.options {
 		r.widths = append(r.widths, o.w)
@@ -167,9 +125,8 @@ func newRelaxation(m *model) *relaxation {
 // addKind files the copies of a kind that are rectangles; the others count by area.
 func (r *relaxation) addKind(k kind) {
 	for _, part := range k.members {
-		p := &r.m.in.Pieces[part.piece]
-		if len(p.Outline) > 0 {
-			r.outlines += int64(p.Area()) * int64(part.copies)
+		if part.outline > 0 {
+			r.outlines += part.outline * int64(part.copies)
 			continue
 		}
 		options := make([]widthAndLength, 0, 2)
@@ -237,9 +194,6 @@ func freeWidths(faults []obstacle, from, to, width int64) (free []int64, taken i
 	return free, taken
 }
 
-// maxSums bounds the bit sets in which sums of sizes are marked.
-const maxSums = 1 << 16
-
 // narrow cuts the width, and the stretches between faults, down to the most that widths of pieces
 // add up to: no more than that is taken anywhere.
 func (r *relaxation) narrow() {
@@ -253,59 +207,6 @@ func (r *relaxation) narrow() {
 			s.free[i] = sums.upTo(s.free[i])
 		}
 	}
-}
-
-func gcd(a, b int64) int64 {
-	for b != 0 {
-		a, b = b, a%b
-	}
-	return a
-}
-
-// sums is a set of whole numbers up to a limit.
-type sums struct {
-	words []uint64
-	limit int
-	next  []uint64
-}
-
-func newSums(limit int) *sums {
-	n := limit/64 + 1
-	return &sums{make([]uint64, n), limit, make([]uint64, n)}
-}
-
-func (s *sums) mark(i int)     { s.words[i/64] |= 1 << (i % 64) }
-func (s *sums) has(i int) bool { return s.words[i/64]>>(i%64)&1 == 1 }
-
-// add puts in every sum of a number that is there and the size of one option; it returns whether
-// that made any difference.
-func (s *sums) add(options []option, size func(option) int64) bool {
-	copy(s.next, s.words)
-	for _, o := range options {
-		if by := size(o); by <= int64(s.limit) {
-			words, rest := int(by/64), uint(by%64)
-			for i := len(s.words) - 1; i >= words; i-- {
-				moved := s.words[i-words] << rest
-				if rest > 0 && i > words {
-					moved |= s.words[i-words-1] >> (64 - rest)
-				}
-				s.next[i] |= moved
-			}
-		}
-	}
-	changed := !slices.Equal(s.next, s.words)
-	s.words, s.next = s.next, s.words
-	return changed
-}
-
-// first returns the least number of the set from i up to the limit, or −1.
-func (s *sums) first(i int) int {
-	for ; i <= s.limit; i++ {
-		if s.has(i) {
-			return i
-		}
-	}
-	return -1
 }
 
 // ends are the lengths that a marker can have, as multiples of a step: pushed down, every piece
@@ -324,13 +225,14 @@ func (r *relaxation) roundUp(bound int64) int64 {
 		return bound
 	}
 	if r.ends == nil {
-		r.ends = r.m.newEnds()
+		r.ends = &ends{}
+		r.ends.step, r.ends.matched = r.m.endUnit()
 	}
 	step := r.ends.step
 	bound = (bound + step - 1) / step * step
 	if at := bound / step; !r.ends.matched && at < maxSums {
 		if r.ends.known == nil || r.ends.known.limit < int(at) {
-			r.ends.known = r.m.endsUpTo(min(2*at+64, maxSums), step)
+			r.ends.known = endsUpTo(r.m, min(2*at+64, maxSums), step)
 		}
 		if end := r.ends.known.first(int(at)); end > 0 {
 			return int64(end) * step
@@ -339,23 +241,8 @@ func (r *relaxation) roundUp(bound int64) int64 {
 	return bound
 }
 
-// newEnds finds the step.
-func (m *model) newEnds() *ends {
-	e := &ends{}
-	for _, o := range m.options {
-		e.step = gcd(e.step, o.l)
-		if o.atY >= 0 {
-			e.step, e.matched = gcd(gcd(e.step, o.atY), m.repeatY), true
-		}
-	}
-	for _, o := range m.obstacles {
-		e.step = gcd(e.step, o.y1)
-	}
-	return e
-}
-
 // endsUpTo marks what lengths of pieces add up to, from the start or from a fault on.
-func (m *model) endsUpTo(limit, step int64) *sums {
+func endsUpTo(m *model, limit, step int64) *sums {
 	found := newSums(int(limit))
 	found.mark(0)
 	for _, o := range m.obstacles {
@@ -371,99 +258,6 @@ func (m *model) endsUpTo(limit, step int64) *sums {
 		}
 	}
 	return found
-}
-
-// function is a dual feasible function of widths; capacity is its value for the whole width.
-type function struct {
-	of       func(w int64) int64
-	capacity int64
-	// outlines tells that it is the width itself, so that the areas of shaped pieces count.
-	outlines bool
-}
-
-func (r *relaxation) area() function {
-	return function{of: func(w int64) int64 { return w }, capacity: r.width, outlines: true}
-}
-
-// maxEvaluations bounds the work for very many kinds of piece.
-const maxEvaluations = 8_000_000
-
-// eachFunction calls try with functions that may give a good bound.
-func (r *relaxation) eachFunction(try func(function)) {
-	width := r.width
-	most := min(maxEvaluations/(3*(len(r.widths)+len(r.several)+r.stretches+1)), 4000)
-	for _, p := range spreadOut(r.thresholds(), most) {
-		try(function{of: func(w int64) int64 {
-			switch {
-			case w > width-p:
-				return width
-			case w >= p:
-				return w
-			}
-			return 0
-		}, capacity: width})
-	}
-	for _, k := range spreadOut(r.divisors(), most) {
-		try(function{of: func(w int64) int64 {
-			switch {
-			case 2*w > width:
-				return 2 * (width/k - (width-w)/k)
-			case 2*w == width:
-				return width / k
-			}
-			return 2 * (w / k)
-		}, capacity: 2 * (width / k)})
-	}
-	for k := int64(1); k <= int64(min(most, 60)); k++ {
-		try(function{of: func(w int64) int64 {
-			if (k+1)*w%width == 0 {
-				return k * w
-			}
-			return (k + 1) * w / width * width
-		}, capacity: k * width})
-	}
-}
-
-// spreadOut takes at most n values, evenly over the whole list.
-func spreadOut(values []int64, n int) []int64 {
-	slices.Sort(values)
-	values = slices.Compact(values)
-	if len(values) <= n {
-		return values
-	}
-	picked := make([]int64, n)
-	for i := range picked {
-		picked[i] = values[i*len(values)/n]
-	}
-	return picked
-}
-
-// thresholds are the values at which the threshold function changes for some width.
-func (r *relaxation) thresholds() []int64 {
-	var all []int64
-	for _, w := range r.widths {
-		for _, p := range []int64{w, r.width - w + 1} {
-			if p > 0 && 2*p <= r.width {
-				all = append(all, p)
-			}
-		}
-	}
-	return all
-}
-
-// divisors are values at which the division function changes for some width.
-func (r *relaxation) divisors() []int64 {
-	all := []int64{r.width/2 + 1}
-	for _, w := range append([]int64{r.width}, r.widths...) {
-		for parts := int64(1); parts <= 6; parts++ {
-			for _, k := range []int64{w / parts, (r.width-w)/parts + 1} {
-				if k > 0 && k <= r.width {
-					all = append(all, k)
-				}
-			}
-		}
-	}
-	return all
 }
 
 // byFunction returns the least length of the strip at which the values of all pieces and of the
@@ -528,8 +322,8 @@ func (r *relaxation) valueBound() int64 {
 		}
 		for _, part := range k.members {
 			area := k.area
-			if p := &m.in.Pieces[part.piece]; len(p.Outline) > 0 {
-				area = int64(p.Area())
+			if part.outline > 0 {
+				area = part.outline
 			}
 			lots = append(lots, lot{k.value, max(area, 1), int64(part.copies)})
 		}
@@ -554,7 +348,7 @@ func (r *relaxation) valueBound() int64 {
 // freeArea returns the area up to the longest length that no fault takes.
 func (r *relaxation) freeArea() int64 {
 	free, start := r.m.clothArea(), int64(0)
-	if free == int64(maxArea) {
+	if free == maxArea {
 		return free
 	}
 	for _, s := range r.slabs {
@@ -562,13 +356,4 @@ func (r *relaxation) freeArea() int64 {
 		start = s.end
 	}
 	return free
-}
-
-// clothArea returns the area up to the longest length, or more than all pieces have.
-func (m *model) clothArea() int64 {
-	cloth, err := length.Times(length.Length(m.width), length.Length(m.cap))
-	if err != nil || cloth > maxArea {
-		return int64(maxArea)
-	}
-	return int64(cloth)
 }

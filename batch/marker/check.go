@@ -18,7 +18,6 @@ const (
 	MaxClothWidth    = 20 * length.Metre
 	MaxClothLength   = 10_000 * length.Metre
 	MaxPieceLength   = 1_000 * length.Metre
-	maxArea          = length.Area(math.MaxInt64 / 4)
 	maxValue         = math.MaxInt64 / 4
 	maxErrors        = 20
 )
@@ -361,7 +360,7 @@ func (c *checker) sums() {
 			area, err = area.Plus(one)
 		}
 		if err != nil || area > maxArea {
-			c.add(field, "the pieces up to here cover more than %.0f m² together; lay them in several markers", maxArea.SquareMetres())
+			c.add(field, "the pieces up to here cover more than %.0f m² together; lay them in several markers", length.Area(maxArea).SquareMetres())
 			return
 		}
 		all, err := length.Times(length.Length(p.Value), length.Length(p.Copies))

@@ -3,15 +3,19 @@ package marker
 import (
 	"cmp"
 	"slices"
-
-	"yardwright/batch/length"
 )
+
+// cut is a straight cut: across at y from x on, or along at x from y on, so far.
+type cut struct {
+	across     bool
+	x, y, span int64
+}
 
 // cutOrder returns the straight cuts that part boxes lying on a width by length of cloth, in an
 // order in which they can be made: each part is cut across as far as that can be done, from its
 // beginning on, then the parts of it along, and so on. It returns false if straight cuts cannot
 // part the boxes.
-func cutOrder(boxes []rect, width, length int64) ([]Cut, bool) {
+func cutOrder(boxes []rect, width, length int64) ([]cut, bool) {
 	c := cutter{boxes: boxes}
 	all := make([]int, len(boxes))
 	for i := range all {
@@ -25,7 +29,7 @@ func cutOrder(boxes []rect, width, length int64) ([]Cut, bool) {
 // rest, so that no choice has to be taken back.
 type cutter struct {
 	boxes []rect
-	cuts  []Cut
+	cuts  []cut
 }
 
 // part cuts a part of the cloth until each of the boxes in it is free.
@@ -104,8 +108,8 @@ func (c *cutter) parts(groups []group, r rect, across bool) bool {
 
 func (c *cutter) add(at int64, r rect, across bool) {
 	if across {
-		c.cuts = append(c.cuts, Cut{Across: true, X: length.Length(r.x0), Y: length.Length(at), Span: length.Length(r.x1 - r.x0)})
+		c.cuts = append(c.cuts, cut{true, r.x0, at, r.x1 - r.x0})
 		return
 	}
-	c.cuts = append(c.cuts, Cut{X: length.Length(at), Y: length.Length(r.y0), Span: length.Length(r.y1 - r.y0)})
+	c.cuts = append(c.cuts, cut{false, at, r.y0, r.y1 - r.y0})
 }

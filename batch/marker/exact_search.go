@@ -90,7 +90,7 @@ const fewHopeless, mostHopeless = 1 << 10, 1 << 20
 
 // newExactSearch returns nil if the search does not serve.
 func newExactSearch(m *model, target int64, across bool) *exactSearch {
-	if !m.plain || m.groups > 0 || m.in.StraightCuts || m.copies > maxExactCopies || target >= noCap {
+	if !m.plain || m.groups > 0 || m.straight || m.copies > maxExactCopies || target >= noCap {
 		return nil
 	}
 	x := &exactSearch{m: m, across: across, target: target, room: m.width, horizon: target, rest: m.copies}
@@ -512,4 +512,64 @@ func (x *exactSearch) take() {
 		x.found = append(x.found, at)
 	}
 	x.done = true
+}
+
+// exactSearcher has the exact search decide about one end after the other: one worker's is the last before the
+// incumbent, whose refutation ends it all; the other's half the way from the bound, as what is far from the best is
+// refuted soon, and found soon if it is there.
+type exactSearcher struct {
+	m       *model
+	halfway bool // also tells that it searches across
+	unit    int64
+	exact   *exactSearch
+	best    int64 // the end of the incumbent when it began
+	refuted int64
+}
+
+func beginExact(m *model, worker int, _ uint64) searcher {
+	if m.copies > maxExactCopies || m.cap < noCap || !m.plain {
+		return nil
+	}
+	unit, _ := m.endUnit()
+	return &exactSearcher{m: m, halfway: worker%2 == 1, unit: unit}
+}
+
+func (x *exactSearcher) search(_ int, known incumbent) (found finding, done bool) {
+	if x.exact == nil || x.best != known.end || x.exact.done {
+		target := x.target(known)
+		if x.best == known.end && x.exact != nil && target <= x.exact.target {
+			return found, true // it is refuted already
+		}
+		x.stop()
+		x.best, x.exact = known.end, newExactSearch(x.m, target, x.halfway)
+	}
+	if x.exact == nil || x.exact.done {
+		return found, true
+	}
+	if x.exact.goOn() {
+		if len(x.exact.found) > 0 {
+			found.spots = x.exact.found
+		} else {
+			x.refuted = max(x.refuted, x.exact.target)
+		}
+	}
+	found.refuted = x.refuted
+	return found, false
+}
+
+// target returns the end to decide about.
+func (x *exactSearcher) target(known incumbent) int64 {
+	last := (known.end - 1) / x.unit * x.unit
+	if !x.halfway {
+		return last
+	}
+	first := (max(known.bound, x.refuted+1) + x.unit - 1) / x.unit * x.unit
+	return min(max((first+known.end)/2/x.unit*x.unit, first), last)
+}
+
+// stop ends the exact search, which holds a coroutine.
+func (x *exactSearcher) stop() {
+	if x.exact != nil {
+		x.exact.stop()
+	}
 }

@@ -101,7 +101,7 @@ func TestFillFindsMarkersWithoutWaste(t *testing.T) {
 			for !f.search(1000) {
 				require.False(t, f.exhausted, "a marker without waste is not found")
 			}
-			r := Result{Marker: Marker{Placements: m.placements(f.spots), Length: 20}, Status: StatusWithin}
+			r := Result{Marker: Marker{Placements: placements(m, f.spots), Length: 20}, Status: StatusWithin}
 			require.NoError(t, Verify(in, r))
 		}
 	})
@@ -114,9 +114,9 @@ func TestIndexedLaysAsTheScan(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		in := drawPlain(t, 12, 40)
 		m := newModel(&in)
-		w := newWorker(m, 0, rapid.Uint64().Draw(t, "seed"), 0, m.starts())
-		w.plan = w.starts[0].plan.clone()
-		byScan, bySets := newSkyline(m), newSkyline(m)
+		w := newAnnealing(m, newStripEngine(m), 0, rapid.Uint64().Draw(t, "seed"), 0, nil)
+		w.plan = startsOf(m)[0].plan.clone()
+		byScan, bySets := newStripEngine(m), newStripEngine(m)
 		byScan.indexable = false
 		g := goal{room: noCap, target: noCap, excess: noCap}
 		for range 20 {
@@ -131,7 +131,7 @@ func TestIndexedLaysAsTheScan(t *testing.T) {
 			aim.target = scanned.end + int64(rapid.IntRange(-2, 2).Draw(t, "more"))
 			if out := bySets.lay(w.plan, aim); !out.stopped && out.excess == 0 {
 				require.LessOrEqual(t, out.end, aim.target)
-				r := Result{Marker: Marker{Placements: m.placements(bySets.laid()), Length: length.Length(out.end)}, Status: StatusWithin}
+				r := Result{Marker: Marker{Placements: placements(m, bySets.laid()), Length: length.Length(out.end)}, Status: StatusWithin}
 				require.NoError(t, Verify(in, r))
 			}
 			w.change()
@@ -161,7 +161,7 @@ func TestBeamFindsMarkersWithoutWaste(t *testing.T) {
 					done, found = b.step()
 				}
 				require.True(t, found, "%s %s, across %v", p.name, variant, across)
-				r := Result{Marker: Marker{Placements: m.placements(b.spots), Length: length.Length(end)}, Status: StatusWithin}
+				r := Result{Marker: Marker{Placements: placements(m, b.spots), Length: length.Length(end)}, Status: StatusWithin}
 				require.NoError(t, Verify(in, r))
 			}
 		}

@@ -3,7 +3,6 @@ package marker
 import (
 	"cmp"
 	"math"
-	"math/bits"
 	"math/rand/v2"
 	"slices"
 )
@@ -18,7 +17,7 @@ type fill struct {
 	cover
 	frames       []fillFrame
 	found        []fillSpot
-	steps        []skyStep // of all frames, one after the other
+	steps        skyline   // of all frames, one after the other
 	tries        []fillTry // likewise
 	failed       []uint64  // hashes of states that lead nowhere
 	nodes, limit int       // since the last beginning
@@ -134,7 +133,7 @@ func (f *fill) begin() {
 	f.left = append(f.left[:0], f.left0...)
 	f.rest = f.m.copies
 	f.frames, f.found, f.tries = f.frames[:0], f.found[:0], f.tries[:0]
-	f.steps = append(f.steps[:0], skyStep{0, 0}, skyStep{f.width, noCap})
+	f.steps = f.steps.flat(f.width)
 	rows := uint64(0)
 	for k, n := range f.left {
 		rows += f.pieceHash[k] * uint64(n)
@@ -165,7 +164,7 @@ func (f *fill) open(step0 int, rows uint64) {
 }
 
 // roomAlong tells whether the pieces left that can lie only side by side fit beside each other.
-func (f *cover) roomAlong(steps []skyStep) bool {
+func (f *cover) roomAlong(steps skyline) bool {
 	low := f.target
 	for _, s := range steps {
 		low = min(low, s.y)
@@ -183,7 +182,7 @@ func (f *cover) roomAlong(steps []skyStep) bool {
 		room := int64(0)
 		for i := range len(steps) - 1 {
 			if steps[i].y+least <= f.target {
-				room += steps[i+1].x - steps[i].x
+				room += steps.width(i)
 			}
 		}
 		if wide > room {
@@ -195,13 +194,13 @@ func (f *cover) roomAlong(steps []skyStep) bool {
 
 // narrowestValley returns the step between two higher ones with the fewest tries and how many they
 // are, or −1 if one has none.
-func (f *fill) narrowestValley(steps []skyStep) (best, fewest int) {
+func (f *fill) narrowestValley(steps skyline) (best, fewest int) {
 	best, fewest = -1, math.MaxInt
 	for i := range len(steps) - 1 {
 		if i > 0 && steps[i-1].y < steps[i].y || steps[i+1].y < steps[i].y {
 			continue
 		}
-		g, room := steps[i+1].x-steps[i].x, f.target-steps[i].y
+		g, room := steps.width(i), f.target-steps[i].y
 		if !f.fills(g, room) {
 			return -1, 0
 		}
@@ -276,87 +275,9 @@ func (f *cover) reach(limit int64, sizes, others []int64, room int64) {
 	markSums(f.sums[:limit>>6+1], f.m, f.left, sizes, others, room)
 }
 
-// markSums marks what sizes of pieces left add up to, in the options whose other size has room: bit
-// i of s stands for the sum i. Sums beyond s are not marked.
-func markSums(s []uint64, m *model, left []int32, sizes, others []int64, room int64) {
-	limit := int64(len(s))*64 - 1
-	clear(s)
-	s[0] = 1
-	for k := range m.kinds {
-		kd := &m.kinds[k]
-		if left[k] == 0 {
-			continue
-		}
-		a, b := int64(noCap), int64(noCap)
-		if others[kd.first] <= room && sizes[kd.first] <= limit {
-			a = sizes[kd.first]
-		}
-		if kd.last-kd.first > 1 && others[kd.first+1] <= room && sizes[kd.first+1] <= limit {
-			b = sizes[kd.first+1]
-		}
-		if a == b {
-			b = noCap
-		}
-		if a > b {
-			a, b = b, a
-		}
-		for c := left[k]; c > 0 && a < noCap; c-- {
-			if b < noCap {
-				addTwo(s, a, b)
-			} else {
-				addOne(s, a)
-			}
-		}
-	}
-}
-
-// greatestSum returns the greatest marked sum up to a limit.
-func greatestSum(s []uint64, limit int64) int64 {
-	i := limit >> 6
-	v := s[i] << (63 - limit&63) >> (63 - limit&63)
-	for v == 0 {
-		i--
-		v = s[i]
-	}
-	return i<<6 + int64(63-bits.LeadingZeros64(v))
-}
-
-// addOne adds a size to the sums, addTwo one of two, the first of which is the smaller.
-func addOne(s []uint64, a int64) {
-	j, r := int(a>>6), uint(a&63)
-	for i := len(s) - 1; i > j; i-- {
-		s[i] |= s[i-j]<<r | s[i-j-1]>>(64-r)
-	}
-	s[j] |= s[0] << r
-}
-
-func addTwo(s []uint64, a, b int64) {
-	j, r := int(a>>6), uint(a&63)
-	k, q := int(b>>6), uint(b&63)
-	i := len(s) - 1
-	for ; i > k; i-- {
-		s[i] |= s[i-j]<<r | s[i-j-1]>>(64-r) | s[i-k]<<q | s[i-k-1]>>(64-q)
-	}
-	if i > j {
-		s[i] |= s[i-j]<<r | s[i-j-1]>>(64-r) | s[0]<<q
-		for i--; i > j; i-- {
-			s[i] |= s[i-j]<<r | s[i-j-1]>>(64-r)
-		}
-		s[j] |= s[0] << r
-		return
-	}
-	s[j] |= s[0]<<r | s[0]<<q
-}
-
-func (f *fill) list(steps []skyStep, at int) {
-	y, g := steps[at].y, steps[at+1].x-steps[at].x
-	left, right := int64(noCap), int64(noCap)
-	if at > 0 {
-		left = steps[at-1].y - y
-	}
-	if at+2 < len(steps) {
-		right = steps[at+1].y - y
-	}
+func (f *fill) list(steps skyline, at int) {
+	y, g := steps[at].y, steps.width(at)
+	left, right := steps.walls(at)
 	if !f.fills(g, f.target-y) {
 		return
 	}
@@ -441,8 +362,7 @@ func (f *fill) search(nodes int) bool {
 		from, at := fr.step0, fr.at
 		step0 := len(f.steps)
 		f.steps = append(f.steps, f.steps[from:]...)
-		q := indexed{steps: f.steps[step0:]}
-		s := q.steps[at]
+		s := f.steps[step0+at]
 		f.found = append(f.found, fillSpot{o, s.x, s.y})
 		f.left[k]--
 		f.rest--
@@ -450,10 +370,10 @@ func (f *fill) search(nodes int) bool {
 			f.take(f.found)
 			return true
 		}
-		f.steps = append(f.steps, skyStep{}) // room
-		q.steps = f.steps[step0 : len(f.steps)-1]
-		q.put(at, true, f.w[o], s.y+f.l[o])
-		f.steps = f.steps[:step0+len(q.steps)]
+		f.steps = append(f.steps, step{}) // room
+		sky := f.steps[step0 : len(f.steps)-1]
+		sky.put(at, s.x, f.w[o], s.y+f.l[o])
+		f.steps = f.steps[:step0+len(sky)]
 		f.open(step0, rows)
 	}
 	return false
@@ -469,4 +389,47 @@ func (f *cover) take(found []fillSpot) {
 		}
 		f.spots = append(f.spots, at)
 	}
+}
+
+// With so few pieces the search that ends for certain has every other turn of the beam's, with more
+// seldom one, as the beam finds more.
+const fewToFill = 22
+
+// fillSeed sets the choices of these searches apart from the worker's own.
+const fillSeed = 1 << 33
+
+// fillSearcher takes some of the turns of the beam for the search for a marker without waste.
+type fillSearcher struct {
+	m           *model
+	worker      int
+	seed        uint64
+	fill        *fill
+	bound       int64 // that fill is to reach
+	asked, each int
+}
+
+func beginFill(m *model, worker int, seed uint64) searcher {
+	if m.cap < noCap {
+		return nil
+	}
+	f := &fillSearcher{m: m, worker: worker, seed: seed, each: 8}
+	if m.copies <= fewToFill {
+		f.each = 2
+	}
+	return f
+}
+
+func (f *fillSearcher) search(_ int, known incumbent) (found finding, done bool) {
+	if f.bound != known.bound {
+		f.bound = known.bound
+		f.fill = newFill(f.m, known.bound, f.worker%2 == 1, rand.New(rand.NewPCG(f.seed, fillSeed+uint64(f.worker))))
+	}
+	f.asked++
+	if f.fill == nil || f.fill.exhausted || f.asked%f.each != 0 {
+		return found, true
+	}
+	if f.fill.search(8 + f.m.copies/4) {
+		found.spots = f.fill.spots
+	}
+	return found, false
 }

@@ -33,7 +33,7 @@ type fillBeam struct {
 	making      bool     // whether children are made
 	seen        []uint64 // hashes of the fillings of the next level
 	stamp       uint64
-	scratch     []skyStep
+	scratch     skyline
 }
 
 // fillTaste is what counts for a filling beside the area laid: against it each step of the skyline,
@@ -45,7 +45,7 @@ type fillTaste struct {
 
 // filled is a partly filled cloth.
 type filled struct {
-	steps []skyStep
+	steps skyline
 	left  []int32
 	rows  uint64
 	area  int64
@@ -112,7 +112,7 @@ func (b *fillBeam) begin(target int64) bool {
 	b.stamp++
 	b.still = b.m.copies
 	root := b.room()
-	root.steps = append(root.steps[:0], skyStep{0, 0}, skyStep{b.width, noCap})
+	root.steps = root.steps.flat(b.width)
 	root.left = append(root.left[:0], b.left0...)
 	root.rows, root.area, root.link = 0, 0, -1
 	for k, n := range root.left {
@@ -204,7 +204,7 @@ func (b *fillBeam) trim(keep int) {
 
 // valley returns how wide a step between higher ones is and how far it lies below the lower of
 // them, or below the target.
-func (b *fillBeam) valley(steps []skyStep, at int) (g, depth int64) {
+func (b *fillBeam) valley(steps skyline, at int) (g, depth int64) {
 	y := steps[at].y
 	depth = b.target - y
 	if at > 0 {
@@ -218,13 +218,7 @@ func (b *fillBeam) list(f *filled) bool {
 	b.left = append(b.left[:0], f.left...)
 	at, s := f.at, f.steps[f.at]
 	b.listTries(f)
-	left, right := int64(noCap), int64(noCap)
-	if at > 0 {
-		left = f.steps[at-1].y - s.y
-	}
-	if at+2 < len(f.steps) {
-		right = f.steps[at+1].y - s.y
-	}
+	left, right := f.steps.walls(at)
 	for _, o := range b.tries {
 		if b.still == 1 {
 			b.conclude(f, fillSpot{o, s.x, s.y})
@@ -233,24 +227,28 @@ func (b *fillBeam) list(f *filled) bool {
 		w, l := b.w[o], b.l[o]
 		// A piece goes against the wall as high as it is, else against the taller one.
 		toLeft := l == left || left >= right && l != right
-		q := indexed{steps: append(b.scratch[:0], f.steps...)}
-		q.put(at, toLeft, w, s.y+l)
-		b.scratch = q.steps
+		x := s.x
+		if !toLeft {
+			x = f.steps[at+1].x - w
+		}
+		sky := append(b.scratch[:0], f.steps...)
+		sky.put(at, x, w, s.y+l)
+		b.scratch = sky
 		h := f.rows - b.pieceHash[b.m.options[o].kind]
 		pits, under := int64(0), int64(0)
-		for i, s := range q.steps[:len(q.steps)-1] {
+		for i, s := range sky[:len(sky)-1] {
 			h = (h ^ uint64(s.x)<<32 ^ uint64(s.y)) * 0x9e3779b97f4a7c15
 			h ^= h >> 29
-			under += (q.steps[i+1].x - s.x) * s.y
+			under += sky.width(i) * s.y
 			if i > 0 {
-				d := s.y - q.steps[i-1].y
+				d := s.y - sky[i-1].y
 				pits += max(d, -d)
 			}
 		}
 		area := f.area + w*l
 		// Products are rounded by themselves, so that every machine adds up the same.
 		t := &b.taste
-		score := float64(area)/b.mean - float64(t.step*float64(len(q.steps))) - float64(t.pit*float64(pits))/float64(b.target) -
+		score := float64(area)/b.mean - float64(t.step*float64(len(sky))) - float64(t.pit*float64(pits))/float64(b.target) -
 			float64(t.waste*float64(under-area))/b.mean + float64(t.noise*b.rng.Float64())
 		b.listed = append(b.listed, fillChild{f, o, toLeft, h ^ b.stamp*0xbf58476d1ce4e5b9, score})
 	}
@@ -331,9 +329,7 @@ func (b *fillBeam) judge(f *filled) (choices int, ok bool) {
 			return choices, f.at >= 0
 		}
 		_, depth := b.valley(f.steps, dead)
-		q := indexed{steps: f.steps}
-		q.raise(dead, f.steps[dead].y+depth)
-		f.steps = q.steps
+		f.steps.raise(dead, f.steps[dead].y+depth)
 	}
 }
 
@@ -343,7 +339,7 @@ func (b *fillBeam) look(f *filled, choices *int) (dead int) {
 	steps := f.steps
 	f.at, f.lost = -1, -f.area
 	for i := range len(steps) - 1 {
-		f.lost += (steps[i+1].x - steps[i].x) * steps[i].y
+		f.lost += steps.width(i) * steps[i].y
 	}
 	fewest := math.MaxInt
 	for i := range len(steps) - 1 {
@@ -388,9 +384,8 @@ func (b *fillBeam) make(c *fillChild) {
 		s.x = f.steps[f.at+1].x - b.w[o]
 	}
 	child := b.room()
-	q := indexed{steps: append(child.steps[:0], f.steps...)}
-	q.put(f.at, c.toLeft, b.w[o], s.y+b.l[o])
-	child.steps = q.steps
+	child.steps = append(child.steps[:0], f.steps...)
+	child.steps.put(f.at, s.x, b.w[o], s.y+b.l[o])
 	child.left = append(child.left[:0], f.left...)
 	child.left[k]--
 	child.rows, child.area = f.rows-b.pieceHash[k], f.area+b.w[o]*b.l[o]
@@ -402,7 +397,7 @@ func (b *fillBeam) make(c *fillChild) {
 	t := &b.taste
 	before := int64(0) // what the quick score knew to be lost
 	for i := range len(f.steps) - 1 {
-		before += (f.steps[i+1].x - f.steps[i].x) * f.steps[i].y
+		before += f.steps.width(i) * f.steps[i].y
 	}
 	before -= f.area
 	child.score = c.score + float64(t.choice*float64(min(choices, 8))) - float64(t.waste*float64(child.lost-before))/b.mean
@@ -418,4 +413,72 @@ func (b *fillBeam) conclude(f *filled, last fillSpot) {
 		b.found = append(b.found, b.nodes[at].piece)
 	}
 	b.take(b.found)
+}
+
+// Of few pieces that may cover the cloth up to the bound almost whole, beamSteps steps of the beam go
+// into one of a worker: each is far less work than laying a plan, and the beam finds more for its
+// time. Elsewhere one does, as the other searches find more (measured on the published instances and
+// on cutting jobs).
+const beamSteps, maxForBeam = 10, 100
+
+// beamSearcher goes on with beams for one end after the other.
+type beamSearcher struct {
+	beam   *fillBeam
+	target int64 // the end that the beam is to keep; 0 if none is under way
+	begun  int
+}
+
+func beginBeam(m *model, worker int, seed uint64) searcher {
+	if m.cap < noCap {
+		return nil
+	}
+	beam := newFillBeam(m, worker%2 == 1, rand.New(rand.NewPCG(seed, fillSeed+1<<8+uint64(worker))))
+	if beam == nil {
+		return nil
+	}
+	return &beamSearcher{beam: beam}
+}
+
+func (b *beamSearcher) search(_ int, known incumbent) (found finding, done bool) {
+	if b.target == 0 || b.target >= known.end {
+		b.target = b.nextTarget(known)
+		if !b.beam.begin(b.target) {
+			b.target = 0
+			return found, true
+		}
+	}
+	ended := false
+	for n := b.steps(known.bound); n > 0 && !ended; n-- {
+		var all bool
+		if ended, all = b.beam.step(); all {
+			found.spots, ended = b.beam.spots, true
+		}
+	}
+	if ended {
+		b.target = 0
+	}
+	return found, false
+}
+
+// steps returns how many steps of the beam go into one of a worker.
+func (b *beamSearcher) steps(bound int64) int {
+	m := b.beam.m
+	cloth := area(bound, m.width)
+	if m.copies > maxForBeam || cloth-m.totalArea() > cloth/100 {
+		return 1
+	}
+	return beamSteps
+}
+
+// nextTarget returns the end that the next beam is to keep: the bound where that leaves no waste,
+// else the last before the best known or one half the way to the bound.
+func (b *beamSearcher) nextTarget(known incumbent) int64 {
+	b.begun++
+	switch b.begun % 3 {
+	case 0:
+		return known.bound + (known.end-1-known.bound)/2
+	case 1:
+		return known.bound
+	}
+	return known.end - 1
 }

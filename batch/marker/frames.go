@@ -98,7 +98,7 @@ func usefulFrames(all []frame) []frame {
 }
 
 // framesOf appends the frames of one copy of a kind.
-func (m *model) framesOf(to []frame, k int32) []frame {
+func framesOf(m *model, to []frame, k int32) []frame {
 	from := len(to)
 	for _, o := range m.kinds[k].options {
 		to = append(to, frame{o.w, o.l})
@@ -107,7 +107,7 @@ func (m *model) framesOf(to []frame, k int32) []frame {
 }
 
 // optionIn returns an option of a kind that a frame holds.
-func (m *model) optionIn(k int32, f frame) int32 {
+func optionIn(m *model, k int32, f frame) int32 {
 	for o := m.kinds[k].first; o < m.kinds[k].last; o++ {
 		if m.options[o].w <= f.w && m.options[o].l <= f.l {
 			return o

@@ -75,7 +75,7 @@ func newHierarchy(m *model, rng *rand.Rand) *hierarchy {
 	for k := range m.kinds {
 		for range m.kinds[k].copies {
 			h.joints[at] = joint{a: -1, b: -1, kind: int32(k)}
-			own := m.framesOf(h.merged[:0], int32(k))
+			own := framesOf(m, h.merged[:0], int32(k))
 			h.joints[at].count = int32(copy(h.framesAt(at, mostFrames), own))
 			at++
 		}
@@ -325,7 +325,7 @@ func (h *hierarchy) settle(i, j int32) bool {
 		common = common && k != i
 	}
 	length := h.lengthOf()
-	if length > h.length+drawWarmth(h.rng, h.warm) {
+	if length > h.length+drawRise(h.rng, h.warm) {
 		return false
 	}
 	h.length = length
@@ -357,7 +357,7 @@ func (h *hierarchy) restore() {
 func (h *hierarchy) spots(to []spot, j int32, f frame, x, y int64) []spot {
 	at := &h.joints[j]
 	if at.kind >= 0 {
-		return append(to, spot{h.m.optionIn(at.kind, f), x, y})
+		return append(to, spot{optionIn(h.m, at.kind, f), x, y})
 	}
 	a, b, sideways, _ := partIn(f, h.framesOf(at.a), h.framesOf(at.b))
 	to = h.spots(to, at.a, a, x, y)
@@ -371,4 +371,33 @@ func (h *hierarchy) spots(to []spot, j int32, f frame, x, y int64) []spot {
 func (h *hierarchy) shortest() []spot {
 	all := h.framesOf(h.root)
 	return h.spots(make([]spot, 0, h.m.copies), h.root, all[len(all)-1], 0, 0)
+}
+
+// hierarchyWork is about how many operations a change of a hierarchy takes.
+const hierarchyWork = 3000
+
+// Where pieces may turn the search has a larger share than where they may not.
+func beginTurningTrees(m *model, worker int, seed uint64) searcher {
+	return beginTrees(m, worker, seed, true)
+}
+
+func beginFixedTrees(m *model, worker int, seed uint64) searcher {
+	return beginTrees(m, worker, seed, false)
+}
+
+func beginTrees(m *model, worker int, seed uint64, turning bool) searcher {
+	if m.turns() != turning {
+		return nil
+	}
+	if h := newHierarchy(m, rand.New(rand.NewPCG(seed, hierarchySeed+uint64(worker)))); h != nil {
+		return h
+	}
+	return nil
+}
+
+func (h *hierarchy) search(work int, known incumbent) (found finding, done bool) {
+	if h.step(work/hierarchyWork+1, known.end) {
+		found.spots = h.shortest()
+	}
+	return found, false
 }

@@ -71,13 +71,12 @@ func TestKthLeastAgainstSorting(t *testing.T) {
 }
 
 // requireLaid checks spots by Verify, cuts included, and returns where they end.
-func requireLaid(t require.TestingT, m *model, spots []spot) int64 {
+func requireLaid(t require.TestingT, in Instance, m *model, spots []spot) int64 {
 	require.Len(t, spots, m.copies)
 	end := endOf(m, spots)
-	s := &search{m: m, best: solution{spots: spots, end: end}}
-	r := Result{Marker: Marker{Placements: m.placements(spots), Length: s.length(end)}, Status: StatusWithin}
-	r.Cuts = s.cuts(r)
-	require.NoError(t, Verify(*m.in, r))
+	r := Result{Marker: Marker{Placements: placements(m, spots), Length: length.Length(end) - in.Gap}, Status: StatusWithin}
+	r.Cuts = cutsOf(&in, m, spots, r.Length)
+	require.NoError(t, Verify(in, r))
 	return end
 }
 
@@ -120,7 +119,7 @@ func TestHierarchyKeepsItsFrames(t *testing.T) {
 			}
 			require.Greater(t, kept, 50)
 			require.Less(t, kept, 1500)
-			require.LessOrEqual(t, requireLaid(t, m, h.shortest()), h.length, "instance %d, run %d", i, run)
+			require.LessOrEqual(t, requireLaid(t, instances[i], m, h.shortest()), h.length, "instance %d, run %d", i, run)
 		}
 	}
 	require.GreaterOrEqual(t, tried, 6)
@@ -141,7 +140,7 @@ func TestHierarchyShortens(t *testing.T) {
 			for range 300 {
 				if h.step(100, best) {
 					found = h.shortest()
-					best = requireLaid(t, m, found)
+					best = requireLaid(t, in, m, found)
 				}
 			}
 			return best, found
@@ -214,7 +213,7 @@ func TestStraightExactAgainstBruteForce(t *testing.T) {
 				x.goOn(1)
 			}
 		}
-		require.Equal(t, int64(least), requireLaid(t, m, x.shortest()))
+		require.Equal(t, int64(least), requireLaid(t, in, m, x.shortest()))
 	})
 	require.Greater(t, refuted, 10)
 	require.Greater(t, tried-refuted, 10)
@@ -255,17 +254,15 @@ func TestGapProvesNothingOfStraightCuts(t *testing.T) {
 			{Copies: 2, Width: 6, Length: 5, Turns: []Turn{0}}, {Copies: 3, Width: 4, Length: 7, Turns: []Turn{0}},
 		}}
 		m := newModel(&in)
-		w := newWorker(m, 0, 1, 0, nil)
-		w.sets = newStraightExact(m, 12, nil)
-		for !w.sets.done {
-			w.sets.goOn(1000)
+		x := &setsSearcher{m: m, sets: newStraightExact(m, 12, nil)}
+		for !x.sets.done {
+			x.sets.goOn(1000)
 		}
-		require.Nil(t, w.sets.shortest())
-		w.takeSets()
+		require.Nil(t, x.conclude(incumbent{end: 14}))
 		if gap > 0 {
-			require.Zero(t, w.refuted)
+			require.Zero(t, x.refuted)
 		} else {
-			require.Equal(t, int64(12), w.refuted)
+			require.Equal(t, int64(12), x.refuted)
 		}
 	}
 }
@@ -293,6 +290,6 @@ func TestStraightCutsOfPublishedSets(t *testing.T) {
 		for !x.done {
 			x.goOn(1 << 20)
 		}
-		require.Equal(t, least*int64(unit), requireLaid(t, m, x.shortest()), p.name)
+		require.Equal(t, least*int64(unit), requireLaid(t, in, m, x.shortest()), p.name)
 	}
 }

@@ -37,19 +37,16 @@ type indexed struct {
 
 	pending []uint64
 	left    []int32 // copies, by entry
-	steps   []skyStep
+	sky     skyline
 	spots   []spot
 }
-
-// skyStep is a step of the skyline, up to the x of the next.
-type skyStep struct{ x, y int64 }
 
 // maxIndex bounds the memory that the sets take, in words by set of sets.
 const maxIndex = 1 << 20
 
 // indexable tells whether the sets serve: on plain cloth, and not for so many different pieces
 // that they would take too much memory.
-func (m *model) indexable() bool {
+func indexable(m *model) bool {
 	if !m.plain || m.groups > 0 {
 		return false
 	}
@@ -80,7 +77,7 @@ func newIndexed(m *model, across bool) *indexed {
 	for i := range q.w {
 		q.atW, q.atL = append(q.atW, q.widths.upTo(q.w[i])), append(q.atL, q.lengths.upTo(q.l[i]))
 	}
-	q.steps = make([]skyStep, 0, m.copies*2+4)
+	q.sky = make(skyline, 0, m.copies*2+4)
 	return q
 }
 
@@ -237,27 +234,15 @@ func (q *indexed) lay(p plan, g goal) outcome {
 		return outcome{stopped: true}
 	}
 	q.spots = q.spots[:0]
-	q.steps = append(q.steps[:0], skyStep{0, 0}, skyStep{width, noCap})
+	q.sky = q.sky.flat(width)
 	end, skips := int64(0), p.skips
 	skipping := skips != noSkips
 	for rest := q.m.copies; rest > 0; {
-		i, s := 0, q.steps
-		y := s[0].y
-		for k := 1; k < len(s)-1; k++ {
-			if s[k].y < y {
-				i, y = k, s[k].y
-			}
-		}
-		left, right := int64(noCap), int64(noCap)
-		if i > 0 {
-			left = s[i-1].y - y
-		}
-		if i+2 < len(s) {
-			right = s[i+1].y - y
-		}
-		wide := s[i+1].x - s[i].x
+		i := q.sky.lowest()
+		y, wide := q.sky[i].y, q.sky.width(i)
+		left, right := q.sky.walls(i)
 		row := -1
-		if !(skipping && len(s) > 2 && skip(&skips, len(q.spots))) && wide >= q.narrowest {
+		if !(skipping && len(q.sky) > 2 && skip(&skips, len(q.spots))) && wide >= q.narrowest {
 			if p.rule.even {
 				row = q.pickEven(wide, left, right)
 			} else {
@@ -275,7 +260,7 @@ func (q *indexed) lay(p plan, g goal) outcome {
 					return outcome{stopped: true}
 				}
 			}
-			q.raise(i, y+lower)
+			q.sky.raise(i, y+lower)
 			continue
 		}
 		o := q.option[row]
@@ -286,7 +271,7 @@ func (q *indexed) lay(p plan, g goal) outcome {
 		} else if l == right {
 			toLeft = false
 		}
-		x := s[i].x
+		x := q.sky[i].x
 		if !toLeft {
 			x += wide - w
 		}
@@ -296,15 +281,15 @@ func (q *indexed) lay(p plan, g goal) outcome {
 			q.spots = append(q.spots, spot{o, x * q.unitW, y * q.unitL})
 		}
 		end = max(end, y+l)
-		q.put(i, toLeft, w, y+l)
+		q.sky.put(i, x, w, y+l)
 		q.take(row)
 		rest--
 	}
 	out := outcome{end: end * q.unitL}
 	if target < noCap {
-		for k := 0; k < len(q.steps)-1; k++ {
-			if s := q.steps[k]; s.y < target {
-				lost += (q.steps[k+1].x - s.x) * (target - s.y)
+		for k := range q.sky[1:] {
+			if y := q.sky[k].y; y < target {
+				lost += q.sky.width(k) * (target - y)
 			}
 		}
 		out.excess = max(lost, 0) * one
@@ -467,52 +452,5 @@ func (q *indexed) take(row int) {
 	}
 	for r := e * q.ways; r < (e+1)*q.ways; r++ {
 		q.pending[r>>6] &^= 1 << (r & 63)
-	}
-}
-
-// put lays w at one end of step i up to top.
-func (q *indexed) put(i int, toLeft bool, w, top int64) {
-	s := q.steps
-	if s[i].x+w == s[i+1].x {
-		q.raise(i, top)
-		return
-	}
-	if toLeft {
-		if i > 0 && s[i-1].y == top {
-			s[i].x += w
-			return
-		}
-		s = append(s, skyStep{})
-		copy(s[i+1:], s[i:])
-		s[i].y = top
-		s[i+1].x += w
-		q.steps = s
-		return
-	}
-	if s[i+1].y == top {
-		s[i+1].x -= w
-		return
-	}
-	x := s[i+1].x - w
-	s = append(s, skyStep{})
-	copy(s[i+2:], s[i+1:])
-	s[i+1] = skyStep{x, top}
-	q.steps = s
-}
-
-// raise lifts the whole of step i.
-func (q *indexed) raise(i int, top int64) {
-	s := q.steps
-	s[i].y = top
-	from := i + 1 // of what stays
-	if s[i+1].y == top {
-		from++
-	}
-	to := i + 1
-	if i > 0 && s[i-1].y == top {
-		to--
-	}
-	if from > to {
-		q.steps = s[:to+copy(s[to:], s[from:])]
 	}
 }

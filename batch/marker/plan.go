@@ -1,7 +1,6 @@
 package marker
 
 import (
-	"math/bits"
 	"slices"
 )
 
@@ -103,13 +102,4 @@ func (o *outcome) add(g goal, top, w int64) bool {
 		o.stopped = o.excess > g.excess
 	}
 	return !o.stopped
-}
-
-// area returns the area of a rectangle, or noCap if it is more than that.
-func area(l, w int64) int64 {
-	high, low := bits.Mul64(uint64(l), uint64(w))
-	if high > 0 || low > uint64(noCap) {
-		return noCap
-	}
-	return int64(low)
 }

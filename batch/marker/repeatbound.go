@@ -15,14 +15,14 @@ import (
 // them as its own length, and of one distance only if it is longer than it: so area may be
 // counted for the distances if each of the others is shortened by the greatest of them.
 
-// matched is an option that follows the print, with the least distances behind it.
+// matchedOf is an option that follows the print, with the least distances behind it.
 type matched struct {
 	*option
 	kind             int
 	besides, behinds int64
 }
 
-// onRepeat is the strip of the pieces that follow the print alone, larger by their distances. A
+// stripOnRepeat is the strip of the pieces that follow the print alone, larger by their distances. A
 // marker is at least as long as it is, less so much.
 type onRepeat struct {
 	*relaxation
@@ -31,16 +31,16 @@ type onRepeat struct {
 
 // repeatBound returns a lower bound from the pieces that follow the print; 0 if there are none.
 func (r *relaxation) repeatBound() int64 {
-	all := r.m.matched()
+	all := matchedOf(r.m)
 	if len(all) == 0 {
 		return 0
 	}
-	r.repeat = r.m.onRepeat(all)
-	return max(r.repeat.quickBound()-r.repeat.less, r.m.repeatArea(all))
+	r.repeat = stripOnRepeat(r.m, all)
+	return max(r.repeat.quickBound()-r.repeat.less, repeatArea(r.m, all))
 }
 
-// matched lists the options that follow the print.
-func (m *model) matched() []matched {
+// matchedOf lists the options that follow the print.
+func matchedOf(m *model) []matched {
 	var all []matched
 	for k := range m.kinds {
 		for i := range m.kinds[k].options {
@@ -85,9 +85,9 @@ func leastDistance(m *model, all []matched, i int, repeat int64, place func(*opt
 	return least
 }
 
-// onRepeat makes the strip of the pieces that follow the print.
-func (m *model) onRepeat(all []matched) *onRepeat {
-	larger := &model{in: m.in, gap: m.gap, cap: noCap, narrowest: noCap, plain: true}
+// stripOnRepeat makes the strip of the pieces that follow the print.
+func stripOnRepeat(m *model, all []matched) *onRepeat {
+	larger := &model{gap: m.gap, cap: noCap, narrowest: noCap, plain: true}
 	beside, behind, firstX, firstY := int64(0), int64(0), int64(noCap), int64(noCap)
 	for i := 0; i < len(all); {
 		k := m.kinds[all[i].kind]
@@ -114,7 +114,7 @@ func (m *model) onRepeat(all []matched) *onRepeat {
 
 // repeatArea is the bound by area, that of the distances included. Distances may be counted up to
 // any limit; the best of those that occur is taken.
-func (m *model) repeatArea(all []matched) int64 {
+func repeatArea(m *model, all []matched) int64 {
 	var limits []int64
 	for _, o := range all {
 		limits = append(limits, o.behinds)
@@ -133,7 +133,7 @@ func (m *model) repeatArea(all []matched) int64 {
 					least = min(least, area(max(o.l-limit, 0), o.w))
 				}
 			}
-			if least > (int64(maxArea)-total)/int64(m.kinds[k].copies) {
+			if least > (maxArea-total)/int64(m.kinds[k].copies) {
 				return best
 			}
 			total += least * int64(m.kinds[k].copies)

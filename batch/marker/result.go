@@ -60,6 +60,8 @@ type Params struct {
 	// QuickBound leaves out the stronger of the bounds, which takes as long as some dozens of
 	// steps: for markers of which very many are compared and no proof is wanted.
 	QuickBound bool
+	// Without names searchers to leave out, for measuring what each of them earns; see Searchers.
+	Without []string
 	// Progress is called from one goroutine at each improvement; nil is allowed.
 	Progress func(Progress)
 }

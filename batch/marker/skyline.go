@@ -1,364 +1,77 @@
 package marker
 
-// The skyline engine lays pieces from the beginning of the cloth on. What is laid is described
-// by its skyline, the steps of its upper edge. Always the lowest step is filled next: with the
-// piece whose edges match most of the step's width and walls, ties going to the piece that
-// comes first in a sequence. A step that nothing fits is given up and raised to its lower wall.
-// The sequence is what the search changes (Leung, Zhang and Sim 2011; Wei and others 2017).
+import "slices"
 
-// skyline is the state of the engine, with room for all it needs. Not safe for use by several
-// goroutines.
-type skyline struct {
-	pending
-	x, y  []int64 // steps; x has the width as one more
-	steps int
-	spots []spot
-	// indexed lay what they can, along and across; nil until they are needed.
-	along, across *indexed
-	indexable     bool
+// skyline is the upper edge of what is laid, as steps from left to right, each up to the x of the next. One more
+// step, as high as can be, stands at the end of the width.
+type skyline []step
+
+type step struct{ x, y int64 }
+
+// flat makes the skyline of bare cloth.
+func (s skyline) flat(width int64) skyline {
+	return append(s[:0], step{0, 0}, step{width, noCap})
 }
 
-func newSkyline(m *model) *skyline {
-	room := m.copies*2 + 4
-	return &skyline{
-		pending: newPending(m), spots: make([]spot, 0, m.copies), x: make([]int64, room), y: make([]int64, room),
-		indexable: m.indexable(),
-	}
-}
+// width returns how wide step i is.
+func (s skyline) width(i int) int64 { return s[i+1].x - s[i].x }
 
-func (s *skyline) name() string { return "skyline" }
-
-func (s *skyline) laid() []spot { return s.spots }
-
-// scanWindow is how many entries are looked at, once one fits, before the best is taken. It
-// keeps the time for thousands of different pieces from growing with their square.
-const scanWindow = 1500
-
-// choice is the best piece for a step so far.
-type choice struct {
-	row, score int
-	x, y       int64
-}
-
-func (s *skyline) lay(p plan, g goal) outcome {
-	if s.indexable && p.rule.fit && g.room == noCap {
-		return s.layIndexed(p, g)
-	}
-	s.begin(p)
-	s.spots = s.spots[:0]
-	s.x[0], s.x[1], s.y[0], s.steps = 0, s.m.width, 0, 1
-	var out outcome
-	careful := !s.m.plain || g.room < noCap
-	skips := p.skips
-	for s.rows > 0 {
-		i := s.lowest()
-		if s.y[i] == noCap {
-			return out
-		}
-		if s.steps > 1 && skip(&skips, len(s.spots)) {
-			s.giveUp(i, 0)
-			continue
-		}
-		best, blocked := choice{row: -1, score: -1}, int64(0)
-		switch {
-		case s.x[i+1]-s.x[i] < s.m.narrowest:
-		case careful:
-			blocked = s.scanCarefully(i, p.rule, g.room, &best)
-		default:
-			s.scan(i, p.rule, &best)
-		}
-		if best.row < 0 {
-			s.giveUp(i, blocked)
-			continue
-		}
-		top := best.y + s.l[best.row]
-		if !out.add(g, top, s.w[best.row]) {
-			return out
-		}
-		s.spots = append(s.spots, spot{s.of[best.row].option, best.x, best.y})
-		s.put(i, best.x, s.w[best.row], top)
-		s.take(best.row)
-	}
-	return out
-}
-
-// layIndexed lays a plan by bit sets.
-func (s *skyline) layIndexed(p plan, g goal) outcome {
-	by := &s.along
-	if p.rule.across && g.target < noCap {
-		by = &s.across
-	}
-	if *by == nil {
-		*by = newIndexed(s.m, by == &s.across)
-	}
-	(*by).spots = s.spots
-	out := (*by).lay(p, g)
-	s.spots = (*by).spots
-	return out
-}
-
-// skip tells whether a step is to be given up before a spot, and forgets it.
-func skip(skips *[maxSkips]int32, spot int) bool {
-	for i, at := range skips {
-		if at == int32(spot) {
-			skips[i] = -1
-			return true
-		}
-	}
-	return false
-}
-
-func (s *skyline) lowest() int {
-	at, least := 0, s.y[0]
-	for i, y := range s.y[1:s.steps] {
-		if y < least {
-			at, least = i+1, y
+// lowest returns the first of the lowest steps.
+func (s skyline) lowest() int {
+	at, least := 0, s[0].y
+	for i := 1; i < len(s)-1; i++ {
+		if s[i].y < least {
+			at, least = i, s[i].y
 		}
 	}
 	return at
 }
 
-// walls returns how high the skyline stands over step i on its left and right.
-func (s *skyline) walls(i int) (left, right int64) {
+// walls returns how high the skyline stands over step i on its left and right; noCap at a selvage.
+func (s skyline) walls(i int) (left, right int64) {
 	left, right = noCap, noCap
 	if i > 0 {
-		left = s.y[i-1] - s.y[i]
+		left = s[i-1].y - s[i].y
 	}
-	if i+1 < s.steps {
-		right = s.y[i+1] - s.y[i]
+	if i+2 < len(s) {
+		right = s[i+1].y - s[i].y
 	}
 	return left, right
 }
 
-// goesLeft tells where a piece that matches neither wall goes.
-func (r rule) goesLeft(left, right int64) bool { return r.left || left >= right }
-
-// scan finds the piece for step i where nothing but the steps matters.
-func (s *skyline) scan(i int, r rule, best *choice) {
-	left, right := s.walls(i)
-	width := s.x[i+1] - s.x[i]
-	row, score := s.bestRow(0, s.reserved, width, left, right, r)
-	if row < 0 {
-		row, score = s.bestRow(s.reserved, s.rows, width, left, right, r)
-	}
-	if row < 0 {
-		return
-	}
-	toLeft := r.goesLeft(left, right)
-	if s.l[row] == left {
-		toLeft = true
-	} else if s.l[row] == right {
-		toLeft = false
-	}
-	*best = choice{row, score, s.x[i], s.y[i]}
-	if !toLeft {
-		best.x += width - s.w[row]
-	}
-}
-
-// bestRow returns the first of the rows with the most matching edges on a step, and its score:
-// 2 for the width and 1 for each wall, 1 less where a sliver is left that nothing fits. A piece
-// whose sliver wastes more than giving up the step does is passed over. By an even rule each edge
-// counts 1, and slivers are not looked at. It returns −1 if none is left.
-func (s *skyline) bestRow(from, to int, width, left, right int64, r rule) (row, score int) {
-	row, score = -1, -2
-	w := s.w[from:to]
-	l := s.l[from:to][:len(w)]
-	window, lower, tight := len(w), min(left, right), width-s.m.narrowest
-	whole, most := 2, 4 // what filling the width counts, and all
-	if r.even {
-		whole, most, tight = 1, 3, width-1
-	}
-	for k, wide := range w {
-		if wide > width {
-			continue
-		}
-		value := 0
-		if wide > tight {
-			value = whole
-			if wide < width {
-				value = -1
-				if least := min(l[k], right); lower < least && (width-wide)*least > width*lower {
-					continue
-				}
-			}
-		}
-		if l[k] == left {
-			value++
-		}
-		if l[k] == right {
-			value++
-		}
-		if value > score {
-			row, score = from+k, value
-			if value == most || !r.fit {
-				return
-			}
-			window = min(window, k+scanWindow)
-		}
-		if k > window {
-			return
-		}
-	}
-	return row, score
-}
-
-// scanCarefully finds the piece for step i where faults, repeats or a longest length matter too.
-// It returns the least upper edge of a fault that kept some piece from the step, or 0.
-func (s *skyline) scanCarefully(i int, r rule, room int64, best *choice) (blocked int64) {
-	left, right := s.walls(i)
-	width, y := s.x[i+1]-s.x[i], s.y[i]
-	goesLeft := r.goesLeft(left, right)
-	window := s.rows
-	for k := range s.rows {
-		if best.row >= 0 && (k >= s.reserved || k > window || !r.fit) {
-			return 0
-		}
-		w, l := s.w[k], s.l[k]
-		if w > width || y+l > room {
-			continue
-		}
-		at, fault := s.seat(s.of[k].option, i, goesLeft)
-		if fault >= 0 {
-			if top := s.m.obstacles[fault].y1; blocked == 0 || top < blocked {
-				blocked = top
-			}
-			continue
-		}
-		if at.option < 0 || at.y+l > room {
-			continue
-		}
-		score := 0
-		if w == width {
-			score += 4
-		}
-		if at.x == s.x[i] && at.y+l == y+left {
-			score += 2
-		}
-		if at.x+w == s.x[i+1] && at.y+l == y+right {
-			score += 2
-		}
-		if at.y == y {
-			score++
-		}
-		if score > best.score {
-			*best = choice{k, score, at.x, at.y}
-			window = min(window, k+scanWindow)
-		}
-	}
-	return blocked
-}
-
-// seat finds where option o can lie on step i: against the wall it should go to, else the other,
-// else beside a fault. The option of the spot is −1 if it cannot; then fault is one in its way,
-// or −1 if it is the step that is too narrow for the repeat.
-func (s *skyline) seat(o int32, i int, goesLeft bool) (at spot, fault int) {
-	option := &s.m.options[o]
-	y := alignUp(s.y[i], option.atY, s.m.repeatY)
-	low := alignUp(s.x[i], option.atX, s.m.repeatX)
-	high := alignDown(s.x[i+1]-option.w, option.atX, s.m.repeatX)
-	if option.onFold { // it has one place across
-		if s.x[i+1] < s.m.width || s.m.width-option.w < s.x[i] {
-			return spot{option: -1}, -1
-		}
-		low, high = s.m.width-option.w, s.m.width-option.w
-	}
-	if low > high {
-		return spot{option: -1}, -1
-	}
-	first, second := low, high
-	if !goesLeft {
-		first, second = high, low
-	}
-	fault = s.m.covered(first, y, option)
-	if fault < 0 {
-		return spot{o, first, y}, -1
-	}
-	if s.m.covered(second, y, option) < 0 {
-		return spot{o, second, y}, -1
-	}
-	for k := range s.m.obstacles {
-		f := &s.m.obstacles[k]
-		if f.y1 <= y || f.y0 >= y+option.l-s.m.gap {
-			continue
-		}
-		for _, x := range [2]int64{alignUp(f.x1, option.atX, s.m.repeatX), alignDown(f.x0+s.m.gap-option.w, option.atX, s.m.repeatX)} {
-			if low <= x && x <= high && s.m.covered(x, y, option) < 0 {
-				return spot{o, x, y}, -1
-			}
-		}
-	}
-	return spot{option: -1}, fault
-}
-
-// giveUp raises step i: where a fault up to blocked kept pieces off, to the upper edges of the
-// faults that end there, else to its lower wall.
-func (s *skyline) giveUp(i int, blocked int64) {
-	if blocked > s.y[i] && s.raiseUnderFault(i, blocked) {
-		return
-	}
-	left, right := s.walls(i)
-	lower := min(left, right)
-	if lower == noCap {
-		// The whole width is one step: only a longest length can keep every piece off it.
-		s.y[i] = noCap
-		return
-	}
-	s.y[i] += lower
-	s.merge(i)
-}
-
-// raiseUnderFault raises the part of step i that lies under a fault which ends at top; it returns
-// false if there is none.
-func (s *skyline) raiseUnderFault(i int, top int64) bool {
-	for k := range s.m.obstacles {
-		if f := &s.m.obstacles[k]; f.y1 == top && f.x0 < s.x[i+1] && f.x1 > s.x[i] {
-			from, to := max(f.x0, s.x[i]), min(f.x1, s.x[i+1])
-			s.put(i, from, to-from, top)
-			return true
-		}
-	}
-	return false
-}
-
 // put lays w from x on up to top on step i, which it must not leave.
 func (s *skyline) put(i int, x, w, top int64) {
-	if before := x - s.x[i]; before > 0 {
-		s.insert(i)
-		i++
-		s.x[i] = x
-	}
-	if s.x[i+1] > x+w {
-		s.insert(i)
-		s.x[i+1] = x + w
-	}
-	s.y[i] = top
-	s.merge(i)
-}
-
-// insert makes two steps of step i.
-func (s *skyline) insert(i int) {
-	if s.steps+2 > len(s.x) {
-		s.x, s.y = append(s.x, 0, 0), append(s.y, 0, 0)
-	}
-	copy(s.x[i+1:s.steps+2], s.x[i:s.steps+1])
-	copy(s.y[i+1:s.steps+1], s.y[i:s.steps])
-	s.steps++
-}
-
-// merge joins step i with neighbours as high as it.
-func (s *skyline) merge(i int) {
-	if i+1 < s.steps && s.y[i+1] == s.y[i] {
-		s.drop(i + 1)
-	}
-	if i > 0 && s.y[i-1] == s.y[i] {
-		s.drop(i)
+	t := *s
+	atLeft, atRight := x == t[i].x, x+w == t[i+1].x
+	switch {
+	case atLeft && atRight:
+		s.raise(i, top)
+	case atLeft && i > 0 && t[i-1].y == top:
+		t[i].x += w
+	case atRight && t[i+1].y == top:
+		t[i+1].x = x
+	case atLeft:
+		*s = slices.Insert(t, i, step{x, top})
+		(*s)[i+1].x = x + w
+	case atRight:
+		*s = slices.Insert(t, i+1, step{x, top})
+	default:
+		*s = slices.Insert(t, i+1, step{x, top}, step{x + w, t[i].y})
 	}
 }
 
-// drop removes step i; the one before it takes its place.
-func (s *skyline) drop(i int) {
-	copy(s.x[i:s.steps], s.x[i+1:s.steps+1])
-	copy(s.y[i:s.steps-1], s.y[i+1:s.steps])
-	s.steps--
+// raise lifts the whole of step i and joins it with neighbours as high as it is then.
+func (s *skyline) raise(i int, top int64) {
+	t := *s
+	t[i].y = top
+	from, to := i+1, i+1 // what stays begins at from, and comes to lie at to
+	if t[from].y == top {
+		from++
+	}
+	if i > 0 && t[i-1].y == top {
+		to--
+	}
+	if from > to {
+		*s = t[:to+copy(t[to:], t[from:])]
+	}
 }

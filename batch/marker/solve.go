@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -16,7 +17,8 @@ import (
 // be the best, and returns the best that it has found. The first valid marker is always found,
 // even if the context ends meanwhile.
 //
-// The error is that of Check, or the context's if it has ended before the beginning. A result
+// The error is that of Check, the context's if it has ended before the beginning, or that Params.Without names a
+// searcher that there is not. A result
 // that Verify refuses is a fault in this package; it is returned as an error, never as a result.
 func Solve(ctx context.Context, in Instance, params Params) (Result, error) {
 	if err := ctx.Err(); err != nil {
@@ -24,6 +26,11 @@ func Solve(ctx context.Context, in Instance, params Params) (Result, error) {
 	}
 	if err := in.Check(); err != nil {
 		return Result{}, err
+	}
+	for _, name := range params.Without {
+		if !slices.Contains(Searchers(in.StraightCuts), name) {
+			return Result{}, fmt.Errorf("there is no searcher %q to leave out", name)
+		}
 	}
 	began := time.Now()
 	s := newSearch(&in, params)
@@ -36,12 +43,21 @@ func Solve(ctx context.Context, in Instance, params Params) (Result, error) {
 	return r, nil
 }
 
+// Bound returns a proven lower bound on the length of any valid marker of all copies of a
+// checked instance, whatever its longest length is; see package bound.
+func (in Instance) Bound() length.Length {
+	r := newRelaxation(newModel(&in))
+	known := r.quickBound()
+	return length.Length(max(known, r.strongBound(known, maxBarWork))) - in.Gap
+}
+
 // workerCount is fixed, so that results do not depend on the machine.
 const workerCount = 2
 
 // search shares the work among workers in rounds. Within a round the workers know nothing of
 // each other, so that the result does not depend on which of them is faster.
 type search struct {
+	in         *Instance
 	m          *model
 	relaxation *relaxation
 	params     Params
@@ -55,23 +71,19 @@ type search struct {
 func newSearch(in *Instance, params Params) *search {
 	m := newModel(in)
 	r := newRelaxation(m)
-	s := &search{m: m, relaxation: r, params: params, bound: r.quickBound()}
+	s := &search{in: in, m: m, relaxation: r, params: params, bound: r.quickBound()}
 	if m.cap < noCap {
 		s.valueBound = r.valueBound()
 	}
-	starts := m.starts()
+	starts := startsOf(m)
 	for id := range workerCount {
-		s.workers = append(s.workers, newWorker(m, id, params.Seed, s.bound, starts))
+		s.workers = append(s.workers, newWorker(m, id, params, s.bound, starts))
 	}
-	s.workers[workerCount-1].blocks = newBlockSearch(m, params.Seed)
 	return s
 }
 
-// stepWork is about how many operations a step takes.
-func (s *search) stepWork() int { return s.m.copies*len(s.m.options) + 100*s.m.copies }
-
 // round is how many steps a worker takes between two looks at the others: about 20 ms of work.
-func (s *search) round() int { return min(max(20_000_000/s.stepWork(), 1), 1000) }
+func (s *search) round() int { return min(max(20_000_000/s.m.stepWork(), 1), 1000) }
 
 func (s *search) run(ctx context.Context, began time.Time) {
 	var ended atomic.Bool
@@ -79,7 +91,7 @@ func (s *search) run(ctx context.Context, began time.Time) {
 	defer stop()
 	defer func() {
 		for _, w := range s.workers {
-			w.endExact()
+			w.end()
 		}
 	}()
 	round := 0
@@ -94,7 +106,7 @@ func (s *search) run(ctx context.Context, began time.Time) {
 	}
 	if round == 1 && !s.params.QuickBound && s.used() && !s.proven(&s.best) {
 		// It was over too soon for the stronger bound; it gets a little more time than the search.
-		s.strengthen(4 * s.iterations * s.stepWork())
+		s.strengthen(4 * s.iterations * s.m.stepWork())
 	}
 }
 
@@ -109,9 +121,12 @@ func (s *search) used() bool {
 
 // strengthen looks for a better bound with at most so many operations.
 func (s *search) strengthen(work int) {
+	if slices.Contains(s.params.Without, "bars") {
+		return
+	}
 	s.bound = max(s.bound, s.relaxation.strongBound(s.bound, min(work, maxBarWork)))
 	for _, w := range s.workers {
-		w.told(&s.best, s.bound)
+		w.learn(&s.best, s.bound)
 	}
 }
 
@@ -198,7 +213,7 @@ func (s *search) gather(first int) bool {
 	}
 	s.bound = max(s.bound, s.relaxation.roundUp(s.bound))
 	for _, w := range s.workers {
-		w.told(&s.best, s.bound)
+		w.learn(&s.best, s.bound)
 	}
 	return found
 }
@@ -218,7 +233,7 @@ func (s *search) length(end int64) length.Length { return max(length.Length(end-
 
 func (s *search) result() Result {
 	r := Result{
-		Marker: Marker{Placements: s.m.placements(s.best.spots), Length: s.length(s.best.end)},
+		Marker: Marker{Placements: placements(s.m, s.best.spots), Length: s.length(s.best.end)},
 		Bound:  s.length(s.bound),
 		Seed:   s.params.Seed,
 		Stats:  Stats{Iterations: s.iterations, Engine: s.best.engine},
@@ -235,16 +250,16 @@ func (s *search) result() Result {
 	default:
 		r.Status = StatusOutOfTime
 	}
-	if s.m.in.StraightCuts {
-		r.Cuts = s.cuts(r)
+	if s.in.StraightCuts {
+		r.Cuts = cutsOf(s.in, s.m, s.best.spots, r.Length)
 	}
 	return r
 }
 
 func (s *search) left(placed []Placement) []int {
-	left := make([]int, len(s.m.in.Pieces))
+	left := make([]int, len(s.in.Pieces))
 	for i := range left {
-		left[i] = s.m.in.Pieces[i].Copies
+		left[i] = s.in.Pieces[i].Copies
 	}
 	for _, p := range placed {
 		left[p.Piece]--
@@ -252,13 +267,18 @@ func (s *search) left(placed []Placement) []int {
 	return left
 }
 
-func (s *search) cuts(r Result) []Cut {
-	boxes := make([]rect, len(s.best.spots))
-	for i, at := range s.best.spots {
-		o := &s.m.options[at.option]
-		w, l := s.m.bare(o)
+// cutsOf returns the straight cuts that part spots on cloth of a length.
+func cutsOf(in *Instance, m *model, spots []spot, long length.Length) []Cut {
+	boxes := make([]rect, len(spots))
+	for i, at := range spots {
+		o := &m.options[at.option]
+		w, l := m.bare(o)
 		boxes[i] = rect{at.x, at.y, at.x + w, at.y + l}
 	}
-	cuts, _ := cutOrder(boxes, int64(s.m.in.Width), int64(r.Length))
+	order, _ := cutOrder(boxes, int64(in.Width), int64(long))
+	cuts := make([]Cut, len(order))
+	for i, c := range order {
+		cuts[i] = Cut{c.across, length.Length(c.x), length.Length(c.y), length.Length(c.span)}
+	}
 	return cuts
 }

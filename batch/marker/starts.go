@@ -16,12 +16,12 @@ type start struct {
 // copies of a kind beyond that share entries.
 const manyCopies = 40
 
-// starts returns the constructions to begin with, the most promising first. Where there is a
+// startsOf returns the constructions to begin with, the most promising first. Where there is a
 // longest length, partial plans and full ones take turns such that each worker gets both.
-func (m *model) starts() []start {
+func startsOf(m *model) []start {
 	var full []plan
-	orders := m.orders()
-	for _, r := range m.rules() {
+	orders := ordersOf(m)
+	for _, r := range rulesOf(m) {
 		for _, order := range orders {
 			full = append(full, plan{sequence: order, reserve: len(order), ways: make([]int8, m.groups), rule: r, skips: noSkips})
 		}
@@ -30,7 +30,7 @@ func (m *model) starts() []start {
 	for some := range slices.Chunk(full, workerCount) {
 		if m.cap < noCap {
 			for _, p := range some {
-				all = append(all, start{m.chosen(p), true})
+				all = append(all, start{chosen(m, p), true})
 			}
 		}
 		for _, p := range some {
@@ -40,18 +40,18 @@ func (m *model) starts() []start {
 	return all
 }
 
-// rules returns the variants of the engine that starts are laid by, those that did best on
+// rulesOf returns the variants of the engine that starts are laid by, those that did best on
 // cutting jobs and published instances first.
-func (m *model) rules() []rule {
-	if m.in.StraightCuts {
+func rulesOf(m *model) []rule {
+	if m.straight {
 		return []rule{{fit: true, split: largeRest}, {fit: true, split: cutAlong}, {split: largeRest}}
 	}
 	return []rule{{}, {fit: true}, {left: true}}
 }
 
-// orders returns sequences of all copies: by circumference, width, length, area and longer side,
+// ordersOf returns sequences of all copies: by circumference, width, length, area and longer side,
 // each falling; all with pieces free to turn and, if some can, with all as flat as they go.
-func (m *model) orders() [][]entry {
+func ordersOf(m *model) [][]entry {
 	keys := []func(o *option) int64{
 		func(o *option) int64 { return o.w + o.l },
 		func(o *option) int64 { return o.w },
@@ -61,12 +61,12 @@ func (m *model) orders() [][]entry {
 	}
 	var all [][]entry
 	for _, key := range keys {
-		order := m.order(func(a, b *kind) int {
+		order := orderBy(m, func(a, b *kind) int {
 			oa, ob := &m.options[a.last-1], &m.options[b.last-1] // each as flat as it goes
 			return cmp.Or(cmp.Compare(key(ob), key(oa)), cmp.Compare(ob.w, oa.w), cmp.Compare(ob.l, oa.l))
 		})
 		all = append(all, order)
-		if len(m.options) > len(m.kinds) {
+		if m.turns() {
 			flat := slices.Clone(order)
 			for i := range flat {
 				if k := &m.kinds[flat[i].kind]; k.group < 0 {
@@ -79,8 +79,8 @@ func (m *model) orders() [][]entry {
 	return all
 }
 
-// order returns the copies of all kinds, sorted.
-func (m *model) order(compare func(a, b *kind) int) []entry {
+// orderBy returns the copies of all kinds, sorted.
+func orderBy(m *model, compare func(a, b *kind) int) []entry {
 	kinds := make([]int32, len(m.kinds))
 	for i := range kinds {
 		kinds[i] = int32(i)
@@ -98,7 +98,7 @@ func (m *model) order(compare func(a, b *kind) int) []entry {
 
 // chosen puts the entries in front that have the most value for their area and fit on the
 // cloth by their area, and keeps the rest as the reserve.
-func (m *model) chosen(p plan) plan {
+func chosen(m *model, p plan) plan {
 	byValue := make([]int, len(p.sequence))
 	for i := range byValue {
 		byValue[i] = i
@@ -111,7 +111,7 @@ func (m *model) chosen(p plan) plan {
 	taken := make([]bool, len(p.sequence))
 	for _, i := range byValue {
 		e := p.sequence[i]
-		if need := m.kinds[e.kind].area * int64(e.count); need <= free && m.fitsAlong(e.kind) {
+		if need := m.kinds[e.kind].area * int64(e.count); need <= free && fitsAlong(m, e.kind) {
 			free -= need
 			taken[i] = true
 		}
@@ -132,7 +132,7 @@ func (m *model) chosen(p plan) plan {
 }
 
 // fitsAlong tells whether a kind is short enough for the longest length.
-func (m *model) fitsAlong(k int32) bool {
+func fitsAlong(m *model, k int32) bool {
 	return slices.ContainsFunc(m.kinds[k].options, func(o option) bool {
 		return max(o.atY, 0)+o.l <= m.cap
 	})

@@ -116,7 +116,7 @@ func (x *straightExact) nextSet() {
 	x.area[x.set] = x.area[x.set-x.place[k]] + x.m.kinds[k].area
 	x.found, x.listed = x.found[:0], 0
 	if x.set == x.place[k] {
-		x.found = x.m.framesOf(x.found, int32(k))
+		x.found = framesOf(x.m, x.found, int32(k))
 		x.keepUseful(0)
 	}
 	copy(x.partial, x.digits)
@@ -208,7 +208,7 @@ func (x *straightExact) spots(to []spot, set int, f frame, atX, atY int64) []spo
 		x.digits[k] = int32(rest / x.place[k])
 		rest %= x.place[k]
 		if set == x.place[k] {
-			return append(to, spot{x.m.optionIn(int32(k), f), atX, atY})
+			return append(to, spot{optionIn(x.m, int32(k), f), atX, atY})
 		}
 	}
 	copy(x.partial, x.digits)
@@ -226,4 +226,85 @@ func (x *straightExact) spots(to []spot, set int, f frame, atX, atY int64) []spo
 		return x.spots(to, set-part, b, atX, atY+a.l)
 	}
 	return to
+}
+
+// setsSearcher has the exact search for straight cuts decide about one end after the other.
+type setsSearcher struct {
+	m       *model
+	unit    int64
+	sets    *straightExact
+	best    int64 // the end of the incumbent when it began
+	refuted int64
+	off     bool
+}
+
+func beginSets(m *model, _ int, _ uint64) searcher {
+	if !suitsStraightExact(m) {
+		return nil
+	}
+	unit, _ := m.endUnit()
+	return &setsSearcher{m: m, unit: unit}
+}
+
+// setsPace makes steps of the exact search last about as long as the others.
+const setsPace = 4
+
+func (x *setsSearcher) search(work int, known incumbent) (found finding, done bool) {
+	if x.off {
+		return found, true
+	}
+	if x.sets == nil || x.sets.done || x.best > known.end && x.sets.target >= known.end {
+		target := x.target(known)
+		if target <= x.refuted {
+			return found, true
+		}
+		x.sets, x.best = newStraightExact(x.m, target, x.sets), known.end
+	}
+	x.sets.goOn(work / setsPace)
+	if x.sets.done {
+		found.spots = x.conclude(known)
+		found.refuted = x.refuted
+	}
+	return found, false
+}
+
+// firstFree is the first share of the pieces' area that the exact search may leave free.
+const firstFree = 1.0 / 64
+
+// target returns the end to decide about next: a little more cloth may be left free than in what
+// is refuted, since far more takes far longer, and an end above that of the shortest marker tells
+// it all the same.
+func (x *setsSearcher) target(known incumbent) int64 {
+	area, more := float64(x.m.totalArea()), 2.0
+	if x.m.turns() {
+		more = 1.5 // far more frames are found then
+	}
+	above, width := max(known.bound-1, x.refuted), float64(x.m.width)
+	free := max(float64(more*(float64(float64(above)*width)-area)), float64(firstFree*area))
+	next, last := max(int64((area+free)/width), above+1), (known.end-1)/x.unit*x.unit
+	if next > last-(last-above)/4 {
+		return last
+	}
+	return min((next+x.unit-1)/x.unit*x.unit, last)
+}
+
+// conclude takes in the answer of the exact search; it returns the shortest marker if it has found that.
+func (x *setsSearcher) conclude(known incumbent) []spot {
+	if x.sets.givenUp {
+		x.off, x.sets = true, nil
+		return nil
+	}
+	spots := x.sets.shortest()
+	proven := x.sets.target
+	if spots != nil {
+		proven = endOf(x.m, spots) - 1
+	}
+	// With a gap between the pieces straight cuts may run where boxes grown by it do not leave room,
+	// so that nothing is proven.
+	if x.m.gap == 0 {
+		x.refuted = max(x.refuted, proven)
+	} else if spots != nil || x.sets.target >= known.end-1 {
+		x.off, x.sets = true, nil
+	}
+	return spots
 }

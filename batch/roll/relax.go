@@ -3,6 +3,9 @@ package roll
 import (
 	"math"
 	"math/bits"
+	"slices"
+
+	"yardwright/batch/internal/lp"
 )
 
 // relaxation is the solved linear relaxation of a node.
@@ -56,23 +59,24 @@ func (s *search) relax(n *node) (relaxation, bool) {
 	if len(rows.items) == 0 {
 		return relaxation{itemDual: make([]float64, len(m.weight)), kindDual: make([]float64, len(m.cost))}, true
 	}
-	lp := rows.start(m, n)
-	for p, pat := range s.pool {
+	p := rows.start(m, n)
+	for i, pat := range s.pool {
 		if pat.fits(n.demand, n.limit) != 0 {
-			lp.add(rows.column(m, pat, p))
+			p.add(rows.column(m, pat), i)
 		}
 	}
-	defer func() { s.work += int64(lp.pivots) * int64(lp.rows*lp.rows+4*len(lp.columns)) }()
+	all := len(rows.items) + len(rows.kinds)
+	defer func() { s.work += int64(p.Pivots()) * int64(all*all+4*p.Columns()) }()
 	for {
-		if !lp.solve() || s.ctx.Err() != nil {
+		if !p.Solve() || s.ctx.Err() != nil {
 			return relaxation{}, false
 		}
-		values := rows.values(m, lp)
-		if !s.price(n, rows, lp, values) {
+		values := rows.values(m, p)
+		if !s.price(n, rows, p, values) {
 			break
 		}
 	}
-	return s.read(n, rows, lp), true
+	return s.read(n, rows, p), true
 }
 
 // rows says which items and kinds a relaxation has, and where.
@@ -100,43 +104,61 @@ func (s *search) rowsOf(n *node) rows {
 	return r
 }
 
-func (r rows) start(m *model, n *node) *simplex {
-	demand, unmet := make([]float64, len(r.items)), make([]float64, len(r.items))
-	for j, i := range r.items {
-		demand[j], unmet[j] = float64(n.demand[i]), m.unmetCost(i)
-	}
-	limit := make([]float64, len(r.kinds))
-	for j, k := range r.kinds {
-		limit[j] = float64(n.limit[k])
-	}
-	return newSimplex(demand, limit, unmet)
+// programme is the relaxation as a linear programme, with the pattern of each column in the pool; -1 where it
+// is none. The first columns are the items left unmet and the limits that are not used.
+type programme struct {
+	*lp.Simplex
+	pattern []int
 }
 
-func (r rows) column(m *model, pat pattern, index int) column {
-	c := column{cost: float64(m.cost[pat.kind]) / m.scale(), pattern: index}
+func (p *programme) add(c lp.Column, pattern int) {
+	p.Add(c)
+	p.pattern = append(p.pattern, pattern)
+}
+
+// start begins with all items unmet: their rows ask for at least the demand, those of the kinds allow at most
+// the limit.
+func (r rows) start(m *model, n *node) *programme {
+	var need []float64
+	var basis []lp.Column
+	for j, i := range r.items {
+		need, basis = append(need, float64(n.demand[i])), append(basis, lp.Unit(j, 1, m.unmetCost(i)))
+	}
+	for j, k := range r.kinds {
+		need, basis = append(need, float64(n.limit[k])), append(basis, lp.Unit(len(r.items)+j, 1, 0))
+	}
+	p := &programme{Simplex: lp.New(need, basis), pattern: slices.Repeat([]int{-1}, len(need))}
+	for j := range r.items {
+		p.add(lp.Unit(j, -1, 0), -1)
+	}
+	return p
+}
+
+func (r rows) column(m *model, pat pattern) lp.Column {
+	c := lp.Column{Cost: float64(m.cost[pat.kind]) / m.scale()}
 	for j, i := range pat.item {
-		c.row = append(c.row, r.itemRow[i])
-		c.coef = append(c.coef, float64(pat.n[j]))
+		c.Row = append(c.Row, r.itemRow[i])
+		c.Coef = append(c.Coef, float64(pat.n[j]))
 	}
 	if row := r.kindRow[pat.kind]; row >= 0 {
-		c.row = append(c.row, row)
-		c.coef = append(c.coef, 1)
+		c.Row = append(c.Row, row)
+		c.Coef = append(c.Coef, 1)
 	}
 	return c
 }
 
 // values turns the shadow prices of the items into whole numbers for the knapsacks.
-func (r rows) values(m *model, lp *simplex) []int64 {
+func (r rows) values(m *model, p *programme) []int64 {
 	values := make([]int64, len(m.weight))
 	for j, i := range r.items {
-		values[i] = int64(max(0, lp.dual[j]) * dualOne)
+		values[i] = int64(max(0, p.Dual(j)) * dualOne)
 	}
 	return values
 }
 
 // price looks for patterns that improve the relaxation, one for each kind of roll, and adds
 // them; false if there are none.
-func (s *search) price(n *node, r rows, lp *simplex, values []int64) bool {
+func (s *search) price(n *node, r rows, p *programme, values []int64) bool {
 	m := s.model
 	sack := newKnapsack(m.weight, values, n.demand)
 	found := false
@@ -146,7 +168,7 @@ func (s *search) price(n *node, r rows, lp *simplex, values []int64) bool {
 		}
 		cost := float64(m.cost[k]) / m.scale()
 		if row := r.kindRow[k]; row >= 0 {
-			cost -= lp.dual[row]
+			cost -= p.Dual(int(row))
 		}
 		counts, value, proven := sack.quick(m.capacity[k])
 		if !proven && float64(value)/dualOne <= cost+1e-7 {
@@ -160,34 +182,34 @@ func (s *search) price(n *node, r rows, lp *simplex, values []int64) bool {
 			continue
 		}
 		s.pool = append(s.pool, pat)
-		lp.add(r.column(m, pat, len(s.pool)-1))
+		p.add(r.column(m, pat), len(s.pool)-1)
 		found = true
 	}
 	s.work += sack.work
 	return found
 }
 
-func (s *search) read(n *node, r rows, lp *simplex) relaxation {
+func (s *search) read(n *node, r rows, p *programme) relaxation {
 	m := s.model
 	out := relaxation{
-		cost:     lp.objective() * m.scale(),
+		cost:     p.Objective() * m.scale(),
 		itemDual: make([]float64, len(m.weight)),
 		kindDual: make([]float64, len(m.cost)),
 	}
 	for j, i := range r.items {
-		out.itemDual[i] = max(0, lp.dual[j])
+		out.itemDual[i] = max(0, p.Dual(j))
 	}
 	for j, k := range r.kinds {
-		out.kindDual[k] = lp.dual[len(r.items)+j]
+		out.kindDual[k] = p.Dual(len(r.items) + j)
 	}
-	for row, c := range lp.basis {
-		if lp.x[row] < 1e-9 {
+	for c, used := range p.Used {
+		if used < 1e-9 {
 			continue
 		}
 		switch {
-		case lp.columns[c].pattern >= 0:
-			out.use = append(out.use, use{lp.columns[c].pattern, lp.x[row]})
-		case c < len(r.items) && lp.x[row] > 1e-6:
+		case p.pattern[c] >= 0:
+			out.use = append(out.use, use{p.pattern[c], used})
+		case c < len(r.items) && used > 1e-6:
 			out.unmet = true
 		}
 	}

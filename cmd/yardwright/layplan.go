@@ -6,7 +6,7 @@ import (
 	"fmt"
 	"io"
 
-	"yardwright/batch/lay"
+	"yardwright/batch/lay/ratio"
 	"yardwright/batch/words"
 )
 
@@ -29,20 +29,20 @@ func runLayplan(ctx context.Context, args []string, stdin io.Reader, stdout, std
 	if err != nil {
 		return failSolve("layplan", in, err, stderr)
 	}
-	p, unit, err := lay.ReadRatioProblem(bytes.NewReader(in.data))
+	p, unit, err := ratio.Read(bytes.NewReader(in.data))
 	if err != nil {
 		return failSolve("layplan", in, err, stderr)
 	}
 	ctx, cancel := flags.limit(ctx)
 	defer cancel()
-	plan, err := lay.SolveRatio(ctx, p, lay.Params{Seed: flags.seed, Iterations: flags.iterations})
+	plan, err := ratio.Solve(ctx, p, ratio.Params{Seed: flags.seed, Iterations: flags.iterations})
 	if err != nil {
 		return failSolve("layplan", in, err, stderr)
 	}
-	if err := lay.WriteRatioPlan(stdout, p, unit, plan); err != nil {
+	if err := ratio.Write(stdout, p, unit, plan); err != nil {
 		return failSolve("layplan", in, err, stderr)
 	}
-	if err := flags.draw(func(w io.Writer) error { return lay.DrawRatioPlan(w, p, unit, plan) }); err != nil {
+	if err := flags.draw(func(w io.Writer) error { return ratio.Draw(w, p, unit, plan) }); err != nil {
 		return failSolve("layplan", in, err, stderr)
 	}
 	_, _ = fmt.Fprintln(stderr, ratioSummary(plan))
@@ -50,10 +50,10 @@ func runLayplan(ctx context.Context, args []string, stdin io.Reader, stdout, std
 }
 
 // ratioSummary says in words what was reached.
-func ratioSummary(plan lay.RatioPlan) string {
+func ratioSummary(plan ratio.Plan) string {
 	text := words.Count(len(plan.Markers), "marker") + ", " + words.Count(plan.OverCut, "garment") + " beyond the demand"
 	switch plan.Status {
-	case lay.StatusOptimal:
+	case ratio.StatusOptimal:
 		return text + "; no plan is better"
 	default:
 		return text + "; no plan has fewer than " + words.Count(plan.BoundMarkers, "marker")

@@ -7,6 +7,8 @@ import (
 	"encoding/json"
 	"fmt"
 	"os/exec"
+	"path/filepath"
+	"runtime"
 	"strings"
 	"testing"
 
@@ -53,8 +55,7 @@ func (m Model) text() string {
 	return text + "General\n " + strings.Join(names, " ") + "\nEnd\n"
 }
 
-// Least returns the least objective of each model. Tests call it from a folder two below the
-// top, such as batch/lay.
+// Least returns the least objective of each model.
 func Least(t *testing.T, models []Model) []float64 {
 	t.Helper()
 	var texts []string
@@ -63,7 +64,8 @@ func Least(t *testing.T, models []Model) []float64 {
 	}
 	in, err := json.Marshal(texts)
 	require.NoError(t, err)
-	command := exec.CommandContext(t.Context(), "node", "../../testdata/lay/peers/solve.mjs")
+	_, here, _, _ := runtime.Caller(0)
+	command := exec.CommandContext(t.Context(), "node", filepath.Join(filepath.Dir(here), "../../testdata/lay/peers/solve.mjs"))
 	command.Stdin = bytes.NewReader(in)
 	var stderr bytes.Buffer
 	command.Stderr = &stderr

@@ -3,9 +3,11 @@ package form
 import (
 	"context"
 	"errors"
+	"fmt"
 	"strings"
 	"unicode"
 
+	"yardwright/batch/words"
 	"yardwright/costing/money"
 )
 
@@ -42,6 +44,49 @@ func (f *Form) Money(field string) money.Decimal {
 	return money.Decimal{}
 }
 
+// Coins is Money for what changes hands: it has no more decimals than the currency has coins.
+func (f *Form) Coins(field string) money.Decimal {
+	value := f.Money(field)
+	if digits := f.currency.Digits(); f.currency != (money.Currency{}) && value.Round(digits, money.HalfUp) != value {
+		f.Wrong(field, fmt.Sprintf("Write at most %s, such as %s.", words.Count(digits, "decimal"), value.Round(digits, money.HalfUp).StringFixed(digits)))
+		return money.Decimal{}
+	}
+	return value
+}
+
+// StepMinutes is Minutes for one step at one garment: a colon parts minutes from seconds there, so that
+// 3:40 is 3 min 40 s.
+func (f *Form) StepMinutes(field string) money.Decimal {
+	if minutes, seconds, ok := strings.Cut(f.Text(field), ":"); ok && digits(minutes) && digits(seconds) && len(seconds) == 2 && seconds <= "59" {
+		value, err := ParseMinutes(minutes + " min " + seconds)
+		if err == nil {
+			return value
+		}
+	}
+	return f.Minutes(field)
+}
+
+// Hours reads hours as they are typed: 8, 8.5, 8½, 8 h 30, 8:30, 510 min. An empty field is zero.
+func (f *Form) Hours(field string) money.Decimal {
+	text := f.Text(field)
+	if text == "" {
+		return money.Decimal{}
+	}
+	if !strings.ContainsFunc(text, func(r rune) bool { return unicode.IsLetter(r) || r == ':' }) {
+		text += " h"
+	}
+	minutes, err := ParseMinutes(text)
+	if err != nil {
+		f.Wrong(field, "Write hours, such as 8, 8.5 or 8 h 30.")
+		return money.Decimal{}
+	}
+	hours, err := money.Ratio(minutes, money.Int(60), 4, money.HalfUp)
+	if err != nil {
+		f.Wrong(field, sentence(err.Error()))
+	}
+	return hours
+}
+
 // Minutes reads working time as it is typed, in minutes to the thousandth: 45, 45 min, 3:40, 3 h 40,
 // 3.5 h, 3 min 40 s. An empty field is zero.
 func (f *Form) Minutes(field string) money.Decimal {
@@ -66,13 +111,19 @@ var timeUnits = map[string]int64{
 
 var errMinutes = errors.New("write minutes, such as 45, 3:40 or 3 h 40")
 
+// vulgar are the fractions that keyboards offer.
+var vulgar = strings.NewReplacer("¼", ".25", "½", ".5", "¾", ".75")
+
 // mostMinutes is a bound on typed minutes, above every year of a large workshop.
 var mostMinutes = money.Int(100_000_000)
 
 // ParseMinutes reads a time in minutes, to the thousandth. A bare number is minutes; one that comes
 // after hours is minutes, one after minutes is seconds; a colon parts hours from minutes.
 func ParseMinutes(text string) (money.Decimal, error) {
-	text = strings.ToLower(strings.TrimSpace(text))
+	text = vulgar.Replace(strings.ToLower(strings.TrimSpace(text)))
+	if strings.HasPrefix(text, ".") {
+		text = "0" + text
+	}
 	if strings.HasPrefix(text, "-") || strings.HasPrefix(text, "−") {
 		return money.Decimal{}, errors.New("write minutes of 0 or more")
 	}

@@ -17,7 +17,7 @@ func TestMinutesAreReadAsTheyAreTyped(t *testing.T) {
 	t.Parallel()
 	for text, want := range map[string]string{
 		"45": "45", "45 min": "45", "45min.": "45", "3:40": "220", "03:05": "185", "3 h 40": "220", "3h40": "220", "3 h 40 min": "220", "2 h 05 min": "125",
-		"3.5 h": "210", "3,5 h": "210", "3 hours": "180", "0": "0", "0,25": "0.25", "3 min 40 s": "3.667", "3 min 30": "3.5", "90 s": "1.5", "1 h 30 s": "60.5", "2 H": "120",
+		"3.5 h": "210", "3,5 h": "210", "3 hours": "180", "0": "0", "0,25": "0.25", "3 min 40 s": "3.667", "3 min 30": "3.5", "90 s": "1.5", "1 h 30 s": "60.5", "2 H": "120", "2½ h": "150", "½ h": "30", "1¾": "1.75",
 	} {
 		t.Run(text, func(t *testing.T) {
 			t.Parallel()
@@ -38,6 +38,28 @@ func TestMinutesAreReadAsTheyAreTyped(t *testing.T) {
 	require.Zero(t, f.Minutes("b"))
 	require.Zero(t, f.Minutes("c"))
 	require.Equal(t, []form.Problem{{Field: "b", Message: "Write minutes, such as 45, 3:40 or 3 h 40."}}, f.Problems())
+}
+
+// A step takes minutes and seconds, a day's stall hours; and nobody pays half a cent.
+func TestTimesAndCoinsFitTheirBoxes(t *testing.T) {
+	t.Parallel()
+	f := posted(t, "USD", url.Values{
+		"step": {"3:40"}, "plain": {"3 h 40"}, "short": {"8 h 30"}, "colon": {"8:30"}, "bare": {"8,5"}, "half": {"8½"}, "minutes": {"510 min"}, "price": {"$28.50"},
+	})
+	require.Equal(t, "3.667", f.StepMinutes("step").String())
+	require.Equal(t, "220", f.StepMinutes("plain").String())
+	for _, field := range []string{"short", "colon", "bare", "half", "minutes"} {
+		require.Equal(t, "8.5", f.Hours(field).String(), field)
+	}
+	require.Equal(t, "28.5", f.Coins("price").String())
+	require.True(t, f.OK(), "%v", f.Problems())
+	for currency, typed := range map[string]string{"USD": "28.505", "JPY": "100.5", "KWD": "1.2345"} {
+		f := posted(t, currency, url.Values{"price": {typed}, "hours": {"all day"}})
+		require.Zero(t, f.Coins("price"))
+		require.Zero(t, f.Hours("hours"))
+		require.Len(t, f.Problems(), 2, currency)
+		require.Contains(t, f.Problems()[0].Message, "Write at most ")
+	}
 }
 
 // posted is a form as it arrives in a workshop that counts in a currency.

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"html/template"
+	"net/http"
 	"net/url"
 	"slices"
 	"strconv"
@@ -266,7 +267,7 @@ type list struct {
 
 // Form makes a form of rows of fields.
 func (b Base) Form(page, action string, version any, rows ...[]Field) Form {
-	f := Form{Page: page, Action: action, Version: written(version), Rows: rows, Locked: !b.May("POST", action)}
+	f := Form{Page: page, Action: action, Version: written(version), Rows: rows, Locked: !b.Sends(action)}
 	if b.Sent == action {
 		f.typed = b.Raw
 	}
@@ -455,3 +456,22 @@ func (b *Base) Refuse(sent string, typed url.Values, problems []Problem) {
 
 // May reports whether whoever looks at the page may send such a request.
 func (b Base) May(method, path string) bool { return b.Allows == nil || b.Allows(method, path) }
+
+// Opens reports whether whoever looks at the page may open another one.
+func (b Base) Opens(address string) bool {
+	path, _, _ := strings.Cut(address, "?")
+	path, _, _ = strings.Cut(path, "#")
+	return path == "" || b.May(http.MethodGet, path)
+}
+
+// Sends reports whether whoever looks at the page may send something to an address.
+func (b Base) Sends(path string) bool { return b.May(http.MethodPost, path) }
+
+// Link is a link for those who may open the page, and the text alone for others.
+func (b Base) Link(address string, text any) template.HTML {
+	shown := template.HTMLEscaper(text)
+	if b.Opens(address) {
+		shown = `<a href="` + template.HTMLEscapeString(address) + `">` + shown + `</a>`
+	}
+	return template.HTML(shown) //nolint:gosec // escaped above
+}

@@ -1,6 +1,10 @@
 package page
 
 import (
+	"cmp"
+	"fmt"
+	"strconv"
+
 	"yardwright/server/store"
 	"yardwright/server/workshop"
 )
@@ -39,6 +43,31 @@ type ImportSaid struct {
 }
 
 func (ImportLook) page() string { return "import_look" }
+
+// Place is the address of the page.
+func (v ImportLook) Place() string { return fmt.Sprintf("/imports/drafts/%d", v.Preview.ID) }
+
+// AskForm asks which column is which, and how days are meant where there are any with slashes.
+func (v ImportLook) AskForm() Form {
+	heading := []Option{{Value: "-1", Text: "not in the file"}}
+	for i, name := range v.Preview.Table.Heading {
+		heading = append(heading, Option{Value: strconv.Itoa(i), Text: cmp.Or(name, "column without a heading")})
+	}
+	var fields []Field
+	for _, column := range v.Columns {
+		hint := ""
+		if column.Needed {
+			hint = "needed"
+		}
+		fields = append(fields, v.Choose("c."+column.Name, column.Label, hint, column.At, heading))
+	}
+	if v.Preview.Slashes {
+		fields = append(fields, v.Choose("days", "Days with slashes", "such as 1/2/2027", v.Preview.Choice.Days, []Option{
+			{Text: "say which"}, {Value: string(workshop.DayFirst), Text: "the day comes first: 31/12/2027"}, {Value: string(workshop.MonthFirst), Text: "the month comes first: 12/31/2027"},
+		}))
+	}
+	return v.Base.Form(v.Place(), v.Place(), 0, fields)
+}
 
 // ImportColumn is the choice of where one of our columns is read from.
 type ImportColumn struct {

@@ -1,6 +1,10 @@
 package page
 
 import (
+	"fmt"
+	"strconv"
+	"time"
+
 	"yardwright/server/store"
 	"yardwright/server/workshop"
 )
@@ -14,6 +18,18 @@ type OrderForms struct {
 }
 
 func (OrderForms) page() string { return "order_forms" }
+
+// MakeForm is the form that makes an order form.
+func (v OrderForms) MakeForm() Form {
+	ticks := make([]Field, len(v.Colourways))
+	for i, way := range v.Colourways {
+		ticks[i] = v.TickOf("colourways", strconv.FormatInt(way.ID, 10), way.StyleName+", "+way.Name, true)
+	}
+	return v.Base.Form("/order-forms", "/order-forms", 0, []Field{
+		v.Choose("customer", "For", "", "0", v.Shops), v.TextField("title", "Title", "such as Spring line", ""), v.DayField("order_by", "Order by", "", time.Time{}),
+		v.TextField("contact", "Where to send it back", "such as your e-mail address", ""), v.TextField("note", "Note to the shop", "", ""),
+	}).With("colourways", [][]Field{ticks})
+}
 
 // OrderForm is one order form and what came in on it.
 type OrderForm struct {
@@ -48,6 +64,12 @@ type OrderFormLook struct {
 }
 
 func (OrderFormLook) page() string { return "order_form_look" }
+
+// AskForm asks whose the order is, and when it is due.
+func (v OrderFormLook) AskForm() Form {
+	place := fmt.Sprintf("/order-forms/back/%d", v.Preview.ID)
+	return v.Base.Form(place, place, 0, []Field{v.Choose("customer", "Shop", "", v.Preview.Customer, v.Shops), v.DayField("due_on", "Due", "", v.Preview.Due)})
+}
 
 // orderFormPages names the pages of order forms with the parts that their templates use.
 var orderFormPages = map[string][]string{

@@ -47,6 +47,26 @@ type DrawWork struct {
 	UsualRest string
 }
 
+// CutForm marks a lay as cut. Each bolt that it draws on has a row: what was taken, and what becomes
+// of the end.
+func (p Planned) CutForm(l *LayWork) Form {
+	rows := make([][]Field, len(l.Draws))
+	for i, d := range l.Draws {
+		rows[i] = []Field{
+			{Name: "draw", Kind: KindHidden, Value: fmt.Sprint(d.ID)},
+			p.TextField(d.TakenField(), "Taken from bolt "+d.BoltName, "planned "+p.ClothUpBoth(d.Length), p.TakenInput(d.Length)),
+		}
+		if d.UsualRest == "" {
+			rows[i] = append(rows[i], Field{Name: d.RestField(), Kind: KindHidden, Value: "stays on its bolt"})
+			continue
+		}
+		rows[i] = append(rows[i], p.Choose(d.RestField(), "Its end", "about "+p.PieceBoth(d.Left()), d.UsualRest, Words(d.Rests()...)),
+			p.TextField(d.PlaceField(), "Place of a remnant", "empty: where its bolt lies", d.Place))
+	}
+	place := fmt.Sprintf("/batches/%d", p.Batch.ID)
+	return p.Base.Form(place, fmt.Sprintf("%s/lays/%d/cut", place, l.ID), 0, rows...)
+}
+
 // LayWrong reports whether something is wrong with what was typed of a lay that was cut.
 func (p Planned) LayWrong(l *LayWork) bool {
 	return slices.ContainsFunc(l.Draws, func(d DrawWork) bool {
@@ -203,7 +223,7 @@ func (BatchPlans) page() string { return "batch_plans" }
 func (b BatchPlans) PlanCalled(c PlanColumn) template.HTML {
 	called := b.Moment(c.CreatedAt)
 	if c.Holds {
-		called += ", holds"
+		called += ", in use"
 	}
 	if c.Stale {
 		called += ", of other orders"

@@ -42,6 +42,11 @@ type Till struct {
 	Balance    money.Decimal
 	HasBalance bool
 	How        []string
+	// Suggested is what the order comes to by the maker's prices, while none is agreed; nil where a
+	// garment has no price.
+	Suggested *money.Decimal
+	// Closed orders are cancelled: nothing is to be paid any more.
+	Closed bool
 	// Key makes that a payment that is sent twice is noted once.
 	Key string
 	// Correction is where a sale is corrected; "" where it can't be taken back.
@@ -102,8 +107,8 @@ type FairLine struct {
 	Each        *money.Decimal
 }
 
-// SumInput writes the sum for its form field; empty if a price is missing.
-func (f Fair) SumInput() string {
+// sum writes the sum for its box; empty if a price is missing.
+func (f Fair) sum() string {
 	if f.Sum.IsZero() || f.Unpriced > 0 {
 		return ""
 	}

@@ -7,6 +7,8 @@ import (
 
 	"yardwright/batch"
 	"yardwright/batch/lay"
+	"yardwright/batch/length"
+	"yardwright/batch/words"
 	"yardwright/server/store"
 	"yardwright/server/workshop"
 )
@@ -29,8 +31,56 @@ func (b Batch) Back() int64 { return b.Batch.ID }
 // of the cloth or notion.
 func BuyField(part string, id int64) string { return fmt.Sprintf("%s.%d", part, id) }
 
-// BuyField is BuyField for templates.
-func (Base) BuyField(part string, id int64) string { return BuyField(part, id) }
+// listPage is the page that shows a row of the shopping list: that of a batch, or the list itself.
+func listPage(back int64) string {
+	if back == 0 {
+		return "/shopping"
+	}
+	return fmt.Sprintf("/batches/%d", back)
+}
+
+// BoughtCloth is the form of a cloth on the shopping list that was bought.
+func (b Base) BoughtCloth(row workshop.ClothToBuy, back int64) Form {
+	name := func(part string) string { return BuyField(part, row.Cloth.ID) }
+	return b.Form(listPage(back), fmt.Sprintf("/shopping/cloths/%d", row.Cloth.ID), 0, []Field{
+		b.TextField(name("length"), "Length you got", "", b.LongInput(row.Buy)), b.NumberField(name("price"), "Price per "+row.Cloth.PriceUnit, "empty: as usual", ""),
+		b.TextField(name("lot"), "Shade lot", "on the bolt's label, or a name of yours", ""), b.TextField(name("place"), "Place", "such as: shelf 2", ""),
+		b.TextField(name("width"), "Full width", "", b.Input(row.Cloth.FullWidth)),
+	}, []Field{{Name: "back", Kind: KindHidden, Value: fmt.Sprint(back)}})
+}
+
+// BoughtNotion is the form of a notion on the shopping list that was bought.
+func (b Base) BoughtNotion(row workshop.NotionToBuy, back int64) Form {
+	name := func(part string) string { return BuyField(part, row.Notion.ID) }
+	got := []Field{b.WholeField(name("count"), "How many pieces", "", row.Pieces()), b.NumberField(name("price"), "Price of a pack", "empty: as usual", "")}
+	if row.Notion.Kind != batch.ByCount {
+		got[0].Label, got[1].Label = "How many rolls", "Price of a roll"
+		got = slices.Insert(got, 1, b.TextField(name("length"), "Length of a roll", "", b.LongInput(row.Notion.BuyLength)))
+	}
+	return b.Form(listPage(back), fmt.Sprintf("/shopping/notions/%d", row.Notion.ID), 0, got, []Field{{Name: "back", Kind: KindHidden, Value: fmt.Sprint(back)}})
+}
+
+// Arrived says what cloth that came in does for the batches that were to buy it.
+func Arrived(b Base, cloth string, got length.Length, settled []workshop.Settled) string {
+	text := []string{cloth + " is on the shelf: " + b.ClothDown(got) + "."}
+	again := false
+	for _, one := range settled {
+		switch {
+		case one.Still == 0:
+			text = append(text, one.Batch+" has all of it that it needs.")
+		case one.Plies > 0:
+			text = append(text, fmt.Sprintf("%s of %s %s cut from it; %s is still to buy.",
+				words.Count(one.Plies, "ply", "plies"), one.Batch, words.Verb(one.Plies, "is", "are"), b.ClothUp(one.Still)))
+		default:
+			text = append(text, fmt.Sprintf("No ply of %s fits on it: the longest takes %s in one piece, %s wide.", one.Batch, b.ClothUp(one.LongestPly), b.Piece(one.Width)))
+		}
+		again = again || one.Still > 0
+	}
+	if again {
+		text = append(text, "This cloth alone is being planned again, in case what is there will do.")
+	}
+	return strings.Join(text, " ")
+}
 
 // AtRow reports whether something is wrong in a row of the shopping list, so that its form stands
 // open.
@@ -81,10 +131,60 @@ func NewToDo(problems []store.Problem, planned Planned) ToDo {
 // Ready reports whether a release would succeed now.
 func (t ToDo) Ready() bool { return len(t.Problems) == 0 }
 
-// Newer is a plan that was made after the one that a batch is cut by and hasn't taken its place.
+// Newer is what the newest planning came to beside the plan that the batch had before it.
 type Newer struct {
 	Held, Made PlanColumn
+	// Taken: the new plan has taken the place of the other one.
+	Taken bool
 }
+
+// NewNewer compares the newest planning of a batch with the plan that it took the place of, or that
+// is in use instead of it; nil where there is no other.
+func NewNewer(view Planned, newest store.BatchPlan, kept []store.KeptPlan) *Newer {
+	of := func(root int64) (store.KeptPlan, bool) {
+		at := slices.IndexFunc(kept, func(k store.KeptPlan) bool { return k.Root() == root })
+		if at < 0 {
+			return store.KeptPlan{}, false
+		}
+		return kept[at], true
+	}
+	used := slices.IndexFunc(kept, func(k store.KeptPlan) bool { return k.ID == view.PlanID })
+	made, ok := of(newest.ID)
+	if used < 0 || !ok {
+		return nil
+	}
+	if newest.ID != kept[used].Root() {
+		if newest.ID < kept[used].Root() {
+			return nil
+		}
+		return &Newer{Held: view.NewPlanColumn(kept[used]), Made: view.NewPlanColumn(made)}
+	}
+	if newest.InsteadOf == nil {
+		return nil
+	}
+	before, ok := of(*newest.InsteadOf)
+	if !ok {
+		return nil
+	}
+	return &Newer{Held: view.NewPlanColumn(before), Made: view.NewPlanColumn(made), Taken: true}
+}
+
+// Other is the plan that isn't in use.
+func (n Newer) Other() int64 {
+	if n.Taken {
+		return n.Held.ID
+	}
+	return n.Made.ID
+}
+
+// NewerOnPage is a newer plan with the page that it is on.
+type NewerOnPage struct {
+	Page  Batch
+	Newer *Newer
+}
+
+// WithNewer joins a newer plan with the page.
+func (b Batch) WithNewer(n *Newer) NewerOnPage { return NewerOnPage{b, n} }
 
 // Saves is how much less the newer plan costs; below zero if it costs more.
 func (n Newer) Saves() lay.Money { return n.Held.Cost - n.Made.Cost }

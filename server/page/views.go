@@ -3,6 +3,7 @@ package page
 import (
 	"html/template"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -85,43 +86,6 @@ func (o Order) Batches() []int64 {
 }
 
 func (Order) page() string { return "order" }
-
-// Run is the size run of one chart: rows of colourways, columns of sizes.
-type Run struct {
-	Style string
-	Sizes []string
-	Rows  []RunRow
-	// Totals by size, and of all.
-	Totals []int
-	Total  int
-	Open   bool
-}
-
-// RunRow is one colourway.
-type RunRow struct {
-	Colourway int64
-	Name      string
-	Cells     []RunCell
-	Total     int
-}
-
-// RunCell is one colourway in one size.
-type RunCell struct {
-	Field, Size, Value, Wrong string
-}
-
-// OrderEdit is the form of an order.
-type OrderEdit struct {
-	Base
-	Order     store.Order
-	Customers []store.Customer
-	Kinds     []string
-	Runs      []Run
-	// First is what is to be done before there is anything to order; nil if there is.
-	First *Step
-}
-
-func (OrderEdit) page() string { return "order_edit" }
 
 // Styles is the list of styles with their colourways.
 type Styles struct {
@@ -276,6 +240,17 @@ type OpenOrder struct {
 
 func (BatchNew) page() string { return "batch_new" }
 
+// Form is the form that makes the batch.
+func (v BatchNew) Form() Form {
+	ticks := make([][]Field, len(v.Orders))
+	for i, o := range v.Orders {
+		ticks[i] = []Field{v.TickOf("orders", strconv.FormatInt(o.Order.ID, 10), o.Order.Number, true)}
+	}
+	return v.Base.Form("/batches/new", "/batches", 0,
+		[]Field{v.TextField("name", "Name", "", v.Name), v.DayField("starts_on", "Work starts on", "", v.Today)},
+	).With("orders", ticks)
+}
+
 // Planned is what the page of a batch and its cut sheet have in common.
 type Planned struct {
 	Base
@@ -316,6 +291,11 @@ type Batch struct {
 	ToDo  ToDo
 	// Newer is a newer plan that isn't in use; nil if there is none.
 	Newer *Newer
+}
+
+// ToHandOver are the orders of the batch that are made and not handed over yet.
+func (b Batch) ToHandOver() []store.BatchOrder {
+	return slices.DeleteFunc(slices.Clone(b.Orders), func(o store.BatchOrder) bool { return o.State != workshop.StateMade })
 }
 
 // Whole writes a share of one as whole percent.

@@ -205,6 +205,17 @@ type BatchPlan struct {
 	Quiet bool
 	// Told counts what there was to tell of it so far.
 	Told int64
+	// Continues is the planning whose lays the plan has, with the shelf or the settings of later; nil
+	// for a planning. InsteadOf is the planning in whose place this one was taken; nil for none.
+	Continues, InsteadOf *int64
+}
+
+// Root is the planning that the lays of the plan are of.
+func (p BatchPlan) Root() int64 {
+	if p.Continues != nil {
+		return *p.Continues
+	}
+	return p.ID
 }
 
 // Finished tells whether nothing more will come.
@@ -213,7 +224,7 @@ func (p BatchPlan) Finished() bool {
 }
 
 const planColumns = `p.id, p.batch_id, p.state, p.job_id, p.seed, p.iterations, p.share, p.message, p.created_at, p.finished_at,
-	(p.state = 'planning' AND p.beat_at < now() - interval '20 seconds') AS quiet, p.told`
+	(p.state = 'planning' AND p.beat_at < now() - interval '20 seconds') AS quiet, p.told, p.continues, p.instead_of`
 
 // AddBatchPlan notes that a batch is to be planned.
 func (s *Store) AddBatchPlan(ctx context.Context, workshop, batchID, seed int64, iterations int) (int64, error) {
@@ -263,9 +274,14 @@ func (s *Store) FinishPlan(ctx context.Context, plan int64, state, message strin
 		if err := s.finishPlan(ctx, plan, state, message, made); err != nil || made == nil {
 			return err
 		}
-		_, err := s.db.Exec(ctx, `
+		taken, err := s.db.Exec(ctx, `
 			UPDATE batches b SET plan_id = p.id, version = b.version + 1 FROM batch_plans p
 			WHERE p.id = @plan AND b.id = p.batch_id AND b.state = 'draft' AND (b.plan_id IS NULL OR b.plan_id = @over)`, args{"plan": plan, "over": over})
+		if err != nil || taken.RowsAffected() == 0 || over == 0 {
+			return fault(err)
+		}
+		_, err = s.db.Exec(ctx, `UPDATE batch_plans p SET instead_of = coalesce(o.continues, o.id) FROM batch_plans o WHERE p.id = @plan AND o.id = @over AND o.batch_id = p.batch_id`,
+			args{"plan": plan, "over": over})
 		return fault(err)
 	})
 }
@@ -294,11 +310,11 @@ func (s *Store) BatchPlan(ctx context.Context, workshop, id int64) (BatchPlan, e
 		args{"workshop": workshop, "id": id})
 }
 
-// LatestPlan returns the plan of a batch that is being made, or else the newest; nil if it was
+// LatestPlan returns the planning of a batch that is under way, or else the newest; nil if it was
 // never planned.
 func (s *Store) LatestPlan(ctx context.Context, workshop, batchID int64) (*BatchPlan, error) {
 	plans, err := list[BatchPlan](ctx, s.db, `SELECT `+planColumns+` FROM batch_plans p JOIN batches b ON b.id = p.batch_id
-		WHERE b.workshop_id = @workshop AND p.batch_id = @batch ORDER BY p.state IN ('waiting', 'planning') DESC, p.id DESC LIMIT 1`, args{"workshop": workshop, "batch": batchID})
+		WHERE b.workshop_id = @workshop AND p.batch_id = @batch AND p.continues IS NULL ORDER BY p.state IN ('waiting', 'planning') DESC, p.id DESC LIMIT 1`, args{"workshop": workshop, "batch": batchID})
 	if err != nil || len(plans) == 0 {
 		return nil, err
 	}
@@ -315,8 +331,8 @@ func (s *Store) ContinuePlan(ctx context.Context, workshop, batchID, plan int64,
 	}
 	err = s.InTx(ctx, func(s *Store) error {
 		id, err = scalar[int64](ctx, s.db, `
-			INSERT INTO batch_plans (batch_id, seed, iterations, state, message, share, finished_at, plan)
-			SELECT p.batch_id, p.seed, p.iterations, 'planned', @message, 1, now(), @content FROM batch_plans p JOIN batches b ON b.id = p.batch_id
+			INSERT INTO batch_plans (batch_id, seed, iterations, state, message, share, finished_at, plan, continues)
+			SELECT p.batch_id, p.seed, p.iterations, 'planned', @message, 1, now(), @content, coalesce(p.continues, p.id) FROM batch_plans p JOIN batches b ON b.id = p.batch_id
 			WHERE p.id = @plan AND b.id = @batch AND b.workshop_id = @workshop AND b.state = 'draft' AND p.plan IS NOT NULL RETURNING id`,
 			args{"workshop": workshop, "batch": batchID, "plan": plan, "message": message, "content": content})
 		if err != nil {
@@ -359,10 +375,13 @@ type KeptPlan struct {
 	Plan batch.Plan
 }
 
-// KeptPlans lists the newest plans of a batch, newest first.
+// KeptPlans lists what the newest plannings of a batch came to, newest first. Of each only the last
+// state is listed: with the cloth that came in for it, and the settings of then.
 func (s *Store) KeptPlans(ctx context.Context, workshop, batchID int64, most int) ([]KeptPlan, error) {
 	return list[KeptPlan](ctx, s.db, `SELECT `+planColumns+`, p.plan FROM batch_plans p JOIN batches b ON b.id = p.batch_id
-		WHERE b.workshop_id = @workshop AND p.batch_id = @batch AND p.plan IS NOT NULL ORDER BY p.id DESC LIMIT @most`,
+		WHERE b.workshop_id = @workshop AND p.batch_id = @batch AND p.plan IS NOT NULL
+			AND NOT EXISTS (SELECT FROM batch_plans c WHERE c.batch_id = p.batch_id AND c.continues = coalesce(p.continues, p.id) AND c.id > p.id)
+		ORDER BY p.id DESC LIMIT @most`,
 		args{"workshop": workshop, "batch": batchID, "most": most})
 }
 

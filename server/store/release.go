@@ -221,7 +221,8 @@ func (s *Store) BatchWork(ctx context.Context, workshop, batchID int64) (BatchWo
 	queued(round, &w.Notions, notionsOfBatch, named)
 	queued(round, &w.Orders, ordersOfBatch, named)
 	queued(round, &w.Lines, linesOfBatch, named)
-	queued(round, &kept, `SELECT count(p.plan) AS kept FROM batch_plans p JOIN batches b ON b.id = p.batch_id WHERE b.workshop_id = @workshop AND p.batch_id = @batch`, named)
+	queued(round, &kept, `SELECT count(p.plan) AS kept FROM batch_plans p JOIN batches b ON b.id = p.batch_id WHERE b.workshop_id = @workshop AND p.batch_id = @batch
+		AND NOT EXISTS (SELECT FROM batch_plans c WHERE c.batch_id = p.batch_id AND c.continues = coalesce(p.continues, p.id) AND c.id > p.id)`, named)
 	err := readAll(ctx, s.db, round)
 	w.Lays = withDraws(w.Lays, draws)
 	if len(kept) > 0 {

@@ -23,6 +23,26 @@ type Settled struct {
 	Plies int
 	// Still is what is still to be bought of the cloth; 0 if nothing is.
 	Still length.Length
+	// LongestPly and Width are what the longest of the plies to buy takes in one piece, and how wide
+	// the cloth was to be.
+	LongestPly, Width length.Length
+}
+
+// Bought stores a bolt that came in, see ReceiveBolt. Where cloth is still to be bought then, that
+// cloth alone is planned again: what is there may do, laid in another way.
+func (s *Service) Bought(ctx context.Context, workshop int64, bolt store.Bolt, faults []store.BoltFault) (id int64, settled []Settled, err error) {
+	if id, settled, err = s.ReceiveBolt(ctx, workshop, bolt, faults); err != nil {
+		return 0, nil, err
+	}
+	for _, one := range settled {
+		if one.Still == 0 {
+			continue
+		}
+		if _, err := s.PlanAgain(ctx, workshop, one.BatchID, bolt.ClothID); err != nil {
+			return id, settled, err
+		}
+	}
+	return id, settled, nil
 }
 
 // AddBolt stores a new bolt or remnant. Where a draft's plan is to buy its cloth, the bolt takes
@@ -99,6 +119,11 @@ func (s *Service) settle(ctx context.Context, workshop int64, input batch.Input,
 			return nil, err
 		}
 		done := Settled{BatchID: row.ID, Batch: row.Name, Plies: got.Plies}
+		for _, planned := range made.Cloths {
+			if planned.Cloth.ID == bolt.Cloth {
+				done.LongestPly, done.Width = longestBought(planned), planned.Problem.Rules.BuyWidth
+			}
+		}
 		for _, purchase := range got.StillToBuy {
 			done.Still += purchase.Buy
 		}
@@ -176,6 +201,39 @@ func (s *Service) ReturnBolt(ctx context.Context, workshop, bolt int64) error {
 			}
 		}
 		return tx.ReturnBolt(ctx, workshop, bolt)
+	})
+}
+
+// RemoveBolt removes a bolt that was received by mistake. Drafts that were to be cut from it are named
+// in planned, and its cloth alone is planned again for them.
+func (s *Service) RemoveBolt(ctx context.Context, workshop, bolt int64) (planned []string, err error) {
+	row, err := s.Bolt(ctx, workshop, bolt)
+	if err != nil {
+		return nil, err
+	}
+	open, err := s.OpenPlans(ctx, workshop)
+	if err != nil {
+		return nil, err
+	}
+	if err := s.Store.RemoveBolt(ctx, workshop, bolt); err != nil {
+		return nil, err
+	}
+	for _, o := range open {
+		if o.State != store.BatchDraft || !cutsFrom(o.Plan, bolt) {
+			continue
+		}
+		planned = append(planned, o.Name)
+		if _, err := s.PlanAgain(ctx, workshop, o.BatchID, row.ClothID); err != nil {
+			return planned, err
+		}
+	}
+	return planned, nil
+}
+
+// cutsFrom reports whether a plan cuts anything from a bolt.
+func cutsFrom(plan batch.Plan, bolt int64) bool {
+	return slices.ContainsFunc(plan.Cloths, func(c batch.ClothPlan) bool {
+		return slices.ContainsFunc(c.Plan.Uses, func(u lay.BoltUse) bool { return c.Problem.Bolts[u.Bolt].ID == bolt })
 	})
 }
 
@@ -294,6 +352,10 @@ func (s *Service) ShoppingList(ctx context.Context, workshop, only int64) (Shopp
 		list.Cloths[i].sum(all.input.Workroom.BuyStep)
 	}
 	list.addClashes(all, wanted, byBolt)
+	if only != 0 {
+		at := slices.IndexFunc(open, func(o store.OpenPlan) bool { return o.BatchID == only })
+		list.Clashes = slices.DeleteFunc(list.Clashes, func(c Clash) bool { return at < 0 || !slices.Contains(c.Batches, open[at].Name) })
+	}
 	return list, nil
 }
 

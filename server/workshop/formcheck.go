@@ -16,14 +16,9 @@ const longDay = "2 January 2006"
 
 // daysMeant lists the days that a text may mean: none, one, or two where day and month can be
 // taken for each other.
-func daysMeant(text string) (days []time.Time) {
-	for _, layout := range []string{time.DateOnly, "2.1.2006", "2/1/2006", "1/2/2006"} {
-		day, err := time.Parse(layout, text)
-		if err == nil && !slices.ContainsFunc(days, day.Equal) {
-			days = append(days, day)
-		}
-	}
-	return days
+func daysMeant(text string) []time.Time {
+	day, other := DayOrder("").read(text)
+	return slices.DeleteFunc([]time.Time{day, other}, time.Time.IsZero)
 }
 
 func (j *formJudge) doubt(cell, message string) {

@@ -120,11 +120,14 @@ func (s *Service) KeepImport(ctx context.Context, workshop int64, kind, name str
 
 // ImportPreview is what would come of a file.
 type ImportPreview struct {
-	ID       int64
-	Kind     ImportKind
-	File     string
-	Table    Table
-	Matching Matching
+	ID     int64
+	Kind   ImportKind
+	File   string
+	Table  Table
+	Choice ImportChoice
+	// Slashes: days are written in the file like 1/2/2027, so how they are meant is shown and can be
+	// said.
+	Slashes bool
 	// Would is what would be taken if nothing is wrong.
 	Would    Imported
 	Problems []store.Problem
@@ -135,8 +138,8 @@ var errOnlyLooking = errors.New("only looking")
 
 // LookAtImport tries an import and undoes it. With a nil matching the columns are matched by
 // their headings.
-func (s *Service) LookAtImport(ctx context.Context, workshop, id int64, matching Matching) (ImportPreview, error) {
-	preview, err := s.openImport(ctx, workshop, id, matching)
+func (s *Service) LookAtImport(ctx context.Context, workshop, id int64, choice ImportChoice) (ImportPreview, error) {
+	preview, err := s.openImport(ctx, workshop, id, choice)
 	if err != nil {
 		return ImportPreview{}, err
 	}
@@ -158,8 +161,8 @@ func (s *Service) LookAtImport(ctx context.Context, workshop, id int64, matching
 }
 
 // TakeImport takes what was looked at, all or nothing, and lets go of the file.
-func (s *Service) TakeImport(ctx context.Context, workshop, id int64, matching Matching) (Imported, error) {
-	preview, err := s.openImport(ctx, workshop, id, matching)
+func (s *Service) TakeImport(ctx context.Context, workshop, id int64, choice ImportChoice) (Imported, error) {
+	preview, err := s.openImport(ctx, workshop, id, choice)
 	if err != nil {
 		return Imported{}, err
 	}
@@ -173,7 +176,7 @@ func (s *Service) TakeImport(ctx context.Context, workshop, id int64, matching M
 	return done, err
 }
 
-func (s *Service) openImport(ctx context.Context, workshop, id int64, matching Matching) (ImportPreview, error) {
+func (s *Service) openImport(ctx context.Context, workshop, id int64, choice ImportChoice) (ImportPreview, error) {
 	draft, err := s.ImportDraft(ctx, workshop, id)
 	if err != nil {
 		return ImportPreview{}, err
@@ -186,24 +189,27 @@ func (s *Service) openImport(ctx context.Context, workshop, id int64, matching M
 	if err != nil {
 		return ImportPreview{}, err
 	}
-	if matching == nil {
-		matching = kind.Match(table.Heading)
+	if choice.Matching == nil {
+		choice.Matching = kind.Match(table.Heading)
 	}
-	return ImportPreview{ID: id, Kind: kind, File: draft.Name, Table: table, Matching: matching}, nil
+	slashes := choice.settle(kind, table)
+	return ImportPreview{ID: id, Kind: kind, File: draft.Name, Table: table, Choice: choice, Slashes: slashes}, nil
 }
 
 // takeTable takes a table without anybody looking first.
 func (s *Service) takeTable(ctx context.Context, workshop int64, kind ImportKind, table Table, matching Matching) (Imported, error) {
 	var done Imported
+	choice := ImportChoice{Matching: matching}
+	choice.settle(kind, table)
 	err := s.InTx(ctx, func(tx *store.Store) (err error) {
-		done, err = s.takeRows(ctx, tx, workshop, ImportPreview{Kind: kind, Table: table, Matching: matching})
+		done, err = s.takeRows(ctx, tx, workshop, ImportPreview{Kind: kind, Table: table, Choice: choice})
 		return err
 	})
 	return done, err
 }
 
 func (s *Service) takeRows(ctx context.Context, tx *store.Store, workshop int64, from ImportPreview) (Imported, error) {
-	rows, err := from.Kind.rows(from.Table, from.Matching)
+	rows, err := from.Kind.rows(from.Table, from.Choice.Matching)
 	if err != nil {
 		return Imported{}, err
 	}
@@ -211,7 +217,7 @@ func (s *Service) takeRows(ctx context.Context, tx *store.Store, workshop int64,
 	if err != nil {
 		return Imported{}, err
 	}
-	taker := &importer{service: s, tx: tx, room: w, workshop: workshop, fault: &store.Fault{Kind: store.Invalid}}
+	taker := &importer{service: s, tx: tx, room: w, workshop: workshop, days: from.Choice.Days, fault: &store.Fault{Kind: store.Invalid}}
 	if taker.checkTexts(rows); len(taker.fault.Problems) > 0 {
 		return Imported{}, taker.fault
 	}
@@ -237,6 +243,7 @@ type importer struct {
 	tx        *store.Store
 	room      store.Workshop
 	workshop  int64
+	days      DayOrder
 	customers map[string]int64
 	ways      map[[2]string]int64
 	sizes     map[int64][]string
@@ -295,20 +302,17 @@ func (im *importer) refused(err error, line int) error {
 	return err
 }
 
-// day reads a day: 2026-12-24, 24.12.2026, or 12/24/2026 and 24/12/2026 as is usual where the
-// workshop is.
+// day reads a day; see DayOrder.
 func (im *importer) day(row ImportRow, column string) time.Time {
-	layouts := []string{"2006-01-02", "2.1.2006", "2/1/2006"}
-	if im.room.Locale == "en-US" {
-		layouts[2] = "1/2/2006"
+	text := row.fields[column]
+	day, other := im.days.read(text)
+	switch {
+	case day.IsZero():
+		im.wrong(row, column, fmt.Sprintf("%q is not a day; write it like 2026-12-24.", text))
+	case !other.IsZero():
+		im.wrong(row, column, fmt.Sprintf("%q can be %s or %s. Say whether the day or the month comes first in this file, or write days like 2026-12-24.", text, day.Format(longDay), other.Format(longDay)))
 	}
-	for _, layout := range layouts {
-		if day, err := time.Parse(layout, row.fields[column]); err == nil {
-			return day
-		}
-	}
-	im.wrong(row, column, fmt.Sprintf("%q is not a day; write it like 2026-12-24.", row.fields[column]))
-	return time.Time{}
+	return day
 }
 
 // whole reads a whole number; spreadsheets write 3 as 3.0 or 3,00 as well.

@@ -258,6 +258,30 @@ func (s *Service) TagPrices(ctx context.Context, workshop int64, kind string) (m
 	return prices, nil
 }
 
+// SuggestedPrice is what an order comes to by the prices on the tags of the channel that its customer
+// belongs to; nil where a garment has none.
+func (s *Service) SuggestedPrice(ctx context.Context, workshop int64, order store.Order) (*money.Decimal, error) {
+	prices, err := s.TagPrices(ctx, workshop, order.CustomerKind)
+	if err != nil || len(order.Lines) == 0 {
+		return nil, err
+	}
+	var sum money.Decimal
+	for _, line := range order.Lines {
+		each, ok := prices[line.ColourwayID][line.Size]
+		if !ok {
+			return nil, nil
+		}
+		part, err := each.Mul(money.Int(int64(line.Quantity)))
+		if err != nil {
+			return nil, err
+		}
+		if sum, err = sum.Add(part); err != nil {
+			return nil, err
+		}
+	}
+	return &sum, nil
+}
+
 func chartOfStyle(all *store.Whole, style int64) int64 {
 	for i := range all.Styles {
 		if all.Styles[i].ID == style {

@@ -97,7 +97,7 @@ func TestTextsOfTablesAreBounded(t *testing.T) {
 	} {
 		draft, err := b.KeepImport(ctx, b.id, "cloths", "cloths.csv", strings.NewReader(table.content))
 		require.NoError(t, err)
-		_, err = b.TakeImport(ctx, b.id, draft, nil)
+		_, err = b.TakeImport(ctx, b.id, draft, workshop.ImportChoice{})
 		requireFault(t, err, table.field, table.says)
 	}
 }

@@ -16,13 +16,19 @@ import (
 	"yardwright/batch/length"
 )
 
-// Fault is a place in a file and what is wrong there.
+// Fault is a place in a file or a problem and what is wrong there, in words for the person who can mend it.
 type Fault struct {
 	// Field is a path such as "cuts[2].length", a line such as "line 7", or "file".
 	Field, Message string
 }
 
 func (f *Fault) Error() string { return f.Field + ": " + f.Message }
+
+// Place is the field or line that is wrong.
+func (f *Fault) Place() string { return f.Field }
+
+// InputFault tells commands and pages that the error is one of the input.
+func (f *Fault) InputFault() bool { return true }
 
 // Read reads one JSON object of at most so many bytes and nothing after it; names that the
 // object does not know are faults. Errors are *Fault, or the reader's.

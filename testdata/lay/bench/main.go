@@ -15,6 +15,7 @@ import (
 
 	"yardwright/batch"
 	"yardwright/batch/lay"
+	"yardwright/batch/lay/ratio"
 	"yardwright/batch/length"
 	"yardwright/batch/roll"
 	"yardwright/testdata/lay/generate"
@@ -85,7 +86,7 @@ func orders(b *strings.Builder, folder string) error {
 	}
 	b.WriteString("\n## Published orders by size (testdata/cutplan), markers then length, nothing over-cut\n\n| order | markers | published | bound | length, yd | status | s |\n|---|---|---|---|---|---|---|\n")
 	for _, row := range rows {
-		p := lay.RatioProblem{Demand: row.Demand, MaxPlies: row.MaxPlies, MinPlies: row.MinPlies, MaxGarments: row.MaxGarments, Objective: lay.ObjectiveMarkers, MaxLength: yards(row.MaxLength)}
+		p := ratio.Problem{Demand: row.Demand, MaxPlies: row.MaxPlies, MinPlies: row.MinPlies, MaxGarments: row.MaxGarments, Objective: ratio.ObjectiveMarkers, MaxLength: yards(row.MaxLength)}
 		for i := range row.Demand {
 			p.Sizes = append(p.Sizes, fmt.Sprint(i+1))
 		}
@@ -99,7 +100,7 @@ func orders(b *strings.Builder, folder string) error {
 			}
 		}
 		began := time.Now()
-		plan, err := lay.SolveRatio(context.Background(), p, lay.Params{Seed: seed})
+		plan, err := ratio.Solve(context.Background(), p, ratio.Params{Seed: seed})
 		if err != nil {
 			return fmt.Errorf("%s: %w", row.Name, err)
 		}

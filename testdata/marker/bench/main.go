@@ -35,6 +35,9 @@ type settings struct {
 	folder   string
 	out      string
 	first    int
+	ablate   bool
+	// Of an ablation: the cuts, any or straight, and the searchers left out; all of them if empty.
+	cuts, searchers string
 }
 
 func main() {
@@ -48,6 +51,9 @@ func main() {
 	flag.StringVar(&s.folder, "folder", filepath.Join("testdata", "marker"), "folder with the peers")
 	flag.StringVar(&s.out, "out", filepath.Join("testdata", "marker", "RESULTS.md"), "file to write")
 	flag.IntVar(&s.first, "first", 0, "only lay the first marker of so many pieces, and print what it took")
+	flag.BoolVar(&s.ablate, "ablation", false, "only write the table of what each searcher earns, with so many jobs and at most so many instances of a family")
+	flag.StringVar(&s.cuts, "cuts", "", "of an ablation, only with any cuts or only with straight cuts")
+	flag.StringVar(&s.searchers, "searchers", "", "of an ablation, the searchers to leave out, with commas between them; all if empty")
 	flag.Parse()
 	err := s.run()
 	if err != nil {
@@ -60,6 +66,9 @@ func (s settings) run() error {
 	if s.first > 0 {
 		return printFirst(s.first)
 	}
+	if s.ablate {
+		return s.ablation()
+	}
 	var page strings.Builder
 	fmt.Fprintf(&page, "# Laying pieces: what is reached\n\nWritten by `make bench-marker` on %s; seed %d, %d cores, %s, %s/%s.\n",
 		time.Now().UTC().Format("2006-01-02"), s.seed, runtime.NumCPU(), runtime.Version(), runtime.GOOS, runtime.GOARCH)
@@ -71,15 +80,21 @@ func (s settings) run() error {
 	return os.WriteFile(s.out, []byte(page.String()), 0o644)
 }
 
-// published writes the table of published instances.
-func (s settings) published(page *strings.Builder) error {
-	families := rectangles.Families
+func (s settings) chosenFamilies() []string {
 	switch s.families {
 	case "all":
+		return rectangles.Families
 	case "none":
 		return nil
-	default:
-		families = strings.Split(s.families, ",")
+	}
+	return strings.Split(s.families, ",")
+}
+
+// published writes the table of published instances.
+func (s settings) published(page *strings.Builder) error {
+	families := s.chosenFamilies()
+	if len(families) == 0 {
+		return nil
 	}
 	fmt.Fprintf(page, "\n## Published rectangles, %g s an instance\n\n", s.seconds)
 	page.WriteString("Gaps are means over the family, in percent of the optimum or the least known length (not of the bound); for straight cuts the\n" +
@@ -93,13 +108,7 @@ func (s settings) published(page *strings.Builder) error {
 		if err != nil {
 			return err
 		}
-		if s.most > 0 && len(instances) > s.most {
-			picked := make([]rectangles.Instance, s.most)
-			for i := range picked {
-				picked[i] = instances[i*len(instances)/s.most]
-			}
-			instances = picked
-		}
+		instances = spread(instances, s.most)
 		for _, variant := range []string{"given", "turned", "straight", "straight_turned"} {
 			if err := s.family(page, family, variant, instances); err != nil {
 				return err

@@ -1,4 +1,4 @@
-package lay
+package ratio
 
 import (
 	"bytes"
@@ -18,9 +18,9 @@ const (
 	drawBar    = 40
 )
 
-// DrawRatioPlan draws a size-ratio plan as SVG: a bar for each marker, as long as the marker
+// Draw draws a plan as SVG: a bar for each marker, as long as the marker
 // to scale, with a block for each garment, its size, and the number of plies.
-func DrawRatioPlan(w io.Writer, p RatioProblem, unit length.Measure, plan RatioPlan) error {
+func Draw(w io.Writer, p Problem, unit length.Measure, plan Plan) error {
 	longest := length.Length(1)
 	for _, m := range plan.Markers {
 		longest = max(longest, p.markerLength(m))
@@ -57,14 +57,14 @@ func DrawRatioPlan(w io.Writer, p RatioProblem, unit length.Measure, plan RatioP
 }
 
 // garmentLength is the length of one garment, or one unit where only garments count.
-func (p RatioProblem) garmentLength(size int) length.Length {
+func (p Problem) garmentLength(size int) length.Length {
 	if p.Length == nil {
 		return length.Metre
 	}
 	return p.Length[size]
 }
 
-func (p RatioProblem) markerLength(m RatioMarker) length.Length {
+func (p Problem) markerLength(m Marker) length.Length {
 	total := length.Length(0)
 	for s, n := range m.Ratio {
 		total += p.garmentLength(s) * length.Length(n)

@@ -1,4 +1,4 @@
-package lay
+package ratio
 
 import (
 	"cmp"
@@ -11,54 +11,76 @@ import (
 	"yardwright/batch/words"
 )
 
-// ratioStep is how much elementary work counts as one step of Params.Iterations, and
-// defaultRatioIterations the budget when Params gives none.
+// workOfStep is how much elementary work counts as one step of Params.Iterations, and
+// defaultIterations the budget when Params gives none.
 const (
-	ratioStep              = 20_000
-	defaultRatioIterations = 2_000
+	workOfStep        = 20_000
+	defaultIterations = 2_000
 )
 
-// SolveRatio plans by size ratios. For one, two, three ... markers it goes through the choices
+// Solve plans by size ratios. For one, two, three ... markers it goes through the choices
 // of plies, exactly where there are few enough, else at random, and for each through the
 // ratios (see vector); larger plans are begun greedily and ended exactly. What is proven on
 // the way is in the plan's bounds and status.
 //
 // The error is the problem's Check; *NoPlanError if no plan can meet the demand within the
 // over-cut allowed; or the context's if it had ended before.
-func SolveRatio(ctx context.Context, p RatioProblem, params Params) (RatioPlan, error) {
+func Solve(ctx context.Context, p Problem, params Params) (Plan, error) {
 	if err := ctx.Err(); err != nil {
-		return RatioPlan{}, err
+		return Plan{}, err
 	}
 	if err := p.Check(); err != nil {
-		return RatioPlan{}, err
+		return Plan{}, err
 	}
-	m := newRatioModel(&p)
+	m := newModel(&p)
 	if len(m.demand) == 0 {
-		return RatioPlan{Status: StatusOptimal, Seed: params.Seed}, nil
+		return Plan{Status: StatusOptimal, Seed: params.Seed}, nil
 	}
 	if err := m.possible(); err != nil {
-		return RatioPlan{}, err
+		return Plan{}, err
 	}
-	s := &ratioSearch{ctx: ctx, m: m, rng: rand.New(rand.NewPCG(params.Seed, 0x726174)), params: params}
-	iterations := params.Iterations
-	if iterations <= 0 {
-		iterations = defaultRatioIterations
-	}
-	s.work = int64(iterations) * ratioStep
-	s.most = s.work
+	s := newSearch(ctx, m, params, 0x726174)
 	s.run()
 	if !s.found {
-		return RatioPlan{}, &NoPlanError{"no plan was found within the over-cut allowed; allow more, or fewer plies at least"}
+		return Plan{}, &NoPlanError{"no plan was found within the over-cut allowed; allow more, or fewer plies at least"}
 	}
 	plan := s.plan(params.Seed)
-	if err := VerifyRatio(p, plan); err != nil {
-		return RatioPlan{}, fmt.Errorf("the plan failed its check: %w", err)
+	if err := Verify(p, plan); err != nil {
+		return Plan{}, fmt.Errorf("the plan failed its check: %w", err)
 	}
 	return plan, nil
 }
 
+func newSearch(ctx context.Context, m *model, params Params, stream uint64) *search {
+	iterations := params.Iterations
+	if iterations <= 0 {
+		iterations = defaultIterations
+	}
+	return &search{ctx: ctx, m: m, rng: rand.New(rand.NewPCG(params.Seed, stream)), work: int64(iterations) * workOfStep}
+}
+
+// Costs are those of a plan in whole units of the caller's own: for each marker, for each ply, and for each
+// garment of a ratio, by size of the problem, for each ply and once.
+type Costs struct {
+	Marker, Ply    int64
+	PerPly, PerCut []int64
+}
+
+// Begin returns markers for a problem that make costs of the caller's own least, instead of the money by the
+// problem's prices. The problem needs no names of sizes, and is not checked; there are no markers if none were found.
+func Begin(ctx context.Context, p Problem, costs Costs, params Params) []Marker {
+	m := newModel(&p)
+	for j, size := range m.size {
+		m.perPly[j], m.perCut[j] = costs.PerPly[size], costs.PerCut[size]
+	}
+	m.ply, m.marker = costs.Ply, costs.Marker
+	s := newSearch(ctx, m, params, 0x62790a)
+	s.run()
+	return s.markersFound(len(p.Demand))
+}
+
 // possible tells whether the over-cut allowed suffices for the fewest plies.
-func (m *ratioModel) possible() error {
+func (m *model) possible() error {
 	need := 0
 	for j := range m.demand {
 		need += m.leastOver(j)
@@ -70,16 +92,15 @@ func (m *ratioModel) possible() error {
 	return nil
 }
 
-// ratioSearch looks for the best markers.
-type ratioSearch struct {
-	ctx    context.Context
-	m      *ratioModel
-	rng    *rand.Rand
-	params Params
-	// work left in this round, left for later rounds, and the budget it was.
-	work, left, most int64
-	plies            []int
-	ratios           [][]int
+// search looks for the best markers.
+type search struct {
+	ctx context.Context
+	m   *model
+	rng *rand.Rand
+	// work left in this round, and left for later rounds.
+	work, left int64
+	plies      []int
+	ratios     [][]int
 	// cost of the best, without that of the number of markers.
 	cost  int64
 	found bool
@@ -92,7 +113,7 @@ type ratioSearch struct {
 }
 
 // total is what the objective compares: the smaller, the better.
-func (s *ratioSearch) total(markers int, cost int64) [2]int64 {
+func (s *search) total(markers int, cost int64) [2]int64 {
 	switch s.m.problem.Objective {
 	case ObjectiveMarkers:
 		return [2]int64{int64(markers), cost}
@@ -105,7 +126,7 @@ func (s *ratioSearch) total(markers int, cost int64) [2]int64 {
 func less(a, b [2]int64) bool { return a[0] < b[0] || a[0] == b[0] && a[1] < b[1] }
 
 // offer keeps a plan if it is better than the best.
-func (s *ratioSearch) offer(plies []int, ratios [][]int) {
+func (s *search) offer(plies []int, ratios [][]int) {
 	cost := s.m.cost(plies, ratios)
 	if s.found && !less(s.total(len(plies), cost), s.total(len(s.plies), s.cost)) {
 		return
@@ -115,16 +136,10 @@ func (s *ratioSearch) offer(plies []int, ratios [][]int) {
 	for _, r := range ratios {
 		s.ratios = append(s.ratios, slices.Clone(r))
 	}
-	if s.params.Progress != nil {
-		s.params.Progress(Progress{
-			Share:   1 - float64(s.left+max(0, s.work))/float64(s.most),
-			Message: words.Count(len(plies), "marker") + ", " + words.Count(sum(plies), "ply"),
-		})
-	}
 }
 
 // cutoff is the cost below which a plan of so many markers is better than the best.
-func (s *ratioSearch) cutoff(markers int) int64 {
+func (s *search) cutoff(markers int) int64 {
 	if !s.found {
 		return noLimit
 	}
@@ -151,13 +166,13 @@ func (s *ratioSearch) cutoff(markers int) int64 {
 	return cut
 }
 
-func (s *ratioSearch) out() bool { return s.work <= 0 || s.ctx.Err() != nil }
+func (s *search) out() bool { return s.work <= 0 || s.ctx.Err() != nil }
 
 // firstRound is the work of the first round; each next one has twice as much.
 const firstRound = 8_000_000
 
 // run searches in rounds of growing work, so that no number of markers takes all of it.
-func (s *ratioSearch) run() {
+func (s *search) run() {
 	s.fewest = s.m.fewestMarkers()
 	s.next = s.fewest
 	s.trivial()
@@ -172,7 +187,7 @@ func (s *ratioSearch) run() {
 }
 
 // round goes through the numbers of markers.
-func (s *ratioSearch) round() {
+func (s *search) round() {
 	least := s.m.leastCost()
 	for k := s.next; k <= maxVector && !s.out() && s.cutoff(k) > least; k++ {
 		done := s.markers(k, least)
@@ -196,7 +211,7 @@ func (s *ratioSearch) round() {
 
 // markers searches the plans of k markers that are better than the best; it tells whether all
 // have been searched.
-func (s *ratioSearch) markers(k int, least int64) bool {
+func (s *search) markers(k int, least int64) bool {
 	share := s.work / 3
 	if s.countVectors(k, exactVectors) <= exactVectors {
 		return s.sample(k, least, s.work-min(share/8, firstRound/4)) || s.everyVector(k, least, 2*share)
@@ -209,7 +224,7 @@ const exactVectors = 3_000_000
 
 // eachVector goes through the choices of plies for k markers, the most plies first, that have
 // places enough; it stops when visit returns false.
-func (s *ratioSearch) eachVector(k int, visit func(plies []int) bool) {
+func (s *search) eachVector(k int, visit func(plies []int) bool) {
 	need := s.m.fewestPlies()
 	plies := make([]int, k)
 	var fill func(at, most int, sum int64) bool
@@ -231,7 +246,7 @@ func (s *ratioSearch) eachVector(k int, visit func(plies []int) bool) {
 	fill(0, s.m.plies, 0)
 }
 
-func (s *ratioSearch) countVectors(k, most int) int {
+func (s *search) countVectors(k, most int) int {
 	n := 0
 	s.eachVector(k, func([]int) bool {
 		n++
@@ -241,7 +256,7 @@ func (s *ratioSearch) countVectors(k, most int) int {
 }
 
 // everyVector searches all choices of plies while the work lasts down to a limit.
-func (s *ratioSearch) everyVector(k int, least, work int64) bool {
+func (s *search) everyVector(k int, least, work int64) bool {
 	limit := s.work - work
 	done := true
 	reach := newReach(s.m, k)
@@ -263,7 +278,7 @@ func (s *ratioSearch) everyVector(k int, least, work int64) bool {
 }
 
 // try searches one choice of plies; it tells whether it was searched to its end.
-func (s *ratioSearch) try(plies []int, k int, most int64, rng *rand.Rand) bool {
+func (s *search) try(plies []int, k int, most int64, rng *rand.Rand) bool {
 	work := most
 	v := vector{m: s.m, plies: slices.Clone(plies), cutoff: s.cutoff(k), work: &work}
 	ratios, _, done := v.solve(rng)
@@ -275,7 +290,7 @@ func (s *ratioSearch) try(plies []int, k int, most int64, rng *rand.Rand) bool {
 }
 
 // offerVector offers a plan without the markers that hold nothing.
-func (s *ratioSearch) offerVector(plies []int, ratios [][]int) {
+func (s *search) offerVector(plies []int, ratios [][]int) {
 	var p []int
 	var r [][]int
 	for k := range plies {
@@ -291,7 +306,7 @@ const sampleWork = 60_000
 
 // sample tries random choices of plies down to a limit of work; it tells whether the best
 // reached the least cost.
-func (s *ratioSearch) sample(k int, least, limit int64) bool {
+func (s *search) sample(k int, least, limit int64) bool {
 	reach := newReach(s.m, k)
 	for s.work > limit && s.ctx.Err() == nil {
 		s.work -= 100
@@ -308,7 +323,7 @@ func (s *ratioSearch) sample(k int, least, limit int64) bool {
 }
 
 // randomVector draws plies for k markers that have places enough; nil if the draw fails.
-func (s *ratioSearch) randomVector(k int) []int {
+func (s *search) randomVector(k int) []int {
 	slack := int64(k)*int64(s.m.plies) - s.m.fewestPlies()
 	if slack < 0 {
 		return nil
@@ -335,14 +350,14 @@ func (s *ratioSearch) randomVector(k int) []int {
 // reach tells quickly which choices of plies cannot meet a demand: it keeps the sums that the
 // first so many plies can add up to.
 type reach struct {
-	m    *ratioModel
+	m    *model
 	most int
 	// sums[k] are the sums that the first k of last can add up to.
 	sums [][]bool
 	last []int
 }
 
-func newReach(m *ratioModel, k int) *reach {
+func newReach(m *model, k int) *reach {
 	r := &reach{m: m, most: slices.Max(m.demand) + m.plies, last: make([]int, k)}
 	if r.most > 1<<16 {
 		return r
@@ -399,26 +414,37 @@ func (r *reach) extend(k, p int) {
 	}
 }
 
+// markersFound are the best markers, with a ratio for each of so many sizes.
+func (s *search) markersFound(sizes int) []Marker {
+	var all []Marker
+	for k := range s.plies {
+		one := Marker{Plies: s.plies[k], Ratio: make([]int, sizes)}
+		for j, n := range s.ratios[k] {
+			one.Ratio[s.m.size[j]] = n
+		}
+		all = append(all, one)
+	}
+	return all
+}
+
 // plan turns the best markers into a plan.
-func (s *ratioSearch) plan(seed uint64) RatioPlan {
+func (s *search) plan(seed uint64) Plan {
 	p := s.m.problem
-	plan := RatioPlan{Seed: seed, Status: StatusWithin, BoundMarkers: min(s.fewest, len(s.plies))}
+	plan := Plan{Seed: seed, Status: StatusWithin, BoundMarkers: min(s.fewest, len(s.plies))}
+	plan.Markers = s.markersFound(len(p.Sizes))
 	plies := 0
 	cutLength := length.Length(0)
-	for k := range s.plies {
-		marker := RatioMarker{Plies: s.plies[k], Ratio: make([]int, len(p.Sizes))}
-		for j, n := range s.ratios[k] {
-			marker.Ratio[s.m.size[j]] = n
-			plan.OverCut += n * s.plies[k]
+	for _, m := range plan.Markers {
+		for size, n := range m.Ratio {
+			plan.OverCut += n * m.Plies
 			if p.Length != nil {
-				cutLength += p.Length[s.m.size[j]] * length.Length(n)
-				plan.Length += p.Length[s.m.size[j]] * length.Length(n*s.plies[k])
+				cutLength += p.Length[size] * length.Length(n)
+				plan.Length += p.Length[size] * length.Length(n*m.Plies)
 			}
 		}
-		plies += s.plies[k]
-		plan.Markers = append(plan.Markers, marker)
+		plies += m.Plies
 	}
-	slices.SortStableFunc(plan.Markers, func(a, b RatioMarker) int { return cmp.Compare(b.Plies, a.Plies) })
+	slices.SortStableFunc(plan.Markers, func(a, b Marker) int { return cmp.Compare(b.Plies, a.Plies) })
 	plan.OverCut -= int(s.m.garments)
 	if p.Length != nil {
 		plan.Length += 2 * p.EndLoss * length.Length(plies)
@@ -441,7 +467,7 @@ func (s *ratioSearch) plan(seed uint64) RatioPlan {
 
 // boundCost is the proven least money. The model rounds the price of each garment to the
 // millionth, which is taken off again.
-func (s *ratioSearch) boundCost(cost Money) Money {
+func (s *search) boundCost(cost Money) Money {
 	if s.proven {
 		return cost
 	}
@@ -450,10 +476,18 @@ func (s *ratioSearch) boundCost(cost Money) Money {
 }
 
 // leastLength bounds the cloth spread.
-func (m *ratioModel) leastLength() length.Length {
+func (m *model) leastLength() length.Length {
 	total := 2 * m.problem.EndLoss * length.Length(m.fewestPlies())
 	for j, d := range m.demand {
 		total += m.problem.Length[m.size[j]] * length.Length(d+m.leastOver(j))
+	}
+	return total
+}
+
+func sum(all []int) int {
+	total := 0
+	for _, n := range all {
+		total += n
 	}
 	return total
 }

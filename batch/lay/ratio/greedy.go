@@ -1,4 +1,4 @@
-package lay
+package ratio
 
 import (
 	"cmp"
@@ -9,7 +9,7 @@ import (
 const greedyRounds = 12
 
 // trivial gives every size markers of its own.
-func (s *ratioSearch) trivial() {
+func (s *search) trivial() {
 	m := s.m
 	var plies []int
 	var ratios [][]int
@@ -31,7 +31,7 @@ func (s *ratioSearch) trivial() {
 }
 
 // allowed tells whether markers meet the demand within the over-cut allowed.
-func (s *ratioSearch) allowed(plies []int, ratios [][]int) bool {
+func (s *search) allowed(plies []int, ratios [][]int) bool {
 	over := 0
 	for j, d := range s.m.demand {
 		made := 0
@@ -48,7 +48,7 @@ func (s *ratioSearch) allowed(plies []int, ratios [][]int) bool {
 
 // greedy makes plans marker by marker, each as full and as thick as what is left allows, and
 // ends each exactly when one or two markers can hold what is left.
-func (s *ratioSearch) greedy(rounds int) {
+func (s *search) greedy(rounds int) {
 	for round := range rounds {
 		if s.out() {
 			return
@@ -61,7 +61,7 @@ func (s *ratioSearch) greedy(rounds int) {
 	}
 }
 
-func (s *ratioSearch) greedyPlan(noise float64) {
+func (s *search) greedyPlan(noise float64) {
 	rest := slices.Clone(s.m.demand)
 	var plies []int
 	var ratios [][]int
@@ -89,7 +89,7 @@ func (s *ratioSearch) greedyPlan(noise float64) {
 const tailWork = 400_000
 
 // tail holds what is left in one or two markers, if they can.
-func (s *ratioSearch) tail(rest []int) ([]int, [][]int) {
+func (s *search) tail(rest []int) ([]int, [][]int) {
 	m := *s.m
 	m.demand, m.garments, m.weights = nil, 0, 0
 	m.weight, m.perPly, m.perCut = nil, nil, nil
@@ -107,7 +107,7 @@ func (s *ratioSearch) tail(rest []int) ([]int, [][]int) {
 	if markers > 2 {
 		return nil, nil
 	}
-	sub := &ratioSearch{ctx: s.ctx, m: &m, rng: s.rng, work: min(s.work, tailWork), most: tailWork}
+	sub := &search{ctx: s.ctx, m: &m, rng: s.rng, work: min(s.work, tailWork)}
 	had := sub.work
 	for k := markers; k <= 2 && !sub.found; k++ {
 		sub.everyVector(k, m.leastCost(), sub.work)
@@ -127,7 +127,7 @@ func (s *ratioSearch) tail(rest []int) ([]int, [][]int) {
 }
 
 // thickest chooses the marker that takes most garments of the rest.
-func (s *ratioSearch) thickest(rest []int, noise float64) (int, []int) {
+func (s *search) thickest(rest []int, noise float64) (int, []int) {
 	best, score := 0, 0.0
 	var ratio []int
 	for _, p := range s.greedyPlies(rest) {
@@ -139,7 +139,7 @@ func (s *ratioSearch) thickest(rest []int, noise float64) (int, []int) {
 	return best, ratio
 }
 
-func (s *ratioSearch) greedyPlies(rest []int) []int {
+func (s *search) greedyPlies(rest []int) []int {
 	var choices []int
 	for _, d := range rest {
 		for per := 1; d > 0 && per <= 4; per++ {
@@ -154,7 +154,7 @@ func (s *ratioSearch) greedyPlies(rest []int) []int {
 }
 
 // fillRatio fills a marker of p plies from the rest, without over-cutting.
-func (s *ratioSearch) fillRatio(rest []int, p int, noise float64) []int {
+func (s *search) fillRatio(rest []int, p int, noise float64) []int {
 	ratio := make([]int, len(rest))
 	garments, weight := s.m.maxGarments, s.m.maxWeight
 	order := make([]int, len(rest))

@@ -1,4 +1,4 @@
-package lay
+package ratio
 
 import (
 	"cmp"
@@ -17,7 +17,7 @@ const maxVector = 7
 // those with the fewest options first, and cuts off by cost, over-cut and the places left in
 // the markers; states seen before at no more cost are not searched again.
 type vector struct {
-	m     *ratioModel
+	m     *model
 	plies []int
 	// sizes in the order of the search, with the options of each.
 	sizes []sizeOptions

@@ -1,4 +1,4 @@
-package lay_test
+package ratio_test
 
 import (
 	"context"
@@ -10,7 +10,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"yardwright/batch/lay"
+	"yardwright/batch/lay/ratio"
 	"yardwright/batch/length"
 )
 
@@ -35,7 +35,7 @@ type publishedRatio struct {
 
 func publishedRatios(t testing.TB) []publishedRatio {
 	t.Helper()
-	data, err := os.ReadFile("../../testdata/cutplan/instances.json")
+	data, err := os.ReadFile("../../../testdata/cutplan/instances.json")
 	require.NoError(t, err)
 	var rows []publishedRatio
 	require.NoError(t, json.Unmarshal(data, &rows))
@@ -47,8 +47,8 @@ func yards(v float64) length.Length {
 	return length.Length(math.Round(v*100)) * (length.Yard / 100)
 }
 
-func (r publishedRatio) problem(objective lay.Objective, over int) lay.RatioProblem {
-	p := lay.RatioProblem{
+func (r publishedRatio) problem(objective ratio.Objective, over int) ratio.Problem {
+	p := ratio.Problem{
 		Demand: r.Demand, MaxPlies: r.MaxPlies, MinPlies: r.MinPlies, MaxGarments: r.MaxGarments, MaxLength: yards(r.MaxLength),
 		OverCut: over, Objective: objective,
 	}
@@ -74,12 +74,12 @@ func TestPublishedRatios(t *testing.T) {
 		last := row.Frontier[len(row.Frontier)-1]
 		t.Run(row.Name+" without over-cut", func(t *testing.T) {
 			t.Parallel()
-			for _, objective := range []lay.Objective{lay.ObjectiveMarkers, lay.ObjectiveLength} {
-				plan := solveRatio(t, row.problem(objective, 0))
-				require.Equal(t, lay.StatusOptimal, plan.Status, row.Source)
+			for _, objective := range []ratio.Objective{ratio.ObjectiveMarkers, ratio.ObjectiveLength} {
+				plan := solve(t, row.problem(objective, 0))
+				require.Equal(t, ratio.StatusOptimal, plan.Status, row.Source)
 				require.Len(t, plan.Markers, last.Markers)
-				plan = solveRatio(t, row.problem(lay.ObjectiveLength, lay.AnyOverCut))
-				require.Equal(t, lay.StatusOptimal, plan.Status)
+				plan = solve(t, row.problem(ratio.ObjectiveLength, ratio.AnyOverCut))
+				require.Equal(t, ratio.StatusOptimal, plan.Status)
 				require.Zero(t, plan.OverCut)
 				require.Len(t, plan.Markers, last.Markers)
 			}
@@ -90,19 +90,19 @@ func TestPublishedRatios(t *testing.T) {
 			}
 			t.Run(fmt.Sprintf("%s with %d markers", row.Name, point.Markers), func(t *testing.T) {
 				t.Parallel()
-				plan := solveRatio(t, row.problem(lay.ObjectiveMarkers, *point.MinExcess))
-				require.Equal(t, lay.StatusOptimal, plan.Status, row.Source)
+				plan := solve(t, row.problem(ratio.ObjectiveMarkers, *point.MinExcess))
+				require.Equal(t, ratio.StatusOptimal, plan.Status, row.Source)
 				require.Len(t, plan.Markers, point.Markers)
 				require.Equal(t, point.Markers, plan.BoundMarkers)
 				require.Equal(t, *point.MinExcess, plan.OverCut)
 				if *point.MinExcess > 0 {
-					plan = solveRatio(t, row.problem(lay.ObjectiveMarkers, *point.MinExcess-1))
-					require.Equal(t, lay.StatusOptimal, plan.Status)
+					plan = solve(t, row.problem(ratio.ObjectiveMarkers, *point.MinExcess-1))
+					require.Equal(t, ratio.StatusOptimal, plan.Status)
 					require.Greater(t, len(plan.Markers), point.Markers)
 				}
 				if i == 0 || row.Frontier[i-1].MinExcess == nil {
-					plan = solveRatio(t, row.problem(lay.ObjectiveMarkers, lay.AnyOverCut))
-					require.Equal(t, lay.StatusOptimal, plan.Status)
+					plan = solve(t, row.problem(ratio.ObjectiveMarkers, ratio.AnyOverCut))
+					require.Equal(t, ratio.StatusOptimal, plan.Status)
 					require.Len(t, plan.Markers, point.Markers)
 					require.Equal(t, *point.MinExcess, plan.OverCut)
 				}
@@ -119,18 +119,18 @@ func TestPublishedLargeOrder(t *testing.T) {
 		if row.BestMarkers == 0 {
 			continue
 		}
-		plan := solveRatio(t, row.problem(lay.ObjectiveMarkers, 0))
+		plan := solve(t, row.problem(ratio.ObjectiveMarkers, 0))
 		require.Len(t, plan.Markers, row.BestMarkers, row.Source)
 		require.Equal(t, yards(row.LengthYards), plan.Length)
 		require.Zero(t, plan.OverCut)
-		require.Equal(t, lay.StatusOptimal, plan.Status)
+		require.Equal(t, ratio.StatusOptimal, plan.Status)
 	}
 }
 
-func solveRatio(t testing.TB, p lay.RatioProblem) lay.RatioPlan {
+func solve(t testing.TB, p ratio.Problem) ratio.Plan {
 	t.Helper()
-	plan, err := lay.SolveRatio(context.Background(), p, lay.Params{Seed: 1})
+	plan, err := ratio.Solve(context.Background(), p, ratio.Params{Seed: 1})
 	require.NoError(t, err)
-	require.NoError(t, lay.VerifyRatio(p, plan))
+	require.NoError(t, ratio.Verify(p, plan))
 	return plan
 }

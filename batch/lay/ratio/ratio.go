@@ -1,20 +1,53 @@
-package lay
+// Package ratio plans lays by size ratios: how many garments of each size a marker holds and in how
+// many plies it is cut, where the lengths of garments simply add up. The trade knows it as cut order
+// planning (Degraeve and Vandebroek 1998, "A mixed integer programming model for solving a layout problem
+// in the fashion industry", doi:10.1287/mnsc.44.3.301; from memory).
+//
+// Invariants: every plan has passed Verify; the same problem, seed and iteration budget give the same plan.
+// Not promised: the best plan, unless Status says StatusOptimal.
+package ratio
 
 import (
 	"errors"
 	"fmt"
+	"math/big"
 	"slices"
 
+	"yardwright/batch/internal/jsonfile"
 	"yardwright/batch/length"
 )
 
-// RatioProblem is the classic planning of lays by size ratios: how many garments of each size
-// a marker holds and in how many plies it is cut, where the lengths of garments simply add up.
+// Money is an exact amount in millionths of the workshop's currency unit. Package costing shows money; planning
+// lays only compares it.
+type Money int64
+
+// Status tells how good a plan is known to be.
+type Status string
+
+const (
+	// StatusOptimal: no plan is better.
+	StatusOptimal Status = "optimal"
+	// StatusWithin: the bounds say how far the plan may be from the best.
+	StatusWithin Status = "within"
+	// StatusOutOfTime: the context ended the search; otherwise as StatusWithin.
+	StatusOutOfTime Status = "out_of_time"
+)
+
+// Params are the budget of a search: its seed and its steps; with zero, a fixed default.
+type Params struct {
+	Seed       uint64
+	Iterations int
+}
+
+// InputError names the part of a problem or a file that is wrong, in words for the person who can mend it.
+type InputError = jsonfile.Fault
+
+// Problem is a demand by size and what a marker allows.
 //
 // Each marker has a ratio (garments of each size in one ply) and its plies. The sum over all
 // markers of plies × ratio is at least the demand of each size, and beyond it in all sizes
 // together by no more than OverCut.
-type RatioProblem struct {
+type Problem struct {
 	Sizes  []string
 	Demand []int
 	// Length that one garment of each size takes in a marker; nil if only garments count.
@@ -30,13 +63,13 @@ type RatioProblem struct {
 	OverCut   int
 	Objective Objective
 	// Prices for ObjectiveMoney.
-	Prices RatioPrices
+	Prices Prices
 }
 
-// AnyOverCut as RatioProblem.OverCut sets no limit on what is cut beyond the demand.
+// AnyOverCut as Problem.OverCut sets no limit on what is cut beyond the demand.
 const AnyOverCut = -1
 
-// Objective says what a size-ratio plan makes least.
+// Objective says what a plan makes least.
 type Objective string
 
 const (
@@ -44,12 +77,12 @@ const (
 	ObjectiveMarkers Objective = "markers_then_length"
 	// ObjectiveLength: least length of cloth, then fewest markers.
 	ObjectiveLength Objective = "length_then_markers"
-	// ObjectiveMoney: least money by RatioPrices.
+	// ObjectiveMoney: least money by Prices.
 	ObjectiveMoney Objective = "money"
 )
 
-// RatioPrices are what a size-ratio plan costs.
-type RatioPrices struct {
+// Prices are what a plan costs.
+type Prices struct {
 	// Per is the length that Cloth and Cut are the price of; zero means a metre.
 	Per length.Length
 	// Cloth of all cloth spread, end losses included; Cut of marker length, once per marker.
@@ -59,25 +92,29 @@ type RatioPrices struct {
 }
 
 // of prices a length.
-func (p RatioPrices) of(l length.Length, price Money) Money {
+func (p Prices) of(l length.Length, price Money) Money {
 	per := p.Per
 	if per == 0 {
 		per = length.Metre
 	}
-	return Money(scale(int64(l), int64(price), int64(per)))
+	out, err := l.Scale(int64(price), int64(per), length.Nearest)
+	if err != nil {
+		panic("ratio: a sum passes the limits that Check allows: " + err.Error())
+	}
+	return Money(out)
 }
 
-// RatioMarker is one marker of a size-ratio plan.
-type RatioMarker struct {
+// Marker is one marker of a plan.
+type Marker struct {
 	Plies int
 	// Ratio is how many garments of each size one ply holds.
 	Ratio []int
 }
 
-// RatioPlan is what SolveRatio returns.
-type RatioPlan struct {
+// Plan is what Solve returns.
+type Plan struct {
 	// Markers, the one with the most plies first.
-	Markers []RatioMarker
+	Markers []Marker
 	// OverCut is how many garments are cut beyond the demand, in all.
 	OverCut int
 	// Length of all cloth spread; zero if the problem gives no lengths.
@@ -98,20 +135,36 @@ type NoPlanError struct{ Reason string }
 
 func (e *NoPlanError) Error() string { return e.Reason }
 
-// The largest size-ratio problem taken.
+// The largest problem taken.
 const (
-	maxSizes        = 60
-	maxSizeDemand   = 100_000
-	maxRatioPlies   = 10_000
-	maxRatioGarment = 10_000
+	// MaxSizes is how many sizes a problem may have.
+	maxLength     = 10_000 * length.Metre
+	maxPerGarment = 20 * length.Metre
+	maxPrice      = Money(10_000_000_000)
+	MaxSizes      = 60
+	maxSizeDemand = 100_000
+	maxPlies      = 10_000
+	maxGarments   = 10_000
 )
 
+type checker struct{ faults []error }
+
+func (c *checker) add(field, format string, args ...any) {
+	c.faults = append(c.faults, &InputError{Field: field, Message: fmt.Sprintf(format, args...)})
+}
+
+func (c *checker) price(field string, m Money) {
+	if m < 0 || m > maxPrice {
+		c.add(field, "must be from 0 to %d", maxPrice/1_000_000)
+	}
+}
+
 // Check returns every fault of the problem, joined; each is an *InputError.
-func (p RatioProblem) Check() error {
+func (p Problem) Check() error {
 	c := &checker{}
 	n := len(p.Sizes)
-	if n == 0 || n > maxSizes {
-		c.add("sizes", "name from 1 to %d sizes", maxSizes)
+	if n == 0 || n > MaxSizes {
+		c.add("sizes", "name from 1 to %d sizes", MaxSizes)
 	}
 	for i, size := range p.Sizes {
 		if at := slices.Index(p.Sizes[:i], size); at >= 0 {
@@ -131,22 +184,22 @@ func (p RatioProblem) Check() error {
 	}
 	for i, l := range p.Length {
 		field := fmt.Sprintf("length_per_garment[%d]", i)
-		if l <= 0 || l > maxPiece/5 {
+		if l <= 0 || l > maxPerGarment {
 			c.add(field, "a garment takes more than zero and at most 20 m")
 		} else if p.MaxLength > 0 && l > p.MaxLength {
 			c.add(field, "one garment is longer than the longest marker; allow a longer marker")
 		}
 	}
-	if p.MaxPlies < 1 || p.MaxPlies > maxRatioPlies {
-		c.add("max_plies", "give the most plies of a marker, from 1 to %d", maxRatioPlies)
+	if p.MaxPlies < 1 || p.MaxPlies > maxPlies {
+		c.add("max_plies", "give the most plies of a marker, from 1 to %d", maxPlies)
 	}
 	if p.MinPlies < 0 || p.MinPlies > p.MaxPlies {
 		c.add("min_plies", "must be from 1 to the most plies")
 	}
-	if p.MaxGarments < 0 || p.MaxGarments > maxRatioGarment {
-		c.add("max_garments_per_marker", "must be from 1 to %d, or 0 for no limit", maxRatioGarment)
+	if p.MaxGarments < 0 || p.MaxGarments > maxGarments {
+		c.add("max_garments_per_marker", "must be from 1 to %d, or 0 for no limit", maxGarments)
 	}
-	if p.MaxLength < 0 || p.MaxLength > maxCloth {
+	if p.MaxLength < 0 || p.MaxLength > maxLength {
 		c.add("max_marker_length", "must be zero (no limit) or more")
 	}
 	if p.MaxLength > 0 && p.Length == nil {
@@ -155,14 +208,14 @@ func (p RatioProblem) Check() error {
 	if p.EndLoss < 0 || p.EndLoss > length.Metre {
 		c.add("end_loss", "must be from zero to 1 m")
 	}
-	if p.OverCut < AnyOverCut || p.OverCut > maxSizes*maxSizeDemand {
+	if p.OverCut < AnyOverCut || p.OverCut > MaxSizes*maxSizeDemand {
 		c.add("over_cut_allowed", "give how many garments may be cut beyond the demand, or -1 for any number")
 	}
 	c.objective(p)
 	return errors.Join(c.faults...)
 }
 
-func (c *checker) objective(p RatioProblem) {
+func (c *checker) objective(p Problem) {
 	switch p.Objective {
 	case ObjectiveMarkers, ObjectiveLength:
 	case ObjectiveMoney:
@@ -176,12 +229,14 @@ func (c *checker) objective(p RatioProblem) {
 	c.price("prices.marker", p.Prices.Marker)
 	c.price("prices.ply", p.Prices.Ply)
 	c.price("prices.cut", p.Prices.Cut)
-	c.lengthIn("prices.per", p.Prices.Per, 0, maxCloth)
+	if p.Prices.Per < 0 || p.Prices.Per > maxLength {
+		c.add("prices.per", "must be from zero, for a metre, to 10,000 m")
+	}
 }
 
-// VerifyRatio tells whether a size-ratio plan is a valid answer to a problem, its sums right
-// and its bounds not above it. It shares no code with SolveRatio.
-func VerifyRatio(p RatioProblem, plan RatioPlan) error {
+// Verify tells whether a plan is a valid answer to a problem, its sums right
+// and its bounds not above it. It shares no code with Solve.
+func Verify(p Problem, plan Plan) error {
 	if err := p.Check(); err != nil {
 		return err
 	}
@@ -228,10 +283,10 @@ func VerifyRatio(p RatioProblem, plan RatioPlan) error {
 	if p.Length == nil {
 		spread = 0
 	}
-	return verifyRatioSums(p, plan, spread, cutLength, plies)
+	return verifySums(p, plan, spread, cutLength, plies)
 }
 
-func verifyRatioSums(p RatioProblem, plan RatioPlan, spread, cutLength length.Length, plies int) error {
+func verifySums(p Problem, plan Plan, spread, cutLength length.Length, plies int) error {
 	if plan.Length != spread {
 		return fmt.Errorf("the length is %d, not %d", spread, plan.Length)
 	}
@@ -254,4 +309,11 @@ func verifyRatioSums(p RatioProblem, plan RatioPlan, spread, cutLength length.Le
 		return fmt.Errorf("the bound on cost, %d, is above the plan's %d", plan.BoundCost, plan.Cost)
 	}
 	return nil
+}
+
+// nearest returns a × b / c, rounded to nearest.
+func nearest(a, b, c int64) int64 {
+	product := new(big.Int).Mul(big.NewInt(a), big.NewInt(b))
+	product.Mul(product, big.NewInt(2)).Add(product, big.NewInt(c))
+	return product.Quo(product, big.NewInt(2*c)).Int64()
 }

@@ -1,4 +1,4 @@
-package lay
+package ratio
 
 import (
 	"math"
@@ -6,9 +6,9 @@ import (
 	"yardwright/batch/length"
 )
 
-// ratioModel is a RatioProblem in small whole numbers, sizes without demand left out.
-type ratioModel struct {
-	problem *RatioProblem
+// model is a Problem in small whole numbers, sizes without demand left out.
+type model struct {
+	problem *Problem
 	// size is the index in the problem of each row.
 	size   []int
 	demand []int
@@ -31,8 +31,8 @@ type ratioModel struct {
 
 const noLimit = math.MaxInt64 / 4
 
-func newRatioModel(p *RatioProblem) *ratioModel {
-	m := &ratioModel{problem: p, plies: p.MaxPlies, minPly: max(1, p.MinPlies), over: p.OverCut}
+func newModel(p *Problem) *model {
+	m := &model{problem: p, plies: p.MaxPlies, minPly: max(1, p.MinPlies), over: p.OverCut}
 	unit := int64(0)
 	for i, d := range p.Demand {
 		if d == 0 {
@@ -77,7 +77,7 @@ func gcd(a, b int64) int64 {
 }
 
 // fullest lowers a limit of weight to the most that whole garments add up to.
-func (m *ratioModel) fullest(limit int64) int64 {
+func (m *model) fullest(limit int64) int64 {
 	if limit > 1<<20 {
 		return limit
 	}
@@ -97,7 +97,7 @@ func (m *ratioModel) fullest(limit int64) int64 {
 }
 
 // price fills in the costs for the objective.
-func (m *ratioModel) price(unit int64) {
+func (m *model) price(unit int64) {
 	p := m.problem
 	m.perPly, m.perCut = make([]int64, len(m.demand)), make([]int64, len(m.demand))
 	for j := range m.demand {
@@ -118,7 +118,7 @@ func (m *ratioModel) price(unit int64) {
 }
 
 // fewestPlies bounds the sum of plies of all markers.
-func (m *ratioModel) fewestPlies() int64 {
+func (m *model) fewestPlies() int64 {
 	plies := (m.garments + m.maxGarments - 1) / m.maxGarments
 	if m.hasWeight {
 		plies = max(plies, (m.weights+m.maxWeight-1)/m.maxWeight)
@@ -127,12 +127,12 @@ func (m *ratioModel) fewestPlies() int64 {
 }
 
 // fewestMarkers bounds the number of markers.
-func (m *ratioModel) fewestMarkers() int {
+func (m *model) fewestMarkers() int {
 	return int((m.fewestPlies() + int64(m.plies) - 1) / int64(m.plies))
 }
 
 // leastCost bounds the cost but for that of the markers' number.
-func (m *ratioModel) leastCost() int64 {
+func (m *model) leastCost() int64 {
 	cost := m.ply * m.fewestPlies()
 	for j, d := range m.demand {
 		made := int64(d + m.leastOver(j))
@@ -143,7 +143,7 @@ func (m *ratioModel) leastCost() int64 {
 
 // leastOver is how much a size is over-cut at least because of the fewest plies: what markers
 // give of it is a sum of numbers of plies.
-func (m *ratioModel) leastOver(j int) int {
+func (m *model) leastOver(j int) int {
 	d := m.demand[j]
 	// The fewest garments' places whose plies can reach d; with one place fewer the most is
 	// below d.
@@ -152,7 +152,7 @@ func (m *ratioModel) leastOver(j int) int {
 }
 
 // cost of a set of markers, without m.marker for each.
-func (m *ratioModel) cost(plies []int, ratios [][]int) int64 {
+func (m *model) cost(plies []int, ratios [][]int) int64 {
 	cost := int64(0)
 	for k, p := range plies {
 		cost += m.ply * int64(p)

@@ -1,4 +1,4 @@
-package lay
+package ratio
 
 import (
 	"encoding/json"
@@ -12,8 +12,8 @@ import (
 	"yardwright/batch/length"
 )
 
-// ratioFile is the layplan file: lengths are numbers in the file's unit, prices per that unit.
-type ratioFile struct {
+// problemFile is the layplan file: lengths are numbers in the file's unit, prices per that unit.
+type problemFile struct {
 	Unit        string        `json:"unit"`
 	Sizes       []string      `json:"sizes"`
 	Demand      []int         `json:"demand"`
@@ -38,33 +38,30 @@ type priceFile struct {
 // maxFile is the largest layplan file read.
 const maxFile = 4 << 20
 
-// ReadRatioProblem reads a layplan file and returns the unit that its lengths are in. The
+// Read reads a layplan file and returns the unit that its lengths are in. The
 // problem has passed Check; every fault is an *InputError with the field or line that is
 // wrong. Without an objective it is ObjectiveMarkers.
-func ReadRatioProblem(r io.Reader) (RatioProblem, length.Measure, error) {
-	var file ratioFile
+func Read(r io.Reader) (Problem, length.Measure, error) {
+	var file problemFile
 	if err := jsonfile.Read(r, maxFile, &file); err != nil {
-		if fault := (*jsonfile.Fault)(nil); errors.As(err, &fault) {
-			return RatioProblem{}, length.Measure{}, &InputError{fault.Field, fault.Message}
-		}
-		return RatioProblem{}, length.Measure{}, err
+		return Problem{}, length.Measure{}, err
 	}
 	unit, ok := length.MeasureNamed(file.Unit)
 	if !ok && (file.Unit != "" || file.hasLengths()) {
-		return RatioProblem{}, length.Measure{}, &InputError{"unit", "give the unit of all lengths: mm, cm, m, in, ft or yd"}
+		return Problem{}, length.Measure{}, &InputError{Field: "unit", Message: "give the unit of all lengths: mm, cm, m, in, ft or yd"}
 	}
 	p, err := file.problem(unit)
 	if err != nil {
-		return RatioProblem{}, length.Measure{}, err
+		return Problem{}, length.Measure{}, err
 	}
 	return p, unit, p.Check()
 }
 
-func (f *ratioFile) hasLengths() bool {
+func (f *problemFile) hasLengths() bool {
 	return len(f.Length) > 0 || f.MaxLength != "" && f.MaxLength != "0" || f.EndLoss != ""
 }
 
-func (f *ratioFile) problem(unit length.Measure) (RatioProblem, error) {
+func (f *problemFile) problem(unit length.Measure) (Problem, error) {
 	c := &checker{}
 	read := func(field string, n json.Number) length.Length {
 		if n == "" || n == "0" {
@@ -76,7 +73,7 @@ func (f *ratioFile) problem(unit length.Measure) (RatioProblem, error) {
 		}
 		return l
 	}
-	p := RatioProblem{
+	p := Problem{
 		Sizes: f.Sizes, Demand: f.Demand, MaxPlies: f.MaxPlies, MinPlies: f.MinPlies, MaxGarments: f.MaxGarments,
 		MaxLength: read("max_marker_length", f.MaxLength), EndLoss: read("end_loss", f.EndLoss),
 		OverCut: f.OverCut, Objective: f.Objective,
@@ -97,8 +94,8 @@ func (f *ratioFile) problem(unit length.Measure) (RatioProblem, error) {
 }
 
 // prices reads prices, of cloth and cutting per unit of length.
-func (c *checker) prices(f priceFile, unit length.Measure) RatioPrices {
-	return RatioPrices{
+func (c *checker) prices(f priceFile, unit length.Measure) Prices {
+	return Prices{
 		Per:    unit.Size,
 		Cloth:  c.money("prices.cloth", f.Cloth),
 		Marker: c.money("prices.marker", f.Marker),
@@ -127,20 +124,20 @@ func (c *checker) money(field string, n json.Number) Money {
 	return Money(whole.Int64())
 }
 
-// ratioPlanFile is the answer to a layplan file.
-type ratioPlanFile struct {
-	Unit         string            `json:"unit,omitempty"`
-	Markers      []ratioMarkerFile `json:"markers"`
-	OverCut      int               `json:"over_cut"`
-	Length       json.Number       `json:"length,omitempty"`
-	BoundMarkers int               `json:"bound_markers"`
-	BoundLength  json.Number       `json:"bound_length,omitempty"`
-	Cost         *costFile         `json:"cost,omitempty"`
-	Status       Status            `json:"status"`
-	Seed         uint64            `json:"seed"`
+// planFile is the answer to a layplan file.
+type planFile struct {
+	Unit         string       `json:"unit,omitempty"`
+	Markers      []markerFile `json:"markers"`
+	OverCut      int          `json:"over_cut"`
+	Length       json.Number  `json:"length,omitempty"`
+	BoundMarkers int          `json:"bound_markers"`
+	BoundLength  json.Number  `json:"bound_length,omitempty"`
+	Cost         *costFile    `json:"cost,omitempty"`
+	Status       Status       `json:"status"`
+	Seed         uint64       `json:"seed"`
 }
 
-type ratioMarkerFile struct {
+type markerFile struct {
 	Plies  int         `json:"plies"`
 	Ratio  []int       `json:"ratio"`
 	Length json.Number `json:"length,omitempty"`
@@ -153,15 +150,15 @@ type costFile struct {
 	Bound json.Number `json:"bound"`
 }
 
-// WriteRatioPlan writes a plan with its lengths as numbers in a unit, and money as numbers in
+// Write writes a plan with its lengths as numbers in a unit, and money as numbers in
 // the currency's unit.
-func WriteRatioPlan(w io.Writer, p RatioProblem, unit length.Measure, plan RatioPlan) error {
-	file := ratioPlanFile{
-		Unit: unit.Symbol, Markers: []ratioMarkerFile{}, OverCut: plan.OverCut, BoundMarkers: plan.BoundMarkers,
+func Write(w io.Writer, p Problem, unit length.Measure, plan Plan) error {
+	file := planFile{
+		Unit: unit.Symbol, Markers: []markerFile{}, OverCut: plan.OverCut, BoundMarkers: plan.BoundMarkers,
 		Status: plan.Status, Seed: plan.Seed,
 	}
 	for _, m := range plan.Markers {
-		row := ratioMarkerFile{Plies: m.Plies, Ratio: m.Ratio}
+		row := markerFile{Plies: m.Plies, Ratio: m.Ratio}
 		if p.Length != nil {
 			long := length.Length(0)
 			for i, n := range m.Ratio {
