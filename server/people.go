@@ -24,7 +24,7 @@ func (s *Server) peopleRoutes(r chi.Router) {
 	r.Post("/account/end", s.handle(s.endSignIn))
 	r.Get("/people", s.handle(s.listPeople))
 	r.Post("/people", s.handle(s.addPerson))
-	r.Post("/people/first", s.handle(s.addFirstOwner))
+	r.Post("/people/first", editing[*page.Workshop]{s.workshopForm, (*page.Workshop).OwnerForm, s.addFirstOwner}.saving(s))
 	r.Post("/people/{id}/link", s.handle(s.linkFor))
 	r.Post("/people/{id}/remove", s.handle(s.removePerson))
 	r.Post("/people/{id}/restore", s.handle(s.restorePerson))
@@ -322,34 +322,14 @@ func (s *Server) restorePerson(w http.ResponseWriter, r *http.Request) error {
 }
 
 // addFirstOwner ends the time in which nobody has to sign in.
-func (s *Server) addFirstOwner(w http.ResponseWriter, r *http.Request) error {
-	f, err := form.Parse(w, r)
-	if err != nil {
-		return err
-	}
+func (s *Server) addFirstOwner(r *http.Request, f *form.Form, _ *page.Workshop) (saved, error) {
 	name := f.Needed("owner_name", "Write your name.")
-	if f.OK() {
-		var made int64
-		if made, err = s.service.AddFirstOwner(r.Context(), s.workshop, name, f.Raw("password")); err == nil {
-			if err := s.signIn(r, store.User{ID: made}); err != nil {
-				return err
-			}
-			return done(w, r, "/people", "owner")
-		}
+	if !f.OK() {
+		return saved{}, nil
 	}
-	problems, err := problemsOf(f, err)
+	made, err := s.service.AddFirstOwner(r.Context(), s.workshop, name, f.Raw("password"))
 	if err != nil {
-		return err
+		return saved{}, atField(err, "name", "owner_name")
 	}
-	for i := range problems {
-		if problems[i].Field == "name" {
-			problems[i].Field = "owner_name"
-		}
-	}
-	view, err := s.workshopView(r)
-	if err != nil {
-		return err
-	}
-	view.Problems, view.OwnerName = problems, name
-	return s.refuse(w, r, view)
+	return saved{"/people", "owner"}, s.signIn(r, store.User{ID: made})
 }

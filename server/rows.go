@@ -27,6 +27,27 @@ func filledRows(f *form.Form, list string, most int, parts ...string) []int {
 // atRows moves what is wrong with an entry of a list to the row of the form that it was read
 // from: empty rows are left out of lists.
 func atRows(err error, list string, rows []int) error {
+	return movedProblems(err, func(field string) string {
+		var at int
+		if _, scanErr := fmt.Sscanf(field, list+".%d.", &at); scanErr != nil || at >= len(rows) {
+			return field
+		}
+		return fmt.Sprintf("%s.%d.%s", list, rows[at], field[strings.LastIndex(field, ".")+1:])
+	})
+}
+
+// atField moves what is wrong with one field to another one.
+func atField(err error, from, to string) error {
+	return movedProblems(err, func(field string) string {
+		if field == from {
+			return to
+		}
+		return field
+	})
+}
+
+// movedProblems is a fault with its problems at other fields.
+func movedProblems(err error, field func(string) string) error {
 	var fault *store.Fault
 	if !errors.As(err, &fault) {
 		return err
@@ -34,11 +55,7 @@ func atRows(err error, list string, rows []int) error {
 	moved := *fault
 	moved.Problems = slices.Clone(fault.Problems)
 	for i, p := range moved.Problems {
-		var at int
-		if _, scanErr := fmt.Sscanf(p.Field, list+".%d.", &at); scanErr == nil && at < len(rows) {
-			part := p.Field[strings.LastIndex(p.Field, ".")+1:]
-			moved.Problems[i].Field = fmt.Sprintf("%s.%d.%s", list, rows[at], part)
-		}
+		moved.Problems[i].Field = field(p.Field)
 	}
 	return &moved
 }

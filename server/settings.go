@@ -18,17 +18,17 @@ import (
 )
 
 func (s *Server) workshopRoutes(r chi.Router) {
-	r.Get("/workshop", s.handle(s.showWorkshop))
-	r.Post("/workshop", s.handle(s.saveWorkshop))
+	editsAt(s, r, "/workshop", editing[*page.Workshop]{s.workshopForm, (*page.Workshop).Form, s.saveWorkshop})
 	s.daysOffRoutes(r)
 }
 
-func (s *Server) workshopView(r *http.Request) (page.Workshop, error) {
-	base, err := s.base(r, "Workshop", "workshop")
-	if err != nil {
-		return page.Workshop{}, err
+// workshopForm fills the page of the settings.
+func (s *Server) workshopForm(r *http.Request) (*page.Workshop, error) {
+	view := &page.Workshop{}
+	var err error
+	if view.Base, err = s.base(r, "Workshop", "workshop"); err != nil {
+		return view, err
 	}
-	view := page.Workshop{Base: base}
 	if view.CalendarKey, err = s.service.CalendarKey(r.Context(), s.workshop); err != nil {
 		return view, err
 	}
@@ -55,7 +55,7 @@ func (s *Server) workshopView(r *http.Request) (page.Workshop, error) {
 	}
 	view.NewOwner = !owned
 	for _, c := range view.Channels {
-		view.Takes = append(view.Takes, takes(base, c.Settings))
+		view.Takes = append(view.Takes, takes(view.Base, c.Settings))
 	}
 	return view, nil
 }
@@ -93,42 +93,16 @@ func takes(base page.Base, c costing.Channel) page.ChannelTakes {
 	return page.ChannelTakes{Name: c.Name, Kind: c.Kind.String(), Fees: strings.Join(fees, ", "), Target: target}
 }
 
-func (s *Server) showWorkshop(w http.ResponseWriter, r *http.Request) error {
-	view, err := s.workshopView(r)
-	if err != nil {
-		return err
-	}
-	return s.show(w, r, view)
-}
-
-func (s *Server) saveWorkshop(w http.ResponseWriter, r *http.Request) error {
-	f, err := form.Parse(w, r)
-	if err != nil {
-		return err
-	}
-	view, err := s.workshopView(r)
-	if err != nil {
-		return err
-	}
+func (s *Server) saveWorkshop(r *http.Request, f *form.Form, view *page.Workshop) (saved, error) {
 	changed := readWorkshop(f, view.Workshop)
 	var agreed []workshop.Agreed
 	if f.Bool("keep_numbers") {
 		agreed = append(agreed, workshop.KeepNumbers)
 	}
-	var refused error
-	if f.OK() {
-		if refused = s.service.SaveSettings(r.Context(), changed, agreed...); refused == nil {
-			return done(w, r, "/workshop", "workshop")
-		}
-	} else if err := alsoWrong(f, s.service.CheckSettings(r.Context(), changed, agreed...)); err != nil {
-		return err
+	if !f.OK() {
+		return saved{}, alsoWrong(f, s.service.CheckSettings(r.Context(), changed, agreed...))
 	}
-	view.NewCurrency = changed.Currency != view.Workshop.Currency
-	if view.Problems, err = problemsOf(f, refused); err != nil {
-		return err
-	}
-	view.Raw = f.Values
-	return s.refuse(w, r, view)
+	return saved{"/workshop", "workshop"}, s.service.SaveSettings(r.Context(), changed, agreed...)
 }
 
 // perMetre reads minutes for a yard or a metre, as the page showed them; left as it was it stays
@@ -161,7 +135,11 @@ func dayMinutes(f *form.Form, field string) int {
 }
 
 func readWorkshop(f *form.Form, w store.Workshop) store.Workshop {
-	// What is typed counts in the units that the page showed, also if others are chosen on it.
+	// What is typed counts in the units that the page showed, also if others are chosen on it, or have
+	// been since.
+	if shown := length.System(f.Text("counted_in")); shown == length.Imperial || shown == length.Metric {
+		w.System = shown
+	}
 	unit, long, write := w.System.Small(), w.System.Long(), workshop.Style(w)
 	w.Version = f.Int("version", 0, 1<<30)
 	w.Name = f.Needed("name", "Write a name.")

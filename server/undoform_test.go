@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"yardwright/server/privatepg/pgtest"
 )
 
 // Whatever a form changes can be taken back from the notice about it, and is then as it was; and that
@@ -62,4 +64,36 @@ func TestEveryFormIsTakenBack(t *testing.T) {
 		})
 	}
 	require.NotContains(t, s.log.String(), "level=ERROR")
+}
+
+// Minutes that are typed for a yard are taken back for a yard, whatever the settings count in by then.
+func TestUnitsAreTakenBack(t *testing.T) {
+	t.Parallel()
+	s := serveDemo(t)
+	before, err := s.service.Workshop(t.Context(), s.id)
+	require.NoError(t, err)
+	typed := formOf(t, s.get(t, "/workshop", http.StatusOK), "/workshop", "system")
+	typed.Set("system", "metric")
+	text := s.post(t, "/workshop", typed, http.StatusOK)
+	require.Contains(t, s.get(t, "/workshop", http.StatusOK), "to spread a metre of ply")
+	s.undo(t, text)
+	after, err := s.service.Workshop(t.Context(), s.id)
+	require.NoError(t, err)
+	after.Version = before.Version
+	require.Equal(t, before, after)
+}
+
+// What is wrong in one form of a page leaves the page's other forms as they are saved.
+func TestARefusedFormLeavesTheOthers(t *testing.T) {
+	t.Parallel()
+	s := serve(t, pgtest.URL(t))
+	s.saves(t, "/workshop", url.Values{"wage": {"21"}})
+	typed := formOf(t, s.get(t, "/workshop", http.StatusOK), "/workshop", "wage")
+	typed.Set("straight_cuts", "yes")
+	s.post(t, "/workshop", typed, http.StatusOK)
+	owner := url.Values{"owner_name": {"Ann"}, "password": {"pigeon"}, "page": {"/workshop"}}
+	text := s.post(t, "/people/first", owner, http.StatusUnprocessableEntity)
+	require.Contains(t, text, `name="owner_name" autocomplete="username" value="Ann"`)
+	require.NotContains(t, text, "pigeon")
+	require.Equal(t, "yes", formOf(t, text, "/workshop", "wage").Get("straight_cuts"))
 }

@@ -26,12 +26,16 @@ const (
 	KindRadio  FieldKind = "radio"
 	KindTick   FieldKind = "tick"
 	KindHidden FieldKind = "hidden"
+	// What is typed into a password's box is never shown again.
+	KindPassword FieldKind = "password"
 )
 
 // Field is one box of a form with everything that belongs to it.
 type Field struct {
 	Name, Label, Hint string
-	Kind              FieldKind
+	// HintLink is where the hint leads, and HintMore what that is called; empty for nowhere.
+	HintLink, HintMore string
+	Kind               FieldKind
 	// Saved is what is saved, Value what the box shows: what was typed, or else what is saved. A
 	// box to tick has Of where it is ticked, and is empty otherwise.
 	Saved, Value string
@@ -42,8 +46,9 @@ type Field struct {
 	Wrong string
 	// Mode is the keyboard that a phone shows; "" is the usual one. Class is how wide the box is.
 	Mode, Class string
-	// List is the datalist that proposes words.
-	List string
+	// List is the datalist that proposes words; Fill is what a browser may fill the box in with, "" is
+	// nothing.
+	List, Fill string
 	// bare boxes are called by their label without showing it, as in a table.
 	bare bool
 	// Options of a list to choose from.
@@ -216,6 +221,11 @@ func (b Base) TickOf(name, of, label string, ticked bool) Field {
 	return field
 }
 
+// PasswordField is a box for a password, which a browser may fill in with fill.
+func (b Base) PasswordField(name, label, hint, fill string) Field {
+	return Field{Name: name, Label: label, Hint: hint, Kind: KindPassword, Fill: fill, Wrong: b.Wrong(name)}
+}
+
 // HiddenField goes along with a form unseen.
 func (b Base) HiddenField(name string, value any) Field {
 	return Field{Name: name, Kind: KindHidden, Saved: written(value), Value: b.Typed(name, value)}
@@ -243,6 +253,8 @@ type Form struct {
 	// Locked forms can be read but not sent.
 	Locked bool
 	lists  []list
+	// elsewhere: what was typed and refused belongs to another form of the page.
+	elsewhere bool
 	// typed is what was typed into the form and refused.
 	typed url.Values
 }
@@ -259,7 +271,8 @@ func (b Base) Form(page, action string, version any, rows ...[]Field) Form {
 	if b.Sent == action {
 		f.typed = b.Raw
 	}
-	f.lock(rows)
+	f.elsewhere = b.Sent != "" && b.Sent != action
+	f.settle(rows)
 	return f
 }
 
@@ -278,7 +291,7 @@ func placesOf(place string, id int64) (page, action string) {
 
 // With adds a list, whose rows a page lays out apart.
 func (f Form) With(name string, rows [][]Field) Form {
-	f.lock(rows)
+	f.settle(rows)
 	f.lists = append(slices.Clip(f.lists), list{name, rows})
 	return f
 }
@@ -293,11 +306,23 @@ func (f Form) List(name string) [][]Field {
 	return nil
 }
 
-func (f Form) lock(rows [][]Field) {
+// settle gives fields what they have of their form.
+func (f Form) settle(rows [][]Field) {
 	for _, row := range rows {
 		for i := range row {
 			row[i].Locked = f.Locked
+			if f.elsewhere {
+				row[i].untype()
+			}
 		}
+	}
+}
+
+// untype makes a field show what is saved.
+func (f *Field) untype() {
+	f.Value, f.Wrong = f.Saved, ""
+	for i := range f.Options {
+		f.Options[i].Chosen = f.Options[i].Value == f.Saved
 	}
 }
 
@@ -385,10 +410,11 @@ func (f Form) differences() []Difference {
 func (f Form) Saved() []UndoField {
 	var fields []UndoField
 	for field := range f.all {
-		if field.Locked || field.Saved == "" && (field.Kind == KindTick || field.Kind == KindRadio) {
+		value := cmp.Or(field.Back, field.Saved)
+		if field.Locked || value == "" && (field.Kind == KindTick || field.Kind == KindRadio) {
 			continue
 		}
-		fields = append(fields, UndoField{Name: field.Name, Value: cmp.Or(field.Back, field.Saved)})
+		fields = append(fields, UndoField{Name: field.Name, Value: value})
 	}
 	return fields
 }

@@ -359,23 +359,6 @@ type CutSheet struct{ Planned }
 
 func (CutSheet) page() string { return "cut_sheet" }
 
-// Workshop is the form of the settings.
-type Workshop struct {
-	Base
-	Workshop store.Workshop
-	// Hourly is what an hour costs with overhead.
-	Hourly   money.Amount
-	Channels []store.Channel
-	Takes    []ChannelTakes
-	// CalendarKey opens the calendar feed.
-	CalendarKey string
-	// NewOwner: the first owner is still to be made; OwnerName is the name that was typed.
-	NewOwner  bool
-	OwnerName string
-	// NewCurrency: another currency was typed, which has to be agreed to.
-	NewCurrency bool
-}
-
 // metresPer is how many metres a unit of cloth has.
 func metresPer(long length.Measure) money.Decimal {
 	return money.MustParse(long.Size.In(length.Metres))
@@ -407,40 +390,6 @@ func plainDigits(d money.Decimal) string {
 	}
 	return text
 }
-
-// LongName is the unit of cloth in words.
-func (w Workshop) LongName() string {
-	if w.Workshop.System == length.Metric {
-		return "metre"
-	}
-	return "yard"
-}
-
-// SpreadPer and CutPer are the minutes for a unit of cloth, for their form fields.
-func (w Workshop) SpreadPer() money.Decimal {
-	return MinutesPer(w.Workshop.System.Long(), w.Workshop.SpreadMinutes)
-}
-
-// CutPer is SpreadPer for cutting.
-func (w Workshop) CutPer() money.Decimal {
-	return MinutesPer(w.Workshop.System.Long(), w.Workshop.CutMinutes)
-}
-
-// EfficiencyPercent writes the pace for its form field.
-func (w Workshop) EfficiencyPercent() string {
-	percent, err := w.Workshop.Efficiency.Mul(money.Int(100))
-	if err != nil {
-		return w.Workshop.Efficiency.String()
-	}
-	return percent.String()
-}
-
-// ChannelTakes says in words what a channel takes and aims at.
-type ChannelTakes struct {
-	Name, Kind, Fees, Target string
-}
-
-func (Workshop) page() string { return "workshop" }
 
 // Message is a page that says one thing, such as an error.
 type Message struct {
