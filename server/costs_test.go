@@ -121,7 +121,7 @@ func TestCostingFormsKeepAndRefuse(t *testing.T) {
 		{"name", channels[0], "name", " ", "Write a name"},
 		{"name twice", channels[0], "name", "Shop", "channel of this name"},
 		{"kind", channels[0], "kind", "market", "Choose fair, shop or online"},
-		{"aim", channels[0], "target", "much", "Choose what the price"},
+		{"aim", channels[0], "target", "much", "Choose what you want from each sale"},
 		{"times", channels[0], "target_value", "0", "more than 0"},
 		{"shop's aim", channels[1], "target", "wholesale", "sets the wholesale price itself"},
 		{"tax", channels[0], "tax", "-4", "must not be less than 0"},

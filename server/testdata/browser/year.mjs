@@ -72,7 +72,7 @@ export async function buyAll(page) {
       await row.getByRole("textbox", { name: "Place" }).fill("shelf 1");
     }
     await row.getByRole("button", { name: "Put it on the shelf" }).click();
-    await page.getByText("It is on the shelf.").waitFor();
+    await page.getByText(/is on the shelf/).first().waitFor();
   }
 }
 
