@@ -75,31 +75,31 @@ func TestProgressGoesOnWhereItBrokeOff(t *testing.T) {
 	batchID, err := s.service.MakeBatch(ctx, s.id, workshop.BatchDraft{Name: "broken off", Orders: []int64{orders[0].ID}})
 	require.NoError(t, err)
 	// The planning is played here, so that each state comes when it is wanted.
-	plan, err := s.service.AddBatchPlan(ctx, s.id, batchID, 1, 0)
+	plan, err := s.store().AddBatchPlan(ctx, s.id, batchID, 1, 0)
 	require.NoError(t, err)
 
 	next, drop := s.listen(t, batchID, plan, "")
 	require.Equal(t, told{id: "0", name: "progress", state: "waiting"}, next())
-	require.NoError(t, s.service.BeginPlan(ctx, plan))
+	require.NoError(t, s.store().BeginPlan(ctx, plan))
 	require.Equal(t, told{id: "1", name: "progress", state: "planning"}, next())
 	drop()
 
 	for i, message := range []string{"first", "second", "third"} {
-		require.NoError(t, s.service.ReportPlan(ctx, plan, 0.25*float32(i+1), message))
+		require.NoError(t, s.store().ReportPlan(ctx, plan, 0.25*float32(i+1), message))
 	}
 	next, drop = s.listen(t, batchID, plan, "1")
 	require.Equal(t, told{id: "4", name: "progress", state: "planning", message: "third", share: 75}, next(), "the newest state, once")
 	drop()
 
 	next, drop = s.listen(t, batchID, plan, "4")
-	require.NoError(t, s.service.ReportPlan(ctx, plan, 0.8, "fourth"))
+	require.NoError(t, s.store().ReportPlan(ctx, plan, 0.8, "fourth"))
 	require.Equal(t, told{id: "5", name: "progress", state: "planning", message: "fourth", share: 80}, next(), "nothing is told twice")
 	_, err = s.pool.Exec(ctx, `UPDATE batch_plans SET beat_at = now() - interval '1 minute' WHERE id = $1`, plan)
 	require.NoError(t, err)
 	quiet := next()
 	require.Equal(t, "progress", quiet.name)
 	require.Contains(t, quiet.message, "may have ended")
-	require.NoError(t, s.service.FinishPlan(ctx, plan, store.PlanFailed, "It can't be.", nil, 0))
+	require.NoError(t, s.store().FinishPlan(ctx, plan, store.PlanFailed, "It can't be.", nil, 0))
 	ended := told{id: "6", name: "ended", state: "failed", message: "It can't be.", share: 80}
 	require.Equal(t, ended, next())
 	require.Equal(t, told{}, next(), "the stream ends with the planning")

@@ -93,7 +93,7 @@ func withDraft(view page.Today) (page.Step, bool) {
 		if missing := missingFor(view.Load.Short, b.BatchID); missing > 0 {
 			return page.Step{Text: fmt.Sprintf("%s is planned; buy %s for it first. Enter what you got on its page, and the plan takes it as it stands.", b.Name, words.Count(missing, "cloth")), Link: link, Label: "See what it needs"}, true
 		}
-		return page.Step{Text: "The plan of " + b.Name + " is ready. Look it over, then release it.", Link: link, Label: "See the batch"}, true
+		return page.Step{Text: "The plan of " + b.Name + " is ready. Look it over, then start cutting.", Link: link, Label: "See the batch"}, true
 	}
 	for _, b := range view.Batches {
 		if b.State == "draft" { // it has no plan yet

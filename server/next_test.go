@@ -32,7 +32,7 @@ func TestWhatComesNextOfDraftsAndMadeOrders(t *testing.T) {
 		{"made and due today", made(today), handOver, "Order A-2 for Shop is made and due today: hand it over.", "/orders/2"},
 		{"made, due tomorrow", made(today.AddDate(0, 0, 1)), handOver, "", ""},
 		{"made, due tomorrow, and nothing else to do", made(today.AddDate(0, 0, 1)), handOverEarly, "Order A-2 for Shop is made and due tomorrow: hand it over.", "/orders/2"},
-		{"nothing short", page.Today{Load: workshop.Load{Planned: planned}}, withDraft, "The plan of Spring is ready. Look it over, then release it.", "/batches/4"},
+		{"nothing short", page.Today{Load: workshop.Load{Planned: planned}}, withDraft, "The plan of Spring is ready. Look it over, then start cutting.", "/batches/4"},
 		{
 			"one cloth short",
 			page.Today{Load: workshop.Load{Planned: planned, Short: []workshop.Short{{BatchID: 4}, {BatchID: 5}}}},

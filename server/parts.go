@@ -41,7 +41,7 @@ func (s *Server) showParts(w http.ResponseWriter, r *http.Request) error {
 	base.Problems = []page.Problem{{Field: "part-width", Message: `"wide" is not a unit.`}, {Field: "q.1.small", Message: `"two" is not a quantity; write a whole number from 1 to 10,000.`}}
 	base.Raw = map[string][]string{"part-width": {"44 wide"}}
 	view := page.Parts{
-		Base: base, At: partsDay.Add(15*time.Hour + 4*time.Minute), States: []string{"draft", "released", "being cut", "cut", "done"},
+		Base: base, At: partsDay.Add(15*time.Hour + 4*time.Minute), States: []string{"planning", "ready to cut", "cutting", "cut", "sewn"},
 		Fields: []page.Field{
 			base.TextField("part-name", "Name", "", "Meadow print"), base.NumberField("part-price", "Price on the bill", "without postage", "7.50"),
 			base.TextField("part-width", "Full width", "such as 44 in", ""), base.DayField("part-day", "Bought on", "", partsDay),

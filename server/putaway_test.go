@@ -118,7 +118,7 @@ func TestFaultsOfABolt(t *testing.T) {
 	require.Equal(t, "1 1/8 yd", typed.Get("fault.0.to"))
 	require.NotEmpty(t, typed.Get("fault.1.right"), "right across the usable width")
 	faults := func() (known []store.BoltFault) {
-		all, err := s.service.BoltFaults(t.Context(), s.id)
+		all, err := s.store().BoltFaults(t.Context(), s.id)
 		require.NoError(t, err)
 		for _, f := range all {
 			if f.Note == "slub" {

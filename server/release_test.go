@@ -21,7 +21,7 @@ func (s site) bagBatch(t *testing.T) (path string) {
 	order := regexp.MustCompile(`name="orders" value="(\d+)"[^>]*>R-1`).FindStringSubmatch(s.get(t, "/batches/new", http.StatusOK))[1]
 	s.post(t, "/batches", url.Values{"name": {"Bags"}, "orders": {order}}, http.StatusOK)
 	path = regexp.MustCompile(`href="(/batches/\d+)">Bags`).FindStringSubmatch(s.get(t, "/batches", http.StatusOK))[1]
-	require.Eventually(t, func() bool { return strings.Contains(s.get(t, path, http.StatusOK), ">Release</button>") }, patience, 100*time.Millisecond)
+	require.Eventually(t, func() bool { return strings.Contains(s.get(t, path, http.StatusOK), ">Start cutting</button>") }, patience, 100*time.Millisecond)
 	return path
 }
 
@@ -44,14 +44,14 @@ func TestABatchIsWorkedThroughItsPages(t *testing.T) {
 	helper := s.helper(t)
 	path := s.bagBatch(t)
 	text := s.get(t, path, http.StatusOK)
-	require.Contains(t, text, `<li aria-current="step">draft</li>`)
+	require.Contains(t, text, `<li aria-current="step">planning</li>`)
 	release := hidden(t, text, path+"/release")
 	helper.post(t, path+"/release", release, http.StatusForbidden)
 	text = s.post(t, path+"/release", release, http.StatusOK)
-	require.Contains(t, text, "The batch is released")
+	require.Contains(t, text, "Ready to cut")
 	require.NotContains(t, text, "Plan again")
-	require.Contains(t, s.post(t, path+"/release", release, http.StatusUnprocessableEntity), "is released already", "the second person is told")
-	require.Contains(t, s.post(t, path+"/plan", nil, http.StatusConflict), "Undo the release first")
+	require.Contains(t, s.post(t, path+"/release", release, http.StatusUnprocessableEntity), "not in planning any more", "the second person is told")
+	require.Contains(t, s.post(t, path+"/plan", nil, http.StatusConflict), "Go back to planning first")
 	s.post(t, path+"/lays/999999/cut", nil, http.StatusNotFound)
 	s.post(t, path+"/lays/x/cut", nil, http.StatusNotFound)
 
@@ -72,7 +72,7 @@ func TestABatchIsWorkedThroughItsPages(t *testing.T) {
 	text = helper.post(t, lay+"/cut", cut, http.StatusOK)
 	require.Contains(t, text, "The lay is marked as cut")
 	require.Contains(t, text, "tin &lt;by&gt; the door")
-	require.Contains(t, text, `<li aria-current="step">being cut</li>`)
+	require.Contains(t, text, `<li aria-current="step">cutting</li>`)
 	require.Contains(t, s.post(t, lay+"/cut", cut, http.StatusUnprocessableEntity), "was marked as cut already")
 	require.Contains(t, s.get(t, "/shelf", http.StatusOK), "tin &lt;by&gt; the door")
 	bolt := regexp.MustCompile(`taken from bolt <a href="(/shelf/bolts/\d+)"`).FindStringSubmatch(s.get(t, path, http.StatusOK))[1]
@@ -109,7 +109,7 @@ func TestABatchThatCannotBeCut(t *testing.T) {
 	for _, want := range []string{"Nothing of this batch can be cut yet", "nothing is planned", "4 × Sparrow Kindling bag medium</strong>: the table is too short", "Use a table of at least", "so there is nothing to cut yet"} {
 		require.Contains(t, text, want)
 	}
-	for _, not := range []string{">Release</button>", "Everything else is planned", "the shelf holds all of it"} {
+	for _, not := range []string{">Start cutting</button>", "Everything else is planned", "the shelf holds all of it"} {
 		require.NotContains(t, text, not)
 	}
 }
@@ -130,7 +130,7 @@ func TestADraftCanChange(t *testing.T) {
 	release := hidden(t, text, path+"/release")
 	text = s.post(t, path+"/release", release, http.StatusOK)
 	text = s.post(t, path+"/undo", hidden(t, text, path+"/undo"), http.StatusOK)
-	require.Contains(t, text, "The release is undone")
+	require.Contains(t, text, "Back to planning")
 	out := regexp.MustCompile(`action="(` + path + `/orders/\d+/out)"`).FindStringSubmatch(text)[1]
 	text = s.post(t, out, hidden(t, text, out), http.StatusOK)
 	require.Contains(t, text, "The orders of this batch have changed")
@@ -171,7 +171,7 @@ func TestBundlesTickedTogetherAreTakenBackTogether(t *testing.T) {
 	}
 	text = s.post(t, path+"/bundles", url.Values{"bundles": numbers}, http.StatusOK)
 	require.Equal(t, all, sewn(text))
-	require.Contains(t, text, `<li aria-current="step">done</li>`)
+	require.Contains(t, text, `<li aria-current="step">sewn</li>`)
 	text = s.undo(t, text)
 	require.Equal(t, 1, sewn(text), "the one that was sewn before stays so")
 	require.Equal(t, all, sewn(s.undo(t, text)), "and the undo is undone")

@@ -144,7 +144,7 @@ func TestSellingAtAFair(t *testing.T) {
 	require.Contains(t, s.post(t, "/orders/fair", url.Values{"sold": {"taken"}, "how": {"cash"}}, http.StatusUnprocessableEntity), "Choose a customer")
 	text = s.post(t, "/orders/fair", url.Values{box: {"2"}, "customer": {customer}, "price": {price[1]}, "how": {"cash"}, "sold": {"taken"}}, http.StatusOK)
 	require.Contains(t, text, "Sold. The next one?")
-	require.Contains(t, text, "<dd>delivered</dd>")
+	require.Contains(t, text, "<dd>handed over</dd>")
 	require.Contains(t, text, "<b>$0.00</b><span>balance to pay</span>")
 
 	due := time.Now().AddDate(0, 0, 21).Format(time.DateOnly)
@@ -312,7 +312,7 @@ func TestNoSaleWithoutAPrice(t *testing.T) {
 	nowOrders, nowPayments := s.ordersNow(t)
 	require.Equal(t, []int{orders, payments}, []int{nowOrders, nowPayments})
 	values.Set("price", "0")
-	require.Contains(t, s.post(t, "/orders/fair", values, http.StatusOK), "<dd>delivered</dd>")
+	require.Contains(t, s.post(t, "/orders/fair", values, http.StatusOK), "<dd>handed over</dd>")
 }
 
 // A sale is taken back with its payments, and there again with them; corrected, the other takes its
@@ -331,7 +331,7 @@ func TestASaleIsTakenBackAndCorrected(t *testing.T) {
 	require.Equal(t, []int{orders, payments}, []int{nowOrders, nowPayments})
 	text = s.post(t, place+"/sell-again", typedIn(formIn(t, text, place+"/sell-again")), http.StatusOK)
 	require.Contains(t, text, "<b>$0.00</b><span>balance to pay</span>")
-	require.Contains(t, text, "<dd>delivered</dd>")
+	require.Contains(t, text, "<dd>handed over</dd>")
 
 	correct := unescape(regexp.MustCompile(`href="(/orders/fair\?[^"]*corrects[^"]*)"`).FindStringSubmatch(text)[1])
 	page := s.get(t, correct, http.StatusOK)

@@ -271,7 +271,7 @@ var notices = map[string]string{
 	"removed": "The batch is removed, and its orders are free again.", "out": "The order is out of this batch. Plan the rest again.", "in": "The order is in this batch again.",
 	"colourway_gone": "The colourway is removed.",
 	"bought":         "It is on the shelf. The plan takes it in the place of the cloth to buy, as far as it is long and wide enough.", "bought_notion": "It is on the shelf.", "unbought": "It is off the shelf again.",
-	"chosen": "The batch will be cut by this plan.", "released": "The batch is released: its cloth is held for it.", "unreleased": "The release is undone: the cloth is free again.",
+	"chosen": "The batch will be cut by this plan.", "released": "Ready to cut: its cloth is kept for this batch.", "unreleased": "Back to planning: the cloth is free again.",
 	"cut": "The lay is marked as cut, and the bolts are shorter by it.", "uncut": "The tick is taken back: the cloth is on its bolts again.",
 	"notion_taken": "It is taken from the shelf.", "returned": "It is back on the shelf, and held for this batch.",
 	"archive": "All that was in the file is here now. Look through it, and invite the people who work with you.",

@@ -87,6 +87,9 @@ type site struct {
 	client *http.Client
 }
 
+// store is what lies under the use cases, for what tests set up by hand.
+func (s site) store() *store.Store { return store.New(s.pool) }
+
 // browser is what asks for pages.
 func (s site) browser() *http.Client {
 	if s.client != nil {

@@ -128,7 +128,7 @@ func TestStepsOfABatchAreTakenBack(t *testing.T) {
 	text = s.get(t, path, http.StatusOK)
 
 	text = s.undo(t, s.post(t, path+"/release", hidden(t, text, path+"/release"), http.StatusOK))
-	require.Contains(t, text, "The release is undone")
+	require.Contains(t, text, "Back to planning")
 	text = s.post(t, path+"/release", hidden(t, text, path+"/release"), http.StatusOK)
 	take := regexp.MustCompile(`action="(` + path + `/notions/\d+/take)"`).FindStringSubmatch(text)[1]
 	text = s.undo(t, s.post(t, take, nil, http.StatusOK))

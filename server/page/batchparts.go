@@ -304,7 +304,7 @@ type Event struct {
 func (p Planned) History() []Event {
 	var list []Event
 	if p.Batch.ReleasedAt != nil {
-		list = append(list, Event{*p.Batch.ReleasedAt, "released: its cloth and notions held for it"})
+		list = append(list, Event{*p.Batch.ReleasedAt, "ready to cut: its cloth and notions kept for it"})
 	}
 	if p.Work != nil {
 		for _, cloth := range p.Lays {

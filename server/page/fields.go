@@ -6,12 +6,14 @@ import (
 
 	"yardwright/batch/length"
 	"yardwright/batch/words"
+	"yardwright/server/store"
+	"yardwright/server/workshop"
 )
 
 // parts are what templates say counts and lists with: {{count 3 "garment"}} is "3 garments".
 var parts = template.FuncMap{
 	"lower": strings.ToLower, "count": words.Count, "noun": words.Noun, "verb": words.Verb, "join": words.Join,
-	"hintID": hintID, "marks": marks, "wrongText": wrongText,
+	"hintID": hintID, "batchState": store.BatchStateWords, "orderState": workshop.OrderStateWords, "marks": marks, "wrongText": wrongText,
 }
 
 // The IDs of what is said beside a field. They have no spaces, since aria-describedby is a list.

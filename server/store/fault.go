@@ -131,7 +131,7 @@ var rules = map[string]Problem{
 	"batches_name_given":               {"name", "Write a name."},
 	"batch_lines_in_one_batch":         {"lines", "One of these orders is in another batch already."},
 	"bolt_reservations_within_bolt":    {"length", "The bolt hasn't got that much cloth free: another batch holds some of it."},
-	"released_batches_do_not_change":   {"", "This batch is released, so its orders and its plan don't change. Undo the release first."},
+	"released_batches_do_not_change":   {"", "Cutting has been started, so the orders and the plan of this batch don't change. Go back to planning first."},
 	"plans_do_not_change":              {"", "A finished plan doesn't change. Plan again instead."},
 	"bolt_moves_reason_given":          {"reason", "Say why the length is another one now, such as: measured again."},
 	"bolt_moves_undone_once":           {"", "This was undone already."},

@@ -22,6 +22,12 @@ const (
 	BatchDone     = "done"
 )
 
+// batchWords are the states of a batch as makers call them.
+var batchWords = map[string]string{BatchDraft: "planning", BatchReleased: "ready to cut", "being cut": "cutting", "cut": "cut", "done": "sewn"}
+
+// BatchStateWords is what makers call a state of a batch.
+func BatchStateWords(state string) string { return batchWords[state] }
+
 // BatchStates are the states of a batch, in the order in which it goes through them.
 func BatchStates() []string {
 	return []string{BatchDraft, BatchReleased, BatchBeingCut, BatchCut, BatchDone}

@@ -254,5 +254,5 @@ func (s *Service) NoteMinutes(ctx context.Context, workshop, batchID int64, m st
 	if m.WorkedOn.After(s.Today()) {
 		return 0, store.Wrong("worked_on", "This day is still to come.")
 	}
-	return s.AddBatchMinutes(ctx, workshop, batchID, m)
+	return s.store.AddBatchMinutes(ctx, workshop, batchID, m)
 }

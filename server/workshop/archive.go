@@ -84,7 +84,7 @@ var tableWords = map[string]string{
 	"style_costs": "how each style is priced over its sizes", "style_sizes": "in which sizes each style is offered, and the mix of a usual batch", "style_seams": "seams, for the thread", "time_studies": "time studies", "colourways": "colourways",
 	"typed_prices": "prices that you typed", "colourway_cloths": "the cloths of each colourway", "colourway_notions": "the notions of each colourway", "customers": "customers", "orders": "orders",
 	"order_lines": "what is ordered, by colourway and size", "payments": "payments", "batches": "batches", "batch_lines": "which order lines each batch makes",
-	"batch_plans": "cutting plans, with every lay", "batch_lays": "how far the lays of released batches are", "batch_lay_draws": "what each lay takes from which bolt",
+	"batch_plans": "cutting plans, with every lay", "batch_lays": "how far the lays of batches are cut", "batch_lay_draws": "what each lay takes from which bolt",
 	"batch_bundles": "which bundles are sewn", "batch_notions": "notions taken for batches", "bolt_reservations": "cloth that is held for batches",
 	"notion_reservations": "notions that are held for batches", "cost_snapshots": "kept cost sheets and prices", "price_lists": "issued price lists",
 	"order_forms": "order forms that shops were sent", "style_expenses": "direct expenses of styles", "batch_expenses": "direct expenses of batches",
@@ -115,7 +115,7 @@ func (s *Service) ExportArchive(ctx context.Context, out io.Writer, workshop int
 		now = &countedFile{to: file, digest: sha256.New(), file: ArchiveFile{Name: name}}
 		return now, err
 	}
-	err = s.WriteArchive(ctx, workshop, func(version int64) { manifest.Schema = version }, func(table store.ArchiveTable) (io.Writer, error) {
+	err = s.store.WriteArchive(ctx, workshop, func(version int64) { manifest.Schema = version }, func(table store.ArchiveTable) (io.Writer, error) {
 		file, err := begin(table.Name + archiveEnding)
 		now.file.Columns, now.file.about = table.Columns, tableWords[table.Name]
 		if now.file.about == "" {
@@ -240,7 +240,7 @@ func (s *Service) ImportArchive(ctx context.Context, workshop int64, in io.Reade
 	if err != nil {
 		return ImportedArchive{}, err
 	}
-	version, err := s.SchemaVersion(ctx)
+	version, err := s.store.SchemaVersion(ctx)
 	if err != nil {
 		return ImportedArchive{}, err
 	}
@@ -251,7 +251,7 @@ func (s *Service) ImportArchive(ctx context.Context, workshop int64, in io.Reade
 		return s.importOlder(ctx, workshop, a)
 	}
 	done := ImportedArchive{a.manifest}
-	return done, s.FillFromArchive(ctx, workshop, a.source(), func(tx *store.Store) error { return s.readAll(ctx, tx, workshop) })
+	return done, s.store.FillFromArchive(ctx, workshop, a.source(), func(tx *store.Store) error { return s.readAll(ctx, tx, workshop) })
 }
 
 // archive is an opened zip whose files are as its manifest says.
@@ -520,7 +520,7 @@ func (s *Service) readAll(ctx context.Context, tx *store.Store, workshop int64) 
 // taken the same steps as the archive, brought up to date there, and read from it.
 func (s *Service) importOlder(ctx context.Context, workshop int64, a *archive) (done ImportedArchive, err error) {
 	var upgraded bytes.Buffer
-	err = s.InOlderSchema(ctx, a.manifest.Schema, func(older *store.Store, id int64, update func() (*store.Store, error)) error {
+	err = s.store.InOlderSchema(ctx, a.manifest.Schema, func(older *store.Store, id int64, update func() (*store.Store, error)) error {
 		if err := older.FillFromArchive(ctx, id, a.source(), func(*store.Store) error { return nil }); err != nil {
 			return err
 		}
@@ -528,8 +528,7 @@ func (s *Service) importOlder(ctx context.Context, workshop int64, a *archive) (
 		if err != nil {
 			return err
 		}
-		inside := *s
-		inside.Store = now
+		inside := s.within(now)
 		return inside.ExportArchive(ctx, &upgraded, id)
 	})
 	switch {
@@ -543,5 +542,5 @@ func (s *Service) importOlder(ctx context.Context, workshop int64, a *archive) (
 		return done, err
 	}
 	done = ImportedArchive{now.manifest}
-	return done, s.FillFromArchive(ctx, workshop, now.source(), func(tx *store.Store) error { return s.readAll(ctx, tx, workshop) })
+	return done, s.store.FillFromArchive(ctx, workshop, now.source(), func(tx *store.Store) error { return s.readAll(ctx, tx, workshop) })
 }

@@ -111,7 +111,7 @@ func forgotten(t *testing.T, pool *pgxpool.Pool, workshop int64) (left []string)
 	t.Helper()
 	s := New(store.New(pool), time.Now, slog.New(slog.DiscardHandler))
 	taken := map[string]bool{}
-	err := s.WriteArchive(t.Context(), workshop, func(int64) {}, func(table store.ArchiveTable) (w io.Writer, err error) {
+	err := s.store.WriteArchive(t.Context(), workshop, func(int64) {}, func(table store.ArchiveTable) (w io.Writer, err error) {
 		taken[table.Name] = true
 		if tableWords[table.Name] == "" {
 			left = append(left, table.Name)

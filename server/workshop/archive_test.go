@@ -51,7 +51,7 @@ func emptyWorkshop(t *testing.T) bundle {
 	s := workshop.New(store.New(pool), func() time.Time { return today().Add(time.Hour) }, slog.New(slog.DiscardHandler))
 	w, err := s.Open(t.Context())
 	require.NoError(t, err)
-	return bundle{s, pool, w.ID}
+	return bundle{s, belowOf(pool), pool, w.ID}
 }
 
 // busyShop is the demo with a batch that is being cut, one that is done and one in draft, and
@@ -344,7 +344,7 @@ func archiveBesideAnother(ctx context.Context, t *testing.T, content []byte, fil
 	require.NoError(t, err)
 	require.NoError(t, first.AddCostSettings(ctx, id))
 	before := exported(t, first)
-	second := bundle{first.Service, first.pool, id}
+	second := bundle{first.Service, first.below, first.pool, id}
 	require.NoError(t, second.take(t, content))
 	require.Equal(t, before, exported(t, first), "the other workshop is as it was")
 	again := unpack(t, exported(t, second))
@@ -668,7 +668,7 @@ func BenchmarkArchive(b *testing.B) {
 		s := workshop.New(store.New(pool), today, slog.New(slog.DiscardHandler))
 		w, err := s.Open(ctx)
 		require.NoError(b, err)
-		return bundle{s, pool, w.ID}
+		return bundle{s, belowOf(pool), pool, w.ID}
 	}
 	full := open(template.URL(b))
 	_, err := full.pool.Exec(ctx, `WITH made AS (

@@ -75,7 +75,7 @@ func (s *Service) BatchCosts(ctx context.Context, workshop, batchID int64) (Batc
 	if err != nil {
 		return BatchCosts{}, err
 	}
-	kept, err := s.BatchSnapshots(ctx, workshop, batchID)
+	kept, err := s.store.BatchSnapshots(ctx, workshop, batchID)
 	if err != nil {
 		return BatchCosts{}, err
 	}
@@ -88,7 +88,7 @@ func (s *Service) BatchCosts(ctx context.Context, workshop, batchID int64) (Batc
 	if err != nil {
 		return BatchCosts{}, err
 	}
-	if costs.Noted, err = s.BatchActuals(ctx, workshop, batchID); err != nil {
+	if costs.Noted, err = s.store.BatchActuals(ctx, workshop, batchID); err != nil {
 		return BatchCosts{}, err
 	}
 	return costs, costs.take()
@@ -427,7 +427,7 @@ func (s *Service) KeepBatchCosts(ctx context.Context, workshop, batchID int64) e
 	if err != nil {
 		return err
 	}
-	kept, err := s.BatchSnapshots(ctx, workshop, batchID)
+	kept, err := s.store.BatchSnapshots(ctx, workshop, batchID)
 	if err != nil || len(kept) > 0 {
 		return err
 	}
@@ -439,7 +439,7 @@ func (s *Service) KeepBatchCosts(ctx context.Context, workshop, batchID int64) e
 	if err != nil {
 		return err
 	}
-	_, err = s.AddCostSnapshot(ctx, workshop, store.CostSnapshot{BatchID: &batchID, Label: row.Name, Sheets: content})
+	_, err = s.store.AddCostSnapshot(ctx, workshop, store.CostSnapshot{BatchID: &batchID, Label: row.Name, Sheets: content})
 	return err
 }
 

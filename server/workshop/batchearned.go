@@ -41,7 +41,7 @@ func (s *Service) Earned(ctx context.Context, workshop int64, costs BatchCosts) 
 	if err != nil || costs.Garments[0].Sheet.Inputs.Currency != all.currency {
 		return nil, err
 	}
-	wanted, err := s.BatchWanted(ctx, workshop, costs.Batch.ID)
+	wanted, err := s.store.BatchWanted(ctx, workshop, costs.Batch.ID)
 	if err != nil {
 		return nil, err
 	}
@@ -148,7 +148,7 @@ func (s *Service) NoteWorked(ctx context.Context, workshop, batchID int64, m sto
 
 // SetNotes takes notes of minutes out together, or puts them back.
 func (s *Service) SetNotes(ctx context.Context, workshop, batchID int64, notes []int64, back bool) error {
-	return s.InTx(ctx, func(tx *store.Store) error {
+	return s.store.InTx(ctx, func(tx *store.Store) error {
 		for _, note := range notes {
 			if err := tx.RemoveBatchMinutes(ctx, workshop, batchID, note, back); err != nil {
 				return err
@@ -173,9 +173,8 @@ func (s *Service) noteAllMinutes(ctx context.Context, workshop int64, costs Batc
 	if err != nil {
 		return nil, err
 	}
-	err = s.InTx(ctx, func(tx *store.Store) error {
-		inside := *s
-		inside.Store = tx
+	err = s.store.InTx(ctx, func(tx *store.Store) error {
+		inside := s.within(tx)
 		for i, stage := range stages {
 			if parts[i].Sign() <= 0 {
 				continue

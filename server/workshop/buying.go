@@ -56,7 +56,7 @@ func (s *Service) AddBolt(ctx context.Context, workshop int64, bolt store.Bolt, 
 // the cloth to buy, as far as it is long and wide enough: first for the batch that starts first,
 // then what is left for the next. It says what it did for each.
 func (s *Service) ReceiveBolt(ctx context.Context, workshop int64, bolt store.Bolt, faults []store.BoltFault) (id int64, settled []Settled, err error) {
-	err = s.InTx(ctx, func(tx *store.Store) error {
+	err = s.store.InTx(ctx, func(tx *store.Store) error {
 		drafts, err := lockedDrafts(ctx, tx, workshop)
 		if err != nil {
 			return err
@@ -67,8 +67,7 @@ func (s *Service) ReceiveBolt(ctx context.Context, workshop int64, bolt store.Bo
 		if len(drafts) == 0 {
 			return nil
 		}
-		inside := *s
-		inside.Store = tx
+		inside := s.within(tx)
 		all, err := inside.stockOf(ctx, workshop)
 		if err != nil {
 			return err
@@ -131,7 +130,7 @@ func (s *Service) settle(ctx context.Context, workshop int64, input batch.Input,
 		if got.Plies == 0 {
 			continue
 		}
-		if _, err := s.ContinuePlan(ctx, workshop, row.ID, plan, "As before, with bolt "+bolt.Name+".", now); err != nil {
+		if _, err := s.store.ContinuePlan(ctx, workshop, row.ID, plan, "As before, with bolt "+bolt.Name+".", now); err != nil {
 			return nil, err
 		}
 		if bolt = restOf(bolt, now); bolt.Length <= 0 {
@@ -171,7 +170,7 @@ func restOf(bolt batch.Bolt, plan batch.Plan) batch.Bolt {
 // ReturnBolt undoes ReceiveBolt for a bolt of which nothing was cut or is held: nothing is on it
 // any more, and drafts that were to be cut from it are to buy the cloth again.
 func (s *Service) ReturnBolt(ctx context.Context, workshop, bolt int64) error {
-	return s.InTx(ctx, func(tx *store.Store) error {
+	return s.store.InTx(ctx, func(tx *store.Store) error {
 		drafts, err := lockedDrafts(ctx, tx, workshop)
 		if err != nil {
 			return err
@@ -179,8 +178,7 @@ func (s *Service) ReturnBolt(ctx context.Context, workshop, bolt int64) error {
 		if _, err := tx.LockBolts(ctx, workshop, []int64{bolt}); err != nil {
 			return err
 		}
-		inside := *s
-		inside.Store = tx
+		inside := s.within(tx)
 		all, err := inside.stockOf(ctx, workshop)
 		if err != nil {
 			return err
@@ -211,11 +209,11 @@ func (s *Service) RemoveBolt(ctx context.Context, workshop, bolt int64) (planned
 	if err != nil {
 		return nil, err
 	}
-	open, err := s.OpenPlans(ctx, workshop)
+	open, err := s.store.OpenPlans(ctx, workshop)
 	if err != nil {
 		return nil, err
 	}
-	if err := s.Store.RemoveBolt(ctx, workshop, bolt); err != nil {
+	if err := s.store.RemoveBolt(ctx, workshop, bolt); err != nil {
 		return nil, err
 	}
 	for _, o := range open {
@@ -315,7 +313,7 @@ func (s *Service) ShoppingList(ctx context.Context, workshop, only int64) (Shopp
 	if err != nil {
 		return ShoppingList{}, err
 	}
-	open, err := s.OpenPlans(ctx, workshop)
+	open, err := s.store.OpenPlans(ctx, workshop)
 	if err != nil {
 		return ShoppingList{}, err
 	}
@@ -455,14 +453,14 @@ func (s *Service) heldNotions(ctx context.Context, workshop int64, o store.OpenP
 	if o.State == store.BatchDraft {
 		return held, taken, nil
 	}
-	rows, err := s.BatchNotions(ctx, workshop, o.BatchID)
+	rows, err := s.store.BatchNotions(ctx, workshop, o.BatchID)
 	if err != nil {
 		return held, taken, err
 	}
 	for _, row := range rows {
 		taken[row.NotionID] = row.TakenAt != nil
 	}
-	holds, err := s.HeldNotions(ctx, workshop, o.BatchID)
+	holds, err := s.store.HeldNotions(ctx, workshop, o.BatchID)
 	for _, h := range holds {
 		held[h.NotionID] = append(held[h.NotionID], h)
 	}
@@ -538,7 +536,7 @@ type NotionBought struct {
 // ReceiveNotion puts rolls or pieces of a notion on the shelf; a negative count takes them off
 // again, to undo it.
 func (s *Service) ReceiveNotion(ctx context.Context, workshop int64, bought NotionBought) error {
-	return s.InTx(ctx, func(tx *store.Store) error {
+	return s.store.InTx(ctx, func(tx *store.Store) error {
 		notions, err := tx.LockNotions(ctx, workshop, []int64{bought.Notion})
 		if err != nil {
 			return err

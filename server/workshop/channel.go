@@ -22,7 +22,7 @@ func (s *Service) SaveChannelDraft(ctx context.Context, workshop int64, draft st
 		return 0, err
 	}
 	id := draft.ID
-	err := s.InTx(ctx, func(tx *store.Store) error {
+	err := s.store.InTx(ctx, func(tx *store.Store) error {
 		var err error
 		if id != 0 {
 			err = tx.SaveChannel(ctx, workshop, draft)
@@ -46,7 +46,7 @@ func (s *Service) SaveChannelDraft(ctx context.Context, workshop int64, draft st
 
 // DropChannel removes a channel that no other one takes its wholesale price from.
 func (s *Service) DropChannel(ctx context.Context, workshop, id int64) error {
-	return s.InTx(ctx, func(tx *store.Store) error {
+	return s.store.InTx(ctx, func(tx *store.Store) error {
 		if err := tx.RemoveChannel(ctx, workshop, id); err != nil {
 			return err
 		}

@@ -273,7 +273,7 @@ func (s *Service) stockOf(ctx context.Context, workshop int64) (stock, error) {
 	if all.Whole, err = s.Whole(ctx, workshop); err != nil {
 		return stock{}, err
 	}
-	if all.ordered, err = s.OrderedSizes(ctx, workshop, s.Today().AddDate(0, -all.Settings.MixMonths, 0)); err != nil {
+	if all.ordered, err = s.store.OrderedSizes(ctx, workshop, s.Today().AddDate(0, -all.Settings.MixMonths, 0)); err != nil {
 		return stock{}, err
 	}
 	return all, all.fillInput()

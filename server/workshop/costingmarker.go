@@ -38,7 +38,7 @@ func (s *Service) clothUse(ctx context.Context, all stock, way store.Colourway, 
 	if err != nil {
 		return nil, err
 	}
-	content, found, err := s.CostingMarker(ctx, all.workshop.ID, way.ID, digest)
+	content, found, err := s.store.CostingMarker(ctx, all.workshop.ID, way.ID, digest)
 	if err != nil {
 		return nil, err
 	}
@@ -66,10 +66,10 @@ func (s *Service) layCosting(ctx context.Context, all stock, way store.Colourway
 		if err = asFault(err); !errors.As(err, &refused) {
 			return nil, err
 		}
-		return nil, errors.Join(s.PutCostingMarker(ctx, all.workshop.ID, way.ID, digest, nil, refused), refused)
+		return nil, errors.Join(s.store.PutCostingMarker(ctx, all.workshop.ID, way.ID, digest, nil, refused), refused)
 	}
 	use := &ClothUse{Usual: usual, Counts: counts}
-	return use, s.PutCostingMarker(ctx, all.workshop.ID, way.ID, digest, use, nil)
+	return use, s.store.PutCostingMarker(ctx, all.workshop.ID, way.ID, digest, use, nil)
 }
 
 // useDigest digests everything that the cloth of a colourway depends on.

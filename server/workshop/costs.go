@@ -26,7 +26,7 @@ func (s *Service) SaveChoices(ctx context.Context, workshop int64, c store.CostS
 	if c.Valuation == costing.LastInFirstOut.String() {
 		return store.Wrong("valuation", "Choose first in, first out, or weighted average.")
 	}
-	return s.InTx(ctx, func(tx *store.Store) error {
+	return s.store.InTx(ctx, func(tx *store.Store) error {
 		if err := tx.SaveCostSettings(ctx, workshop, c); err != nil {
 			return err
 		}
@@ -54,7 +54,7 @@ func (s *Service) SaveYear(ctx context.Context, workshop int64, costs []store.Ye
 	if err := checkDays(dayMinutes, c); err != nil {
 		return err
 	}
-	return s.InTx(ctx, func(tx *store.Store) error {
+	return s.store.InTx(ctx, func(tx *store.Store) error {
 		if err := tx.SaveCostSettings(ctx, workshop, c); err != nil {
 			return err
 		}
@@ -230,7 +230,7 @@ func (s *Service) SaveSeams(ctx context.Context, workshop int64, style store.Sty
 			return store.Wrong("", "The seams together make a formula that is too long: join some of one stitch class, such as length of hem + waist.")
 		}
 	}
-	return s.InTx(ctx, func(tx *store.Store) error {
+	return s.store.InTx(ctx, func(tx *store.Store) error {
 		if err := tx.SaveStyle(ctx, workshop, style); err != nil {
 			return err
 		}
@@ -249,7 +249,7 @@ func (s *Service) AddStudy(ctx context.Context, workshop, style int64, t store.T
 	if t.WatchedOn.After(s.Today()) {
 		return 0, store.Wrong("watched_on", "This day is still to come.")
 	}
-	return s.AddTimeStudy(ctx, workshop, style, t)
+	return s.store.AddTimeStudy(ctx, workshop, style, t)
 }
 
 func atStudy(err error) error {
@@ -296,7 +296,7 @@ func (s *Service) TakeStudy(ctx context.Context, workshop int64, style store.Sty
 	style.Operations = slices.Clone(style.Operations)
 	style.Operations[at].Each = minutes
 	style.Operations[at].Basis = fmt.Sprintf("timed by you, %s: %s, allowance %s of the %s", study.WatchedOn.Format("2 Jan 2006"), words.Count(cycles, "cycle"), study.Study.Allowance, study.Study.Rule)
-	return s.InTx(ctx, func(tx *store.Store) error {
+	return s.store.InTx(ctx, func(tx *store.Store) error {
 		if err := tx.SaveStyle(ctx, workshop, style); err != nil {
 			return err
 		}

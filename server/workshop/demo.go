@@ -189,10 +189,9 @@ func (s *Service) LoadDemo(ctx context.Context, files fs.FS) (Demo, error) {
 		return Demo{}, err
 	}
 	demo := Demo{BatchName: room.Batch}
-	err = s.InTx(ctx, func(tx *store.Store) error {
-		inside := *s
-		inside.Store = tx
-		loader := &demoLoader{service: &inside, names: map[string]int64{}}
+	err = s.store.InTx(ctx, func(tx *store.Store) error {
+		inside := s.within(tx)
+		loader := &demoLoader{service: inside, names: map[string]int64{}}
 		if err := loader.load(ctx, room); err != nil {
 			return err
 		}
@@ -235,10 +234,10 @@ type demoLoader struct {
 
 func (l *demoLoader) load(ctx context.Context, room demoWorkroom) error {
 	var err error
-	if l.workshop, err = l.service.AddWorkshop(ctx, room.Name); err != nil {
+	if l.workshop, err = l.service.store.AddWorkshop(ctx, room.Name); err != nil {
 		return err
 	}
-	if err := furnish(ctx, l.service.Store, l.workshop); err != nil {
+	if err := furnish(ctx, l.service.store, l.workshop); err != nil {
 		return err
 	}
 	for _, step := range []func(context.Context, demoWorkroom) error{l.settings, l.shelf, l.styles, l.colourways, l.customers} {
@@ -261,7 +260,7 @@ func (l *demoLoader) settings(ctx context.Context, room demoWorkroom) error {
 	w.TableLength, w.EndLoss = length.Length(room.TableLength), length.Length(room.EndLoss)
 	w.Gap, w.KeepLength = length.Length(room.Gap), length.Length(room.KeepLength)
 	w.LaySetUpMinutes, w.SpreadMinutes, w.CutMinutes, w.BundleMinutes = room.LaySetUpMinutes, room.SpreadMinutes, room.CutMinutes, room.BundleMinutes
-	if err := l.service.SaveWorkshop(ctx, w); err != nil {
+	if err := l.service.store.SaveWorkshop(ctx, w); err != nil {
 		return err
 	}
 	if err := l.stall(ctx, room.Stall); err != nil {
@@ -399,12 +398,12 @@ func (l *demoLoader) styles(ctx context.Context, room demoWorkroom) error {
 // costs stores what costing knows of a style: its seams, and how many sell.
 func (l *demoLoader) costs(ctx context.Context, id int64, draft demoStyle) error {
 	if draft.YearSales > 0 {
-		costs, err := l.service.StyleCosts(ctx, l.workshop, id)
+		costs, err := l.service.store.StyleCosts(ctx, l.workshop, id)
 		if err != nil {
 			return err
 		}
 		costs.YearSales = draft.YearSales
-		if err := l.service.SetStyleCosts(ctx, l.workshop, id, costs); err != nil {
+		if err := l.service.store.SetStyleCosts(ctx, l.workshop, id, costs); err != nil {
 			return err
 		}
 	}
@@ -440,7 +439,7 @@ func (l *demoLoader) colourways(ctx context.Context, room demoWorkroom) error {
 
 func (l *demoLoader) customers(ctx context.Context, room demoWorkroom) error {
 	for _, c := range room.Customers {
-		if _, err := l.service.AddCustomer(ctx, l.workshop, store.Customer{Name: c.Name, Kind: c.Kind, Note: c.Note}); err != nil {
+		if _, err := l.service.store.AddCustomer(ctx, l.workshop, store.Customer{Name: c.Name, Kind: c.Kind, Note: c.Note}); err != nil {
 			return fmt.Errorf("customer %s: %w", c.Name, err)
 		}
 	}

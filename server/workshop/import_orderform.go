@@ -35,7 +35,7 @@ func (s *Service) KeepOrderForm(ctx context.Context, workshop int64, name string
 	if _, err := readForm(content); err != nil {
 		return 0, err
 	}
-	return s.AddImportDraft(ctx, workshop, store.ImportDraft{Kind: orderFormKind, Name: strings.ToValidUTF8(strings.ReplaceAll(name, "\x00", ""), "?"), Content: content})
+	return s.store.AddImportDraft(ctx, workshop, store.ImportDraft{Kind: orderFormKind, Name: strings.ToValidUTF8(strings.ReplaceAll(name, "\x00", ""), "?"), Content: content})
 }
 
 func readForm(content []byte) (exports.SentForm, error) {
@@ -107,7 +107,7 @@ type OrderFormPreview struct {
 // LookAtOrderForm says what would come of a form, and everything that is wrong with it by its
 // cell. Nothing is saved.
 func (s *Service) LookAtOrderForm(ctx context.Context, workshop, id int64, choice FormChoice) (OrderFormPreview, error) {
-	j, err := s.judgeForm(ctx, s.Store, workshop, id, choice, false)
+	j, err := s.judgeForm(ctx, s.store, workshop, id, choice, false)
 	if err != nil {
 		return OrderFormPreview{}, err
 	}
@@ -117,7 +117,7 @@ func (s *Service) LookAtOrderForm(ctx context.Context, workshop, id int64, choic
 // TakeOrderForm takes the order of a form, or changes the one that it brought before. A form with
 // mistakes is refused as a whole, with a Fault.
 func (s *Service) TakeOrderForm(ctx context.Context, workshop, id int64, choice FormChoice) (order int64, err error) {
-	err = s.InTx(ctx, func(tx *store.Store) error {
+	err = s.store.InTx(ctx, func(tx *store.Store) error {
 		judged, err := s.judgeForm(ctx, tx, workshop, id, choice, true)
 		if err != nil {
 			return err

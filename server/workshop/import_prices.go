@@ -55,8 +55,7 @@ type readPrice struct {
 }
 
 func (im *importer) takePrices(ctx context.Context, rows []ImportRow) error {
-	inside := *im.service
-	inside.Store = im.tx
+	inside := im.service.within(im.tx)
 	p := &priceTaker{importer: im, priced: map[int64]*StylePrices{}, read: map[int64][]readPrice{}, seen: map[priceKey]int{}}
 	var err error
 	if p.currency, err = Currency(im.room); err != nil {
@@ -66,7 +65,7 @@ func (im *importer) takePrices(ctx context.Context, rows []ImportRow) error {
 		return err
 	}
 	for _, row := range rows {
-		if err := p.readRow(ctx, &inside, row); err != nil {
+		if err := p.readRow(ctx, inside, row); err != nil {
 			return err
 		}
 	}

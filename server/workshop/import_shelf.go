@@ -223,10 +223,9 @@ func (im *importer) takeStyles(ctx context.Context, rows []ImportRow) error {
 }
 
 func (im *importer) addStyle(ctx context.Context, style store.Style) error {
-	inside := *im.service
-	inside.Store = im.tx
+	inside := im.service.within(im.tx)
 	return im.tx.InTx(ctx, func(tx *store.Store) error {
-		inside.Store = tx
+		inside = inside.within(tx)
 		_, err := inside.SaveStyleDraft(ctx, im.workshop, style)
 		if err == nil {
 			im.done.Styles++

@@ -115,7 +115,7 @@ func (s *Service) KeepImport(ctx context.Context, workshop int64, kind, name str
 	if _, err := ReadTable(content); err != nil {
 		return 0, err
 	}
-	return s.AddImportDraft(ctx, workshop, store.ImportDraft{Kind: kind, Name: strings.ToValidUTF8(strings.ReplaceAll(name, "\x00", ""), "?"), Content: content})
+	return s.store.AddImportDraft(ctx, workshop, store.ImportDraft{Kind: kind, Name: strings.ToValidUTF8(strings.ReplaceAll(name, "\x00", ""), "?"), Content: content})
 }
 
 // ImportPreview is what would come of a file.
@@ -143,7 +143,7 @@ func (s *Service) LookAtImport(ctx context.Context, workshop, id int64, choice I
 	if err != nil {
 		return ImportPreview{}, err
 	}
-	err = s.InTx(ctx, func(tx *store.Store) error {
+	err = s.store.InTx(ctx, func(tx *store.Store) error {
 		preview.Would, err = s.takeRows(ctx, tx, workshop, preview)
 		if err != nil {
 			return err
@@ -167,7 +167,7 @@ func (s *Service) TakeImport(ctx context.Context, workshop, id int64, choice Imp
 		return Imported{}, err
 	}
 	var done Imported
-	err = s.InTx(ctx, func(tx *store.Store) error {
+	err = s.store.InTx(ctx, func(tx *store.Store) error {
 		if done, err = s.takeRows(ctx, tx, workshop, preview); err != nil {
 			return err
 		}
@@ -177,7 +177,7 @@ func (s *Service) TakeImport(ctx context.Context, workshop, id int64, choice Imp
 }
 
 func (s *Service) openImport(ctx context.Context, workshop, id int64, choice ImportChoice) (ImportPreview, error) {
-	draft, err := s.ImportDraft(ctx, workshop, id)
+	draft, err := s.store.ImportDraft(ctx, workshop, id)
 	if err != nil {
 		return ImportPreview{}, err
 	}
@@ -201,7 +201,7 @@ func (s *Service) takeTable(ctx context.Context, workshop int64, kind ImportKind
 	var done Imported
 	choice := ImportChoice{Matching: matching}
 	choice.settle(kind, table)
-	err := s.InTx(ctx, func(tx *store.Store) (err error) {
+	err := s.store.InTx(ctx, func(tx *store.Store) (err error) {
 		done, err = s.takeRows(ctx, tx, workshop, ImportPreview{Kind: kind, Table: table, Choice: choice})
 		return err
 	})

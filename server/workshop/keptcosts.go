@@ -32,7 +32,7 @@ type Kept struct {
 
 // Kept returns what was kept of a colourway.
 func (s *Service) Kept(ctx context.Context, workshop, id int64) (Kept, error) {
-	snapshot, err := s.CostSnapshot(ctx, workshop, id)
+	snapshot, err := s.store.CostSnapshot(ctx, workshop, id)
 	if err != nil {
 		return Kept{}, err
 	}

@@ -32,7 +32,7 @@ type LineDraft struct {
 
 // TakeOrder checks and stores a new order.
 func (s *Service) TakeOrder(ctx context.Context, workshop int64, draft OrderDraft) (id int64, err error) {
-	err = s.InTx(ctx, func(tx *store.Store) error {
+	err = s.store.InTx(ctx, func(tx *store.Store) error {
 		id, err = s.takeOrder(ctx, tx, workshop, draft)
 		return err
 	})
@@ -42,7 +42,7 @@ func (s *Service) TakeOrder(ctx context.Context, workshop int64, draft OrderDraf
 // TakeOrderFrom is TakeOrder with a customer who is new, if one is given; either both are
 // stored or neither.
 func (s *Service) TakeOrderFrom(ctx context.Context, workshop int64, customer *store.Customer, draft OrderDraft) (id int64, err error) {
-	err = s.InTx(ctx, func(tx *store.Store) error {
+	err = s.store.InTx(ctx, func(tx *store.Store) error {
 		if customer != nil {
 			if draft.Customer, err = tx.AddCustomer(ctx, workshop, *customer); err != nil {
 				return atField(err, "name", "new_customer")
@@ -86,7 +86,7 @@ func (s *Service) takeOrder(ctx context.Context, tx *store.Store, workshop int64
 
 // ChangeOrder stores an order anew if nobody else has in the meantime.
 func (s *Service) ChangeOrder(ctx context.Context, workshop, id int64, version int, draft OrderDraft) error {
-	sizes, err := sizesByColourway(ctx, s.Store, workshop)
+	sizes, err := sizesByColourway(ctx, s.store, workshop)
 	if err != nil {
 		return err
 	}
@@ -98,7 +98,7 @@ func (s *Service) ChangeOrder(ctx context.Context, workshop, id int64, version i
 		return store.Wrong("number", "Write a number for the order.")
 	}
 	order.ID, order.Version = id, version
-	return s.SaveOrder(ctx, workshop, order)
+	return s.store.SaveOrder(ctx, workshop, order)
 }
 
 // sizesByColourway says in which sizes each colourway can be ordered.
@@ -193,9 +193,9 @@ func (s *Service) SaveStyleDraft(ctx context.Context, workshop int64, style stor
 		return 0, asFault(err)
 	}
 	if style.ID != 0 {
-		return style.ID, s.SaveStyle(ctx, workshop, style)
+		return style.ID, s.store.SaveStyle(ctx, workshop, style)
 	}
-	return s.AddStyle(ctx, workshop, style)
+	return s.store.AddStyle(ctx, workshop, style)
 }
 
 // SaveChartDraft checks and stores a size chart; the styles that use it must still grade in
@@ -205,7 +205,7 @@ func (s *Service) SaveChartDraft(ctx context.Context, workshop int64, chart stor
 		return 0, asFault(err)
 	}
 	if chart.ID == 0 {
-		return s.AddChart(ctx, workshop, chart)
+		return s.store.AddChart(ctx, workshop, chart)
 	}
 	before, err := s.Chart(ctx, workshop, chart.ID)
 	if err != nil {
@@ -226,7 +226,7 @@ func (s *Service) SaveChartDraft(ctx context.Context, workshop int64, chart stor
 			return 0, store.Wrong("sizes", fmt.Sprintf("The style %s would no longer come out: %v", style.Name, err))
 		}
 	}
-	return chart.ID, s.SaveChart(ctx, workshop, chart)
+	return chart.ID, s.store.SaveChart(ctx, workshop, chart)
 }
 
 // CopyChart makes a chart of the maker's own out of another one.
@@ -272,7 +272,7 @@ func (s *Service) SaveColourwayDraft(ctx context.Context, workshop int64, way st
 		return 0, fault
 	}
 	if way.ID != 0 {
-		return way.ID, s.SaveColourway(ctx, workshop, way)
+		return way.ID, s.store.SaveColourway(ctx, workshop, way)
 	}
-	return s.AddColourway(ctx, workshop, way)
+	return s.store.AddColourway(ctx, workshop, way)
 }

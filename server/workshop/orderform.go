@@ -62,7 +62,7 @@ func (s *Service) MakeOrderForm(ctx context.Context, workshop int64, draft Order
 	slices.SortStableFunc(form.Form.Items, func(a, b store.FormItem) int {
 		return firstOf(form.Form.Items, a.Style) - firstOf(form.Form.Items, b.Style)
 	})
-	return s.AddOrderForm(ctx, workshop, form)
+	return s.store.AddOrderForm(ctx, workshop, form)
 }
 
 // firstOf is where a style stands first, so that its colourways can be put behind each other.

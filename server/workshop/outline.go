@@ -94,13 +94,13 @@ func (s *Service) TakeDrawing(ctx context.Context, workshop int64, name string, 
 	if _, err := outline.Read(bytes.NewReader(content)); err != nil {
 		return 0, store.Wrong("file", asSentence(err))
 	}
-	return s.KeepDrawing(ctx, workshop, strings.ToValidUTF8(strings.ReplaceAll(name, "\x00", ""), "?"), content)
+	return s.store.KeepDrawing(ctx, workshop, strings.ToValidUTF8(strings.ReplaceAll(name, "\x00", ""), "?"), content)
 }
 
 // SeeDrawing reads a kept drawing. A Fault about the scale comes with the drawing, whose shapes
 // then have no size yet.
 func (s *Service) SeeDrawing(ctx context.Context, workshop, id int64, scale OutlineScale) (SeenDrawing, error) {
-	kept, err := s.Drawing(ctx, workshop, id)
+	kept, err := s.store.Drawing(ctx, workshop, id)
 	if err != nil {
 		return SeenDrawing{}, err
 	}

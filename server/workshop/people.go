@@ -79,7 +79,7 @@ func (s *Service) AddFirstOwner(ctx context.Context, workshop int64, name, passw
 	if err != nil {
 		return 0, err
 	}
-	err = s.InTx(ctx, func(tx *store.Store) error {
+	err = s.store.InTx(ctx, func(tx *store.Store) error {
 		if err := tx.LockWorkshop(ctx, workshop); err != nil {
 			return err
 		}
@@ -100,7 +100,7 @@ func (s *Service) AddFirstOwner(ctx context.Context, workshop int64, name, passw
 // AddPerson adds somebody who may sign in, and returns the word of the link with which they
 // choose a password.
 func (s *Service) AddPerson(ctx context.Context, workshop int64, name, role string) (word string, err error) {
-	err = s.InTx(ctx, func(tx *store.Store) error {
+	err = s.store.InTx(ctx, func(tx *store.Store) error {
 		id, err := tx.AddUser(ctx, workshop, strings.TrimSpace(name), role)
 		if err != nil {
 			return err
@@ -114,7 +114,7 @@ func (s *Service) AddPerson(ctx context.Context, workshop int64, name, role stri
 // OwnerLink adds an owner, or finds the owner of this name, and returns the word of a link
 // with which they choose a password. It is for whoever holds the machine.
 func (s *Service) OwnerLink(ctx context.Context, workshop int64, name string) (string, error) {
-	known, err := s.UserNamed(ctx, workshop, strings.TrimSpace(name))
+	known, err := s.store.UserNamed(ctx, workshop, strings.TrimSpace(name))
 	switch {
 	case isNotFound(err):
 		return s.AddPerson(ctx, workshop, name, store.Owner)
@@ -123,7 +123,7 @@ func (s *Service) OwnerLink(ctx context.Context, workshop int64, name string) (s
 	case known.Role != store.Owner:
 		return "", store.Wrong("name", fmt.Sprintf("%s is a helper, not an owner; choose another name.", known.Name))
 	}
-	return newLink(ctx, s.Store, known.ID)
+	return newLink(ctx, s.store, known.ID)
 }
 
 // NewLink returns the word of a link with which somebody chooses a new password; the old
@@ -132,7 +132,7 @@ func (s *Service) NewLink(ctx context.Context, workshop, user int64) (string, er
 	if _, err := s.User(ctx, workshop, user); err != nil {
 		return "", err
 	}
-	return newLink(ctx, s.Store, user)
+	return newLink(ctx, s.store, user)
 }
 
 func newLink(ctx context.Context, tx *store.Store, user int64) (string, error) {
@@ -149,7 +149,7 @@ func digest(word string) []byte {
 
 // Invitation returns the person to whom a link belongs.
 func (s *Service) Invitation(ctx context.Context, workshop int64, word string) (store.User, error) {
-	return s.Invited(ctx, workshop, digest(word))
+	return s.store.Invited(ctx, workshop, digest(word))
 }
 
 // Join uses a link to choose a password, which signs the person out elsewhere.
@@ -165,7 +165,7 @@ func (s *Service) Join(ctx context.Context, workshop int64, word, password strin
 	if err != nil {
 		return user, err
 	}
-	return user, s.InTx(ctx, func(tx *store.Store) error {
+	return user, s.store.InTx(ctx, func(tx *store.Store) error {
 		if err := tx.TakeInvitation(ctx, digest(word)); err != nil {
 			return err
 		}
@@ -185,13 +185,13 @@ const nobody = "$argon2id$v=19$m=19456,t=2,p=1$c29tZXNhbHRzb21lc2FsdA$Y2xpbWJpbm
 
 // CheckPassword returns the person whose name and password these are.
 func (s *Service) CheckPassword(ctx context.Context, workshop int64, name, password string) (store.User, error) {
-	user, err := s.UserNamed(ctx, workshop, strings.TrimSpace(name))
+	user, err := s.store.UserNamed(ctx, workshop, strings.TrimSpace(name))
 	if err != nil && !isNotFound(err) {
 		return user, err
 	}
 	hash := nobody
 	if err == nil && user.Joined {
-		if hash, err = s.PasswordHash(ctx, user.ID); err != nil {
+		if hash, err = s.store.PasswordHash(ctx, user.ID); err != nil {
 			return user, err
 		}
 	}
@@ -227,7 +227,7 @@ func (s *Service) ChangePassword(ctx context.Context, workshop int64, in store.S
 	if err != nil {
 		return err
 	}
-	return s.InTx(ctx, func(tx *store.Store) error {
+	return s.store.InTx(ctx, func(tx *store.Store) error {
 		if err := tx.SetPasswordHash(ctx, in.UserID, hash); err != nil {
 			return err
 		}

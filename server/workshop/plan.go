@@ -47,7 +47,7 @@ func (s *Service) MakeBatch(ctx context.Context, workshop int64, draft BatchDraf
 	if draft.StartsOn.IsZero() {
 		draft.StartsOn = s.Today()
 	}
-	return s.AddBatch(ctx, workshop, draft.Name, draft.StartsOn, lines)
+	return s.store.AddBatch(ctx, workshop, draft.Name, draft.StartsOn, lines)
 }
 
 // StartPlan queues the planning of a batch and returns the number of the plan. The plan and
@@ -58,7 +58,7 @@ func (s *Service) StartPlan(ctx context.Context, workshop, batchID, seed int64) 
 
 // PlanAgain queues another try, with the next seed, of some cloths only if any are named.
 func (s *Service) PlanAgain(ctx context.Context, workshop, batchID int64, cloths ...int64) (plan int64, err error) {
-	tries, err := s.CountPlans(ctx, workshop, batchID)
+	tries, err := s.store.CountPlans(ctx, workshop, batchID)
 	if err != nil {
 		return 0, err
 	}
@@ -71,7 +71,7 @@ func (s *Service) StartPlanWith(ctx context.Context, workshop, batchID, seed int
 	if s.jobs == nil {
 		return 0, errors.New("no job queue")
 	}
-	err = s.Tx(ctx, func(st *store.Store, tx pgx.Tx) error {
+	err = s.store.Tx(ctx, func(st *store.Store, tx pgx.Tx) error {
 		running, err := st.LatestPlan(ctx, workshop, batchID)
 		if err != nil {
 			return err
@@ -101,7 +101,7 @@ func (s *Service) StartPlanWith(ctx context.Context, workshop, batchID, seed int
 // StopPlan cancels a planning. One that runs keeps the best plan so far; one that waits, or
 // whose program has ended, ends without a plan.
 func (s *Service) StopPlan(ctx context.Context, workshop, plan int64) error {
-	return s.Tx(ctx, func(st *store.Store, tx pgx.Tx) error {
+	return s.store.Tx(ctx, func(st *store.Store, tx pgx.Tx) error {
 		now, err := st.BatchPlan(ctx, workshop, plan)
 		if err != nil || now.Finished() {
 			return err
@@ -129,7 +129,7 @@ func (s *Service) RunPlan(ctx context.Context, work job.PlanBatch) error {
 	if now.Finished() {
 		return nil
 	}
-	if err := s.BeginPlan(ctx, work.Plan); err != nil {
+	if err := s.store.BeginPlan(ctx, work.Plan); err != nil {
 		return err
 	}
 	made, over, err := s.plan(ctx, work, now)
@@ -142,16 +142,16 @@ func (s *Service) RunPlan(ctx context.Context, work job.PlanBatch) error {
 	var wrong *batch.InputError
 	switch {
 	case errors.As(err, &wrong):
-		return s.FinishPlan(late, work.Plan, store.PlanFailed, wrong.Message, nil, 0)
+		return s.store.FinishPlan(late, work.Plan, store.PlanFailed, wrong.Message, nil, 0)
 	case err != nil && ctx.Err() != nil:
-		return s.FinishPlan(late, work.Plan, store.PlanStopped, "Stopped before there was a plan.", nil, 0)
+		return s.store.FinishPlan(late, work.Plan, store.PlanStopped, "Stopped before there was a plan.", nil, 0)
 	case err != nil:
-		failed := s.FinishPlan(late, work.Plan, store.PlanFailed, "Something went wrong while planning. It has been noted; please try again.", nil, 0)
+		failed := s.store.FinishPlan(late, work.Plan, store.PlanFailed, "Something went wrong while planning. It has been noted; please try again.", nil, 0)
 		return errors.Join(err, failed)
 	case made.Stopped:
-		return s.FinishPlan(late, work.Plan, store.PlanStopped, "Stopped: this is the best plan so far. "+made.Summary()+".", &made, over)
+		return s.store.FinishPlan(late, work.Plan, store.PlanStopped, "Stopped: this is the best plan so far. "+made.Summary()+".", &made, over)
 	default:
-		return s.FinishPlan(late, work.Plan, store.PlanPlanned, made.Summary(), &made, over)
+		return s.store.FinishPlan(late, work.Plan, store.PlanPlanned, made.Summary(), &made, over)
 	}
 }
 
@@ -190,7 +190,7 @@ func (s *Service) follow(ctx context.Context, workshop, batchID, plan int64, inp
 	if err != nil || now.SameWork(before) {
 		return err
 	}
-	_, err = s.ContinuePlan(ctx, workshop, batchID, plan, "The same lays, with your settings of now.", now)
+	_, err = s.store.ContinuePlan(ctx, workshop, batchID, plan, "The same lays, with your settings of now.", now)
 	return err
 }
 
@@ -297,7 +297,7 @@ func (r *reporter) run(ctx context.Context, s *Service, plan int64) {
 		case <-ticker.C:
 			r.write(ctx, s, plan)
 		case <-beat.C:
-			if err := s.BeatPlan(ctx, plan); err != nil && ctx.Err() == nil {
+			if err := s.store.BeatPlan(ctx, plan); err != nil && ctx.Err() == nil {
 				s.log.Warn("the plan's sign of life was not written", "plan", plan, "error", err)
 			}
 		}
@@ -312,7 +312,7 @@ func (r *reporter) write(ctx context.Context, s *Service, plan int64) {
 	if !pending {
 		return
 	}
-	if err := s.ReportPlan(ctx, plan, float32(min(1, max(0, progress.Share))), progress.Message); err != nil && ctx.Err() == nil {
+	if err := s.store.ReportPlan(ctx, plan, float32(min(1, max(0, progress.Share))), progress.Message); err != nil && ctx.Err() == nil {
 		s.log.Warn("progress was not written", "plan", plan, "error", err)
 	}
 }
@@ -324,7 +324,7 @@ func (r *reporter) stop() {
 
 // PlanNow plans a batch at once, without the queue, and stores the plan.
 func (s *Service) PlanNow(ctx context.Context, workshop, batchID, seed int64) (*batch.Plan, error) {
-	id, err := s.AddBatchPlan(ctx, workshop, batchID, seed, 0)
+	id, err := s.store.AddBatchPlan(ctx, workshop, batchID, seed, 0)
 	if err != nil {
 		return nil, err
 	}

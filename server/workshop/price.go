@@ -449,7 +449,7 @@ func (s *Service) IssueCosts(ctx context.Context, workshop, colourway int64, cha
 	if err != nil {
 		return 0, err
 	}
-	return s.AddCostSnapshot(ctx, workshop, store.CostSnapshot{
+	return s.store.AddCostSnapshot(ctx, workshop, store.CostSnapshot{
 		ColourwayID: &colourway, Label: prices.Colourway.Name + " " + prices.Style.Name + changeWords(change), Sheets: sheets,
 	})
 }

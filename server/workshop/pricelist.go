@@ -78,7 +78,7 @@ func (s *Service) IssuePriceList(ctx context.Context, workshop, channel int64, c
 		}
 		lines = append(lines, listLines(line.Now, channel)...)
 	}
-	latest, err := s.LatestPriceList(ctx, workshop, row.Settings.Name)
+	latest, err := s.store.LatestPriceList(ctx, workshop, row.Settings.Name)
 	if err != nil {
 		return 0, err
 	}
@@ -89,7 +89,7 @@ func (s *Service) IssuePriceList(ctx context.Context, workshop, channel int64, c
 	if err != nil {
 		return 0, asFault(err)
 	}
-	return s.AddPriceList(ctx, workshop, list)
+	return s.store.AddPriceList(ctx, workshop, list)
 }
 
 // listLines are the lines of a channel's list for one colourway.

@@ -27,7 +27,7 @@ func ClothField(cloth int64) string { return fmt.Sprintf("cloth-%d", cloth) }
 // how much is missing and what to do. Notions still to be bought are no hindrance to cutting:
 // what there is of them is held.
 func (s *Service) Release(ctx context.Context, workshop, batchID int64, version int, plan int64) error {
-	return s.InTx(ctx, func(tx *store.Store) error {
+	return s.store.InTx(ctx, func(tx *store.Store) error {
 		row, err := lockedDraft(ctx, tx, workshop, batchID, version)
 		if err != nil {
 			return err
@@ -76,7 +76,7 @@ func (s *Service) ReleaseProblems(ctx context.Context, w store.Workshop, made ba
 	for _, n := range whole.Notions {
 		notions[n.ID] = n
 	}
-	problems, err := inTheWay(ctx, s.Store, w, made, releaseOf(0, made, notions, Style(w)), notions, whole.Bolts, whole.Faults)
+	problems, err := inTheWay(ctx, s.store, w, made, releaseOf(0, made, notions, Style(w)), notions, whole.Bolts, whole.Faults)
 	return append(uncutProblems(made), problems...), err
 }
 
@@ -132,7 +132,7 @@ func lockedDraft(ctx context.Context, tx *store.Store, workshop, batchID int64, 
 	case err != nil:
 		return row, err
 	case !row.Draft():
-		return row, conflict("", "This batch is %s already. Look at it anew.", row.State)
+		return row, conflict("", "This batch is not in planning any more: it is %s. Reload the page.", store.BatchStateWords(row.State))
 	case row.Version != version:
 		return row, conflict("", "Someone else has changed this batch in the meantime. Look at it anew, then make your change again.")
 	}
@@ -147,7 +147,7 @@ func releasablePlan(ctx context.Context, tx *store.Store, workshop int64, row st
 		return nil, err
 	}
 	if newest != nil && !newest.Finished() && !newest.Quiet {
-		return nil, conflict("", "This batch is being planned just now. Wait until that is done, or stop it, then release.")
+		return nil, conflict("", "This batch is being planned just now. Wait until that is done, or stop it, then start cutting.")
 	}
 	id, made, err := tx.HeldPlan(ctx, workshop, row.ID)
 	switch {
@@ -156,14 +156,14 @@ func releasablePlan(ctx context.Context, tx *store.Store, workshop int64, row st
 	case made == nil:
 		return nil, conflict("", "Plan this batch first; only then is it known which cloth it takes.")
 	case id != looked:
-		return nil, conflict("", "Another plan holds by now. Look at it, then release.")
+		return nil, conflict("", "A different plan is chosen now. Check it first, then start cutting.")
 	}
 	lines, err := tx.BatchLines(ctx, workshop, row.ID)
 	if err != nil {
 		return nil, err
 	}
 	if !SameLines(made.Lines, lines) {
-		return nil, conflict("", "The orders of this batch have changed since it was planned. Plan again, then release.")
+		return nil, conflict("", "The orders of this batch have changed since it was planned. Plan again, then start cutting.")
 	}
 	if problems := uncutProblems(*made); len(problems) > 0 {
 		return nil, &store.Fault{Kind: store.Conflict, Problems: problems}
@@ -331,7 +331,7 @@ func sameBolt(was batch.Bolt, now store.Bolt, faults []marker.Fault) bool {
 // UndoRelease makes a draft of a batch again: what it held is free, and its orders and plan
 // can change. Lays and notions that are ticked off have to be undone first.
 func (s *Service) UndoRelease(ctx context.Context, workshop, batchID int64, version int) error {
-	return s.InTx(ctx, func(tx *store.Store) error {
+	return s.store.InTx(ctx, func(tx *store.Store) error {
 		row, err := tx.LockBatch(ctx, workshop, batchID)
 		if err != nil {
 			return err
@@ -348,9 +348,9 @@ func (s *Service) UndoRelease(ctx context.Context, workshop, batchID int64, vers
 		case row.Draft():
 			return conflict("", "This batch is a draft already. Look at it anew.")
 		case slices.ContainsFunc(lays, func(l store.BatchLay) bool { return l.CutAt != nil }):
-			return conflict("", "A lay of this batch is cut. Undo that at the lay first, then undo the release.")
+			return conflict("", "A lay of this batch is cut. Undo that at the lay first, then go back to planning.")
 		case slices.ContainsFunc(notions, func(n store.BatchNotion) bool { return n.TakenAt != nil }):
-			return conflict("", "A notion of this batch is taken from the shelf. Put it back first, then undo the release.")
+			return conflict("", "A notion of this batch is taken from the shelf. Put it back first, then go back to planning.")
 		case row.Version != version:
 			return conflict("", "Someone else has changed this batch in the meantime. Look at it anew, then make your change again.")
 		}
@@ -397,7 +397,7 @@ func (s *Service) CutLay(ctx context.Context, workshop, batchID, layID int64, sa
 }
 
 func (s *Service) cutLay(ctx context.Context, workshop, batchID, layID int64, said []LayCut) error {
-	return s.InTx(ctx, func(tx *store.Store) error {
+	return s.store.InTx(ctx, func(tx *store.Store) error {
 		l, name, err := lockedLay(ctx, tx, workshop, batchID, layID)
 		if err != nil {
 			return err
@@ -433,7 +433,7 @@ func lockedLay(ctx context.Context, tx *store.Store, workshop, batchID, layID in
 		return store.BatchLay{}, "", err
 	}
 	if row.Draft() {
-		return store.BatchLay{}, "", conflict("", "This batch isn't released, so nothing of it can be cut. Look at it anew.")
+		return store.BatchLay{}, "", conflict("", "Cutting of this batch hasn't been started. Reload the page.")
 	}
 	find := func() (store.BatchLay, error) {
 		lays, err := tx.BatchLays(ctx, workshop, batchID)
@@ -506,7 +506,7 @@ func checkCut(write length.Style, draw store.LayDraw, said LayCut) (store.DrawCu
 // It can't be done any more once something else has happened to a bolt, or a bundle with
 // pieces of the lay is sewn.
 func (s *Service) UndoCut(ctx context.Context, workshop, batchID, layID int64) error {
-	return s.InTx(ctx, func(tx *store.Store) error {
+	return s.store.InTx(ctx, func(tx *store.Store) error {
 		l, name, err := lockedLay(ctx, tx, workshop, batchID, layID)
 		if err != nil {
 			return err
@@ -549,13 +549,13 @@ func (s *Service) SewBundles(ctx context.Context, workshop, batchID int64, numbe
 }
 
 func (s *Service) sewBundles(ctx context.Context, workshop, batchID int64, numbers []int) (ticked []int, err error) {
-	err = s.InTx(ctx, func(tx *store.Store) error {
+	err = s.store.InTx(ctx, func(tx *store.Store) error {
 		row, err := tx.LockBatch(ctx, workshop, batchID)
 		switch {
 		case err != nil:
 			return err
 		case row.Draft():
-			return conflict("", "This batch isn't released, so nothing of it can be sewn. Look at it anew.")
+			return conflict("", "Cutting of this batch hasn't been started. Reload the page.")
 		case len(numbers) == 0:
 			return store.Wrong("bundles", "Tick the bundles that are sewn.")
 		}
@@ -591,10 +591,10 @@ func (s *Service) sewBundles(ctx context.Context, workshop, batchID int64, numbe
 
 // UnsewBundles takes the ticks of bundles back.
 func (s *Service) UnsewBundles(ctx context.Context, workshop, batchID int64, numbers []int) error {
-	return s.InTx(ctx, func(tx *store.Store) error {
+	return s.store.InTx(ctx, func(tx *store.Store) error {
 		row, err := tx.LockBatch(ctx, workshop, batchID)
 		if err != nil || row.Draft() {
-			return errorOr(err, conflict("", "This batch isn't released any more. Look at it anew."))
+			return errorOr(err, conflict("", "This batch is back in planning. Reload the page."))
 		}
 		_, err = tx.SewBundles(ctx, workshop, batchID, numbers, false)
 		return err

@@ -179,8 +179,8 @@ func TestABatchIsReleasedCutSewnAndUndone(t *testing.T) {
 
 	// A released batch is a snapshot.
 	_, err := shop.PlanNow(ctx, shop.id, batchID, 2)
-	requireFault(t, err, "", "Undo the release first")
-	requireFault(t, shop.release(ctx, batchID, plan), "", "released already")
+	requireFault(t, err, "", "Go back to planning first")
+	requireFault(t, shop.release(ctx, batchID, plan), "", "not in planning any more")
 	row, err := shop.Batch(ctx, shop.id, batchID)
 	require.NoError(t, err)
 	orders, err := shop.BatchOrders(ctx, shop.id, batchID)

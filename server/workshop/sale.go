@@ -22,6 +22,14 @@ const (
 	StateCancelled = "cancelled"
 )
 
+// OrderStateWords is what makers call a state of an order.
+func OrderStateWords(state string) string {
+	if state == StateDelivered {
+		return "handed over"
+	}
+	return state
+}
+
 // moves says from which states people may move an order by hand to which.
 var moves = map[string][]string{
 	StateOpen:      {StateMade, StateDelivered, StateCancelled},
@@ -45,13 +53,13 @@ func (s *Service) MoveOrder(ctx context.Context, workshop, id int64, version int
 	}
 	switch batched := slices.ContainsFunc(order.Lines, func(l store.OrderLine) bool { return l.BatchID != nil }); {
 	case !slices.Contains(moves[order.State], to):
-		return "", refuse(fmt.Sprintf("An order that is %s can't become %s.", order.State, to))
+		return "", refuse(fmt.Sprintf("An order that is %s can't become %s.", OrderStateWords(order.State), OrderStateWords(to)))
 	case to == StateCancelled && batched:
 		return "", refuse("A batch cuts this order. Take it out of the batch first, then cancel it.")
 	case to == "in a batch" && !batched:
 		to = StateOpen
 	}
-	return order.State, s.SetOrderState(ctx, workshop, id, version, to)
+	return order.State, s.store.SetOrderState(ctx, workshop, id, version, to)
 }
 
 // TakePayment notes money taken for an order, or given back if the amount is negative.
@@ -65,7 +73,7 @@ func (s *Service) TakePayment(ctx context.Context, workshop, order int64, p stor
 	if p.PaidOn.IsZero() {
 		p.PaidOn = s.Today()
 	}
-	return s.AddPayment(ctx, workshop, order, p)
+	return s.store.AddPayment(ctx, workshop, order, p)
 }
 
 // Sale is what is sold at a fair.
@@ -89,9 +97,8 @@ type Sale struct {
 // Sell stores a sale: an order that is handed over at once, or one to be made, with what was
 // paid. The answer is the order's number, and again that it was booked before.
 func (s *Service) Sell(ctx context.Context, workshop int64, sale Sale) (id int64, again bool, err error) {
-	answer, again, err := s.Once(ctx, workshop, sale.Key, func(tx *store.Store) (string, error) {
-		inside := *s
-		inside.Store = tx
+	answer, again, err := s.store.Once(ctx, workshop, sale.Key, func(tx *store.Store) (string, error) {
+		inside := s.within(tx)
 		id, err := inside.sell(ctx, workshop, sale)
 		return strconv.FormatInt(id, 10), err
 	})
@@ -126,7 +133,7 @@ func (s *Service) sell(ctx context.Context, workshop int64, sale Sale) (id int64
 		return 0, store.Wrong("paid", "Write an amount of 0 or more.")
 	}
 	draft := OrderDraft{Customer: sale.Customer, DueOn: sale.DueOn, Note: sale.Note, Lines: sale.Lines}
-	id, err = s.takeOrder(ctx, s.Store, workshop, draft)
+	id, err = s.takeOrder(ctx, s.store, workshop, draft)
 	if sale.Price == nil && (sale.Taken || sale.Paid.Sign() > 0) {
 		err = andWrong(err, "price", "Write what is paid in all; 0 if it is a gift.")
 	}
@@ -134,7 +141,7 @@ func (s *Service) sell(ctx context.Context, workshop int64, sale Sale) (id int64
 		return 0, err
 	}
 	if sale.Price != nil {
-		if err := s.SetOrderPrice(ctx, workshop, id, sale.Price); err != nil {
+		if err := s.store.SetOrderPrice(ctx, workshop, id, sale.Price); err != nil {
 			return 0, err
 		}
 	}
@@ -171,7 +178,7 @@ func CanTakeBack(order store.Order) bool {
 // TakeBackSale takes a sale back: the money is given back and the garments are there again. It
 // returns the payments that were taken out, for SellAgain.
 func (s *Service) TakeBackSale(ctx context.Context, workshop, id int64, version int) (payments []int64, err error) {
-	err = s.InTx(ctx, func(tx *store.Store) error {
+	err = s.store.InTx(ctx, func(tx *store.Store) error {
 		order, err := tx.Order(ctx, workshop, id)
 		if err != nil {
 			return err
@@ -190,7 +197,7 @@ func (s *Service) TakeBackSale(ctx context.Context, workshop, id int64, version 
 
 // SellAgain undoes TakeBackSale.
 func (s *Service) SellAgain(ctx context.Context, workshop, id int64, version int, payments []int64) error {
-	return s.InTx(ctx, func(tx *store.Store) error {
+	return s.store.InTx(ctx, func(tx *store.Store) error {
 		order, err := tx.Order(ctx, workshop, id)
 		if err != nil {
 			return err
@@ -212,9 +219,8 @@ func (s *Service) SellAgain(ctx context.Context, workshop, id int64, version int
 
 // TakePaymentOnce is TakePayment for a form with a key: what is sent twice is noted once.
 func (s *Service) TakePaymentOnce(ctx context.Context, workshop, order int64, key string, p store.Payment) (id int64, again bool, err error) {
-	answer, again, err := s.Once(ctx, workshop, key, func(tx *store.Store) (string, error) {
-		inside := *s
-		inside.Store = tx
+	answer, again, err := s.store.Once(ctx, workshop, key, func(tx *store.Store) (string, error) {
+		inside := s.within(tx)
 		id, err := inside.TakePayment(ctx, workshop, order, p)
 		return strconv.FormatInt(id, 10), err
 	})

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgxpool"
 
 	"yardwright/batch/length"
 	"yardwright/costing"
@@ -29,16 +30,27 @@ type Jobs interface {
 
 // Service is all use cases of the workshops in one database.
 type Service struct {
-	// Store is for reading; what changes something goes through a use case where there is one.
-	*store.Store
-	jobs Jobs
-	now  func() time.Time
-	log  *slog.Logger
+	Reads
+	Records
+	store *store.Store
+	jobs  Jobs
+	now   func() time.Time
+	log   *slog.Logger
 }
 
 // New returns the use cases. The clock says what today is.
 func New(s *store.Store, now func() time.Time, log *slog.Logger) *Service {
-	return &Service{Store: s, now: now, log: log}
+	return &Service{Reads: s, Records: s, store: s, now: now, log: log}
+}
+
+// Pool is where the sessions of browsers are kept, by a library.
+func (s *Service) Pool() *pgxpool.Pool { return s.store.Pool() }
+
+// within is the service inside a transaction.
+func (s *Service) within(tx *store.Store) *Service {
+	inside := *s
+	inside.Reads, inside.Records, inside.store = tx, tx, tx
+	return &inside
 }
 
 // UseJobs tells the service where to queue long work.
@@ -71,7 +83,7 @@ func (s *Service) Open(ctx context.Context) (store.Workshop, error) {
 	if err == nil || !isNotFound(err) {
 		return first, err
 	}
-	err = s.InTx(ctx, func(tx *store.Store) error {
+	err = s.store.InTx(ctx, func(tx *store.Store) error {
 		id, err := tx.AddWorkshop(ctx, "My workroom")
 		if err != nil {
 			return err
@@ -102,7 +114,7 @@ func (s *Service) SaveSettings(ctx context.Context, w store.Workshop, agreed ...
 		return err
 	}
 	w.CutStep = Style(w).Step()
-	return s.InTx(ctx, func(tx *store.Store) error {
+	return s.store.InTx(ctx, func(tx *store.Store) error {
 		if err := tx.SaveWorkshop(ctx, w); err != nil {
 			return err
 		}

@@ -124,7 +124,7 @@ func (s *Service) checkCurrency(ctx context.Context, w store.Workshop, agreed bo
 	if err != nil || before.Currency == w.Currency || agreed {
 		return err
 	}
-	holds, err := s.HoldsMoney(ctx, w.ID)
+	holds, err := s.store.HoldsMoney(ctx, w.ID)
 	if err != nil || !holds {
 		return err
 	}

@@ -144,5 +144,5 @@ func (s *Service) SaveSizeMix(ctx context.Context, workshop, style int64, versio
 	case weighed && !weight:
 		return store.Wrong("sizes", "Write how many of at least one size a usual batch has, or leave all of them empty: the mix then follows your orders.")
 	}
-	return s.ChangeStyleSizes(ctx, workshop, style, version, sizes)
+	return s.store.ChangeStyleSizes(ctx, workshop, style, version, sizes)
 }

@@ -17,7 +17,7 @@ func (s *Service) SaveStyleParts(ctx context.Context, workshop int64, style stor
 	if err := style.Check(chart.SizeChart); err != nil {
 		return asFault(err)
 	}
-	return s.InTx(ctx, func(tx *store.Store) error {
+	return s.store.InTx(ctx, func(tx *store.Store) error {
 		if err := tx.SaveStyle(ctx, workshop, style); err != nil {
 			return err
 		}

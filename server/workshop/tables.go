@@ -21,7 +21,7 @@ const mostTabled = mostTableRows
 
 // OrdersTable writes all orders with their lines, so that ImportOrders can read them.
 func (s *Service) OrdersTable(ctx context.Context, out io.Writer, workshop int64) error {
-	orders, err := s.OrdersWithLines(ctx, workshop, mostTabled)
+	orders, err := s.store.OrdersWithLines(ctx, workshop, mostTabled)
 	if err != nil {
 		return err
 	}
@@ -158,7 +158,7 @@ func (s *Service) Calendar(ctx context.Context, out io.Writer, workshop int64, a
 	if err != nil {
 		return err
 	}
-	orders, err := s.OrdersWithLines(ctx, workshop, mostTabled)
+	orders, err := s.store.OrdersWithLines(ctx, workshop, mostTabled)
 	if err != nil {
 		return err
 	}
@@ -207,7 +207,7 @@ func (s *Service) workDays(ctx context.Context, w store.Workshop, address string
 	}
 	var days []exports.Appointment
 	for _, b := range batches {
-		worked, err := s.WorkOfBatch(ctx, w.ID, b.ID)
+		worked, err := s.store.WorkOfBatch(ctx, w.ID, b.ID)
 		if err != nil {
 			return nil, err
 		}

@@ -148,10 +148,10 @@ func negative(took []batch.Roll) []batch.Roll {
 func (s *Service) withNotion(ctx context.Context, workshop, batchID, notion int64,
 	do func(tx *store.Store, n batch.NotionPlan, now store.Notion, row store.BatchNotion, held []store.NotionHold) error,
 ) error {
-	return s.InTx(ctx, func(tx *store.Store) error {
+	return s.store.InTx(ctx, func(tx *store.Store) error {
 		row, err := tx.LockBatch(ctx, workshop, batchID)
 		if err != nil || row.Draft() {
-			return errorOr(err, conflict("", "This batch isn't released any more. Look at it anew."))
+			return errorOr(err, conflict("", "This batch is back in planning. Reload the page."))
 		}
 		n, err := notionPlan(ctx, tx, workshop, batchID, notion)
 		if err != nil {

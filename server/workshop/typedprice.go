@@ -109,7 +109,7 @@ func (s *Service) SaveTypedPrices(ctx context.Context, workshop, colourway int64
 	if len(fault.Problems) > 0 {
 		return fault
 	}
-	return s.SetTypedPrices(ctx, workshop, all.Colourways[at].StyleID, colourway, version, prices)
+	return s.store.SetTypedPrices(ctx, workshop, all.Colourways[at].StyleID, colourway, version, prices)
 }
 
 // changeWords says in the label of kept prices what was asked, if they answer a what-if.

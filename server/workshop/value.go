@@ -163,5 +163,5 @@ func (s *Service) SaveClothValues(ctx context.Context, workshop int64, costs []s
 			return store.Wrong("", "What a bolt would fetch can't be less than 0.")
 		}
 	}
-	return s.SetBoltCosts(ctx, workshop, costs)
+	return s.store.SetBoltCosts(ctx, workshop, costs)
 }

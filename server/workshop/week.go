@@ -40,7 +40,7 @@ type Short struct {
 // batches start, as early as the calendar allows; of one that started earlier, what the days
 // since then could hold is taken to be done.
 func (s *Service) Load(ctx context.Context, w store.Workshop, days int) (Load, error) {
-	work, err := s.PlannedWork(ctx, w.ID)
+	work, err := s.store.PlannedWork(ctx, w.ID)
 	if err != nil {
 		return Load{}, err
 	}

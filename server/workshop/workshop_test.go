@@ -32,9 +32,19 @@ var (
 
 type bundle struct {
 	*workshop.Service
+	below
 	pool *pgxpool.Pool
 	id   int64
 }
+
+// below is the store under the use cases, for what tests set up by hand; a use case of the same name
+// goes before it.
+type (
+	below  struct{ deeper }
+	deeper struct{ *store.Store }
+)
+
+func belowOf(pool *pgxpool.Pool) below { return below{deeper{store.New(pool)}} }
 
 func setup(t *testing.T) (context.Context, bundle) {
 	t.Helper()
@@ -46,7 +56,7 @@ func setup(t *testing.T) (context.Context, bundle) {
 	w, err := s.Open(ctx)
 	require.NoError(t, err)
 	require.Equal(t, workshop.DemoName, w.Name)
-	return ctx, bundle{s, pool, w.ID}
+	return ctx, bundle{s, belowOf(pool), pool, w.ID}
 }
 
 // withJobs starts a queue that works on the plans of the bundle.

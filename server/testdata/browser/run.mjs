@@ -226,11 +226,11 @@ async function seeABatch(base) {
 async function workABatch(base) {
   const wide = await open(1280);
   await wide.goto(base + "/batches/1");
-  assert.equal(await wide.getByRole("button", { name: "Release", exact: true }).count(), 0, "a release that would be refused isn't offered");
+  assert.equal(await wide.getByRole("button", { name: "Start cutting", exact: true }).count(), 0, "a release that would be refused isn't offered");
   await wide.getByRole("link", { name: /^Buy / }).click();
   await picture(wide, "batch-to-buy-1280", { fullPage: false });
   await buyAll(wide);
-  assert.equal(await wide.getByRole("button", { name: "Release", exact: true }).count(), 1, "bought and received, without planning again");
+  assert.equal(await wide.getByRole("button", { name: "Start cutting", exact: true }).count(), 1, "bought and received, without planning again");
   await accessible(wide, "a batch whose cloth is bought");
 
   await wide.goto(base + "/batches");
@@ -251,8 +251,8 @@ async function workABatch(base) {
     // axe is a script of its own, so it can only look where scripts run.
     const looked = async (where) => { if (options.javaScriptEnabled !== false) { await accessible(page, where); await fitsAcross(page, where); } };
     await page.goto(address);
-    await page.getByRole("button", { name: "Release", exact: true }).click();
-    await page.getByText("The batch is released").waitFor();
+    await page.getByRole("button", { name: "Start cutting", exact: true }).click();
+    await page.getByText("Ready to cut: its cloth").waitFor();
     await looked("a released batch");
     await picture(page, `batch-released-${name}-${width}`);
     assert.equal(await page.getByRole("button", { name: "Plan again" }).count(), 0);
@@ -294,15 +294,15 @@ async function workABatch(base) {
     await looked("a lay that is cut");
     await page.getByRole("button", { name: "Not cut: take the tick back" }).click();
     await page.getByText("The tick is taken back").waitFor();
-    await page.getByRole("button", { name: "Undo the release" }).click();
-    await page.getByText("The release is undone").waitFor();
+    await page.getByRole("button", { name: "Back to planning" }).click();
+    await page.getByText("Back to planning: the cloth").waitFor();
     await page.context().close();
   }
 
   // From the release to the last bundle.
   await wide.goto(address);
-  await wide.getByRole("button", { name: "Release", exact: true }).click();
-  await wide.getByText("The batch is released").waitFor();
+  await wide.getByRole("button", { name: "Start cutting", exact: true }).click();
+  await wide.getByText("Ready to cut: its cloth").waitFor();
   await picture(wide, "batch-released-1280");
   const all = Number((await wide.getByText(/^0 of \d+ lays? (is|are) cut/).textContent()).match(/of (\d+)/)[1]);
   assert.equal(await wide.locator("article.lay").count(), all);

@@ -117,7 +117,7 @@ export async function liveAYear(base, width, { open, accessible, fitsAcross, pic
   await page.getByLabel("Name").fill("Spring run");
   await save(page, "Make the batch and plan it");
   await page.getByRole("link", { name: /^Buy .*Harebell lawn/ }).waitFor();
-  assert.equal(await page.getByRole("button", { name: "Release", exact: true }).count(), 0, "no release that would be refused");
+  assert.equal(await page.getByRole("button", { name: "Start cutting", exact: true }).count(), 0, "no release that would be refused");
   await looked("year-planned");
   const address = page.url().replace(/[?#].*/, "");
   await page.getByRole("link", { name: /^Buy / }).click();
@@ -126,8 +126,8 @@ export async function liveAYear(base, width, { open, accessible, fitsAcross, pic
   await page.getByText("Nothing to buy").waitFor();
   await page.goto(address);
   await looked("year-bought");
-  await save(page, "Release");
-  await page.getByText("The batch is released").waitFor();
+  await save(page, "Start cutting");
+  await page.getByText("Ready to cut: its cloth").waitFor();
   await cutAndSew(page, looked);
 
   await page.goto(address + "/took");
