@@ -41,7 +41,6 @@ type PartSize struct {
 	Cells []string
 }
 
-
 // Sketches are all sketches of allowances, by name.
 func (Parts) Sketches() []PartPlot {
 	var list []PartPlot

@@ -34,11 +34,12 @@ type Service struct {
 	jobs Jobs
 	now  func() time.Time
 	log  *slog.Logger
+	uses *useCache
 }
 
 // New returns the use cases. The clock says what today is.
 func New(s *store.Store, now func() time.Time, log *slog.Logger) *Service {
-	return &Service{Store: s, now: now, log: log}
+	return &Service{Store: s, now: now, log: log, uses: &useCache{read: map[[32]byte]*ClothUse{}, primed: map[int64]bool{}}}
 }
 
 // UseJobs tells the service where to queue long work.
