@@ -144,7 +144,7 @@ func TestAfterABatchOneLine(t *testing.T) {
 			if line.BatchID == nil || *line.BatchID != 1 {
 				continue
 			}
-			prices, err := s.service.PriceStyle(ctx, s.id, line.ColourwayID, costing.Change{})
+			prices, err := s.service.PriceStyle(workshop.AtOnce(ctx), s.id, line.ColourwayID, costing.Change{})
 			require.NoError(t, err)
 			channel := slices.IndexFunc(prices.Channels, func(c store.Channel) bool { return c.Settings.Kind.String() == order.CustomerKind })
 			asked := prices.Asked[slices.Index(prices.Sizes, line.Size)][channel]

@@ -14,6 +14,7 @@ import (
 
 	"yardwright/batch/length"
 	"yardwright/server/store"
+	"yardwright/server/workshop"
 )
 
 // attribute reads an attribute of an element.
@@ -412,7 +413,7 @@ func TestANewCurrencyIsAgreedTo(t *testing.T) {
 	require.NoError(t, err)
 	ways, err := s.service.Colourways(t.Context(), s.id)
 	require.NoError(t, err)
-	list, err := s.service.IssuePriceList(t.Context(), s.id, channels[0].ID, []int64{ways[0].ID})
+	list, err := s.service.IssuePriceList(workshop.AtOnce(t.Context()), s.id, channels[0].ID, []int64{ways[0].ID})
 	require.NoError(t, err)
 	issued := fmt.Sprintf("/prices/lists/%d", list)
 	require.Contains(t, s.get(t, issued, http.StatusOK), "Prices in USD")

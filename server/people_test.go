@@ -83,7 +83,7 @@ func TestCookieOfTheSession(t *testing.T) {
 	stranger := s.another(t)
 	stranger.client.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
 	// A session from before the sign-in, with a form in it, gets a new name.
-	response, err := stranger.client.PostForm(s.URL+"/shelf/cloths", url.Values{"name": {"Felt"}})
+	response, err := stranger.client.PostForm(s.URL+"/shelf/cloths", url.Values{"name": {"Felt"}, "page": {"/shelf/cloths/new"}})
 	require.NoError(t, err)
 	require.NoError(t, response.Body.Close())
 	planted := response.Cookies()[0]

@@ -163,13 +163,13 @@ func (s *Server) handle(f func(http.ResponseWriter, *http.Request) error) http.H
 var statuses = map[string]int{
 	string(store.NotFound): http.StatusNotFound, string(store.Invalid): http.StatusUnprocessableEntity,
 	string(store.Conflict): http.StatusConflict, string(store.Forbidden): http.StatusForbidden,
-	(*workshop.BeingLaid)(nil).FaultKind(): http.StatusServiceUnavailable,
+	(*workshop.BeingLaid)(nil).FaultKind(): http.StatusAccepted,
 }
 
 // titles are the headings of refusals.
 var titles = map[int]string{
 	http.StatusNotFound: "Not there", http.StatusUnprocessableEntity: "That can't be done", http.StatusConflict: "That can't be done just now", http.StatusForbidden: "Not for you",
-	http.StatusServiceUnavailable: "Being worked out",
+	http.StatusAccepted: "Being worked out",
 }
 
 // refusal is what the server knows of errors that people may read.
@@ -194,7 +194,7 @@ func (s *Server) answer(w http.ResponseWriter, r *http.Request, err error) {
 		s.fail(w, r, baseErr)
 		return
 	}
-	if status == http.StatusServiceUnavailable {
+	if status == http.StatusAccepted {
 		base.Again = r.Method == http.MethodGet
 		w.Header().Set("Retry-After", "2")
 	}

@@ -158,7 +158,7 @@ var (
 // read reads an answer; one that is still being worked out is asked for again, as browsers do.
 func (s site) read(t *testing.T, response *http.Response, status int, path string) string {
 	t.Helper()
-	for began := time.Now(); response.StatusCode == http.StatusServiceUnavailable && response.Request.Method == http.MethodGet && time.Since(began) < patience; {
+	for began := time.Now(); response.StatusCode == http.StatusAccepted && response.Request.Method == http.MethodGet && time.Since(began) < patience; {
 		require.Equal(t, "2", response.Header.Get("Retry-After"))
 		require.NoError(t, response.Body.Close())
 		time.Sleep(50 * time.Millisecond)

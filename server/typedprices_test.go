@@ -13,6 +13,7 @@ import (
 	"yardwright/costing"
 	amounts "yardwright/costing/money"
 	"yardwright/server/page"
+	"yardwright/server/workshop"
 )
 
 // What the maker types is asked everywhere until she changes it, whatever the costs do; what is
@@ -20,7 +21,7 @@ import (
 func TestTheMakersPriceWins(t *testing.T) {
 	t.Parallel()
 	s := serveDemo(t)
-	ctx := t.Context()
+	ctx := workshop.AtOnce(t.Context())
 	ways, err := s.service.Colourways(ctx, s.id)
 	require.NoError(t, err)
 	way := ways[0]
@@ -108,7 +109,7 @@ func formIn(t *testing.T, text, action string) string {
 func TestKeepingAWhatIf(t *testing.T) {
 	t.Parallel()
 	s := serveDemo(t)
-	ctx := t.Context()
+	ctx := workshop.AtOnce(t.Context())
 	ways, err := s.service.Colourways(ctx, s.id)
 	require.NoError(t, err)
 	address := fmt.Sprintf("/prices/%d", ways[0].ID)

@@ -93,7 +93,7 @@ func TestARefusedFormLeavesTheOthers(t *testing.T) {
 	s.post(t, "/workshop", typed, http.StatusOK)
 	owner := url.Values{"owner_name": {"Ann"}, "password": {"pigeon"}, "page": {"/workshop"}}
 	text := s.post(t, "/people/first", owner, http.StatusUnprocessableEntity)
-	require.Contains(t, text, `name="owner_name" autocomplete="username" value="Ann"`)
+	require.Contains(t, text, `autocomplete="username" name="owner_name" value="Ann"`)
 	require.NotContains(t, text, "pigeon")
 	require.Equal(t, "yes", formOf(t, text, "/workshop", "wage").Get("straight_cuts"))
 }

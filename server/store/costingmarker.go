@@ -61,3 +61,16 @@ func (s *Store) PutCostingMarker(ctx context.Context, workshop, colourway int64,
 		return fault(err)
 	})
 }
+
+// LaidMarker is a costing marker of a colourway.
+type LaidMarker struct {
+	ColourwayID int64
+	Digest      []byte
+	Usual       json.RawMessage
+}
+
+// NewestCostingMarkers lists the costing marker of each colourway that was laid last.
+func (s *Store) NewestCostingMarkers(ctx context.Context, workshop int64) ([]LaidMarker, error) {
+	return list[LaidMarker](ctx, s.db, `SELECT DISTINCT ON (colourway_id) colourway_id, digest, usual FROM costing_markers
+		WHERE workshop_id = @workshop AND usual IS NOT NULL ORDER BY colourway_id, made_at DESC`, args{"workshop": workshop})
+}

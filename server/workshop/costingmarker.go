@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"sync"
 
 	"yardwright/batch"
 	"yardwright/costing"
@@ -38,16 +39,8 @@ func (s *Service) clothUse(ctx context.Context, all stock, way store.Colourway, 
 	if err != nil {
 		return nil, err
 	}
-	content, found, err := s.store.CostingMarker(ctx, all.workshop.ID, way.ID, digest)
-	if err != nil {
-		return nil, err
-	}
-	if found {
-		use := &ClothUse{}
-		if err := json.Unmarshal(content, use); err != nil {
-			return nil, fmt.Errorf("the costing marker of colourway %d can't be read: %w", way.ID, err)
-		}
-		return use, nil
+	if use, err := s.laidUse(ctx, all.workshop.ID, way.ID, digest); use != nil || err != nil {
+		return use, err
 	}
 	if s.jobs != nil && ctx.Value(atOnceKey{}) == nil {
 		if err := s.jobs.AddLaying(context.WithoutCancel(ctx), job.LayCosting{Workshop: all.workshop.ID, Colourway: way.ID, Counts: counts}); err != nil {
@@ -56,6 +49,74 @@ func (s *Service) clothUse(ctx context.Context, all stock, way store.Colourway, 
 		return nil, &BeingLaid{}
 	}
 	return s.layCosting(ctx, all, way, digest, counts)
+}
+
+// laidUse is what was laid and kept; nil if nothing was.
+func (s *Service) laidUse(ctx context.Context, workshop, way int64, digest [32]byte) (*ClothUse, error) {
+	if use := s.uses.get(digest); use != nil {
+		return use, nil
+	}
+	content, found, err := s.store.CostingMarker(ctx, workshop, way, digest)
+	if err != nil || !found {
+		return nil, err
+	}
+	use := &ClothUse{}
+	if err := json.Unmarshal(content, use); err != nil {
+		return nil, fmt.Errorf("the costing marker of colourway %d can't be read: %w", way, err)
+	}
+	s.uses.put(digest, use)
+	return use, nil
+}
+
+// maxUses is when a useCache is emptied; a workshop has far fewer colourways in use.
+const maxUses = 500
+
+// useCache keeps costing markers as they were read from the database. Under a digest of all that they
+// were made from they never change, so all programs on a database hold the same.
+type useCache struct {
+	mu     sync.Mutex
+	read   map[[32]byte]*ClothUse
+	primed map[int64]bool
+}
+
+// prime reads the newest costing marker of each colourway at once, the first time that all are wanted.
+func (s *Service) prime(ctx context.Context, workshop int64) error {
+	s.uses.mu.Lock()
+	primed := s.uses.primed[workshop]
+	s.uses.mu.Unlock()
+	if primed {
+		return nil
+	}
+	newest, err := s.store.NewestCostingMarkers(ctx, workshop)
+	if err != nil {
+		return err
+	}
+	for _, marker := range newest {
+		use := &ClothUse{}
+		if err := json.Unmarshal(marker.Usual, use); err != nil {
+			return fmt.Errorf("the costing marker of colourway %d can't be read: %w", marker.ColourwayID, err)
+		}
+		s.uses.put([32]byte(marker.Digest), use)
+	}
+	s.uses.mu.Lock()
+	defer s.uses.mu.Unlock()
+	s.uses.primed[workshop] = true
+	return nil
+}
+
+func (c *useCache) get(digest [32]byte) *ClothUse {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.read[digest]
+}
+
+func (c *useCache) put(digest [32]byte, use *ClothUse) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if len(c.read) >= maxUses {
+		clear(c.read)
+	}
+	c.read[digest] = use
 }
 
 // layCosting lays a colourway in a batch, and keeps what comes out or why it can't be laid.

@@ -30,6 +30,9 @@ func (s *Service) PriceLine(ctx context.Context, workshop int64, change costing.
 	if err != nil {
 		return nil, err
 	}
+	if err := s.prime(ctx, workshop); err != nil {
+		return nil, err
+	}
 	ways := all.InUse()
 	lines := make([]LinePrices, len(ways))
 	for i, way := range ways {

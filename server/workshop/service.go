@@ -36,11 +36,12 @@ type Service struct {
 	jobs  Jobs
 	now   func() time.Time
 	log   *slog.Logger
+	uses  *useCache
 }
 
 // New returns the use cases. The clock says what today is.
 func New(s *store.Store, now func() time.Time, log *slog.Logger) *Service {
-	return &Service{Reads: s, Records: s, store: s, now: now, log: log}
+	return &Service{Reads: s, Records: s, store: s, now: now, log: log, uses: &useCache{read: map[[32]byte]*ClothUse{}, primed: map[int64]bool{}}}
 }
 
 // Pool is where the sessions of browsers are kept, by a library.

@@ -40,6 +40,7 @@ for (const width of [390, 1280]) {
   await page.goto(base + "/shelf");
   const [bolt] = await hrefs(page, "^/shelf/bolts/\\d+$");
   await page.goto(base + "/prices");
+  await page.locator('main a[href^="/prices/"]').first().waitFor(); // what is laid by a job takes a moment
   const [price] = await hrefs(page, "^/prices/\\d+$");
   // Every form with typed boxes of these pages asks.
   for (const [where, name] of [["/orders/new", "number"], ["/workshop", "wage"], [colourway, "name"], [bolt, "place"], [price, "typed.own"], [style + "/edit", "note"], ["/workshop/year", "weeks"]]) {
