@@ -334,7 +334,7 @@ func TestAReleaseThatIsShortSaysWhat(t *testing.T) {
 	// Bought and received: it takes the place of the cloth to buy in the plan as it stands.
 	_, err := shop.AddBolt(ctx, shop.id, store.Bolt{ClothID: shop.cloth, Name: "T9", Length: 9 * length.Yard}, nil)
 	require.NoError(t, err)
-	requireFault(t, shop.release(ctx, batchID, plan), "", "Another plan holds")
+	requireFault(t, shop.release(ctx, batchID, plan), "", "A different plan is chosen now")
 	plan, made, err = shop.HeldPlan(ctx, shop.id, batchID)
 	require.NoError(t, err)
 	require.Empty(t, made.Shopping)
@@ -359,7 +359,7 @@ func TestAReleaseThatIsShortSaysWhat(t *testing.T) {
 	require.NoError(t, err)
 	require.NoError(t, shop.undo(ctx, second))
 	requireFault(t, shop.Release(ctx, shop.id, second, row.Version, plan2), "", "Someone else has changed")
-	requireFault(t, shop.release(ctx, second, plan2-1), "", "Another plan holds")
+	requireFault(t, shop.release(ctx, second, plan2-1), "", "A different plan is chosen now")
 	orders, err := shop.BatchOrders(ctx, shop.id, second)
 	require.NoError(t, err)
 	row, err = shop.Batch(ctx, shop.id, second)
