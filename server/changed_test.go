@@ -122,7 +122,7 @@ func TestTheSecondOfTwoIsTold(t *testing.T) {
 		{"costs of the year", "/workshop/year", "/workshop/year", "cost.0.name", "Their rent", "My rent", ""},
 		{"channel", channel, channel, "name", "Their channel", "My channel", ""},
 		{"one price for all", price, price, "one_price", "every size pays", "the mix pays", ""},
-		{"sales in a year", price + "/minutes", price, "year_sales", "111", "222", "many"},
+		{"sales in a year", price + "/minutes", price + "/minutes", "year_sales", "111", "222", "many"},
 		{"direct expenses", price + "/expenses", price + "/expenses", "expense.0.amount", "41.50", "42.50", "-1"},
 		{"worth of a bolt", "/prices/cloth", "/prices/cloth", worth, "1.25", "2.25", "-1"},
 	} {

@@ -242,7 +242,7 @@ func TestQuestionsOfPrices(t *testing.T) {
 	require.Contains(t, s.get(t, "/prices?batch=many", http.StatusUnprocessableEntity), "is not a number")
 
 	plain := s.get(t, price, http.StatusOK)
-	for _, want := range []string{" to make it, ", "for each hour of work.", "Beside the shops", "an order of at least $100.00 is", "What the words mean"} {
+	for _, want := range []string{" to make it, ", "for each hour of work.", "Beside the shops", "its minimum order of $100.00 is", "What the words mean"} {
 		require.Contains(t, plain, want)
 	}
 	channel := regexp.MustCompile(`<option value="(\d+)" selected>Fair|<option value="(\d+)">Fair`).FindStringSubmatch(plain)
@@ -282,8 +282,8 @@ func TestQuestionsOfPrices(t *testing.T) {
 		require.Contains(t, refused, want)
 		require.Contains(t, refused, "Something in the question is wrong")
 	}
-	require.Contains(t, s.change(t, price, url.Values{"year_sales": {"lots"}}, http.StatusUnprocessableEntity), "whole number")
-	require.Contains(t, s.change(t, price, url.Values{"year_sales": {""}}, http.StatusOK), "Say how many sell in a year")
+	require.Contains(t, s.change(t, price+"/minutes", url.Values{"year_sales": {"lots"}}, http.StatusUnprocessableEntity), "whole number")
+	require.Contains(t, s.change(t, price+"/minutes", url.Values{"year_sales": {""}}, http.StatusOK), "Say how many sell in a year")
 
 	way := strings.TrimPrefix(price, "/prices/")
 	sale := s.get(t, "/prices/basket?channel="+channel[1]+channel[2]+"&item.0.garment="+way+":98&item.0.count=2&item.2.garment="+way+":104&item.2.price=30", http.StatusOK)

@@ -32,7 +32,11 @@ func TestWhatIsNeitherClothNorStandardMinutes(t *testing.T) {
 		require.Contains(t, text, want)
 	}
 	require.Equal(t, "Label fee", formOf(t, text, price+"/expenses", "expense.2.name").Get("expense.2.name"), "empty rows close up")
-	require.Contains(t, s.change(t, price, url.Values{"learning": {"unit"}, "learning_rate": {"85"}, "timed_garment": {"4"}}, http.StatusOK), "Learning is on, by the unit curve")
+	learning := formOf(t, s.get(t, price+"/minutes", http.StatusOK), price+"/learning", "learning")
+	learning.Set("learning", "unit")
+	learning.Set("learning_rate", "85")
+	learning.Set("timed_garment", "4")
+	require.Contains(t, s.post(t, price+"/learning", learning, http.StatusOK), "Learning is on, by the unit curve")
 	require.Contains(t, s.post(t, "/batches/1/minutes", url.Values{"stage": {"sew"}, "minutes": {"1500"}, "note": {"rain all day"}}, http.StatusOK), "rain all day")
 	require.Contains(t, s.change(t, "/batches/1/took", url.Values{"expense.0.name": {"Courier"}, "expense.0.amount": {"24"}}, http.StatusOK), "Courier")
 	require.Contains(t, s.post(t, "/batches/1/took", url.Values{"version": {"1"}, "expense.0.name": {"Van"}, "expense.0.amount": {"9"}}, http.StatusUnprocessableEntity), "in the meantime", "nothing is overwritten unseen")

@@ -18,46 +18,50 @@ import (
 )
 
 func (s *Server) showMinutes(w http.ResponseWriter, r *http.Request) error {
-	number, err := id(r, "id")
+	view, err := s.minutesForm(r)
 	if err != nil {
 		return err
 	}
-	return s.minutesPage(w, r, number, form.FromQuery(r))
+	return s.showOrRefuse(w, r, view.Problems, view)
 }
 
-// minutesPage shows set-up against run and learning for the middle size of a colourway.
-func (s *Server) minutesPage(w http.ResponseWriter, r *http.Request, number int64, f *form.Form) error {
-	prices, err := s.service.PriceStyle(r.Context(), s.workshop, number, costing.Change{})
+// minutesForm fills the page of set-up against run and of learning, for the middle size of a
+// colourway, with the question of the address.
+func (s *Server) minutesForm(r *http.Request) (*page.Minutes, error) {
+	view, f := &page.Minutes{}, form.FromQuery(r)
+	number, err := id(r, "id")
 	if err != nil {
-		return err
+		return view, err
 	}
-	base, err := s.base(r, "Minutes and batch size: "+prices.Style.Name+", "+prices.Colourway.Name, "prices")
-	if err != nil {
-		return err
+	if view.Prices, err = s.service.PriceStyle(r.Context(), s.workshop, number, costing.Change{}); err != nil {
+		return view, err
 	}
-	base.Raw = f.Values
-	view := page.Minutes{Base: base, Prices: prices}
+	prices := view.Prices
+	if view.Base, err = s.base(r, "Minutes and batch size: "+prices.Style.Name+", "+prices.Colourway.Name, "prices"); err != nil {
+		return view, err
+	}
+	view.Raw = f.Values
 	if len(prices.Sizes) == 0 {
-		return notFound("size")
+		return view, notFound("size")
 	}
 	at := len(prices.Sizes) / 2
 	view.Size = prices.Sizes[at]
 	sheet := prices.Pricings[at].Sheet
 	if view.Learnt, err = sheet.Inputs.Learning.Share(int64(prices.Use.Garments)); err != nil {
-		return err
+		return view, err
 	}
-	if err := fillOperations(&view, sheet); err != nil {
-		return err
+	if err := fillOperations(view, sheet); err != nil {
+		return view, err
 	}
 	if view.Sizes, err = prices.BatchSizes(sheet); err != nil {
-		return err
+		return view, err
 	}
-	view.Table, view.Chart = batchTable(view.Sizes), batchChart(base, view.Sizes)
-	if err := fillLearning(&view, f); err != nil {
-		return err
+	view.Table, view.Chart = batchTable(view.Sizes), batchChart(view.Base, view.Sizes)
+	if err := fillLearning(view, f); err != nil {
+		return view, err
 	}
 	view.Problems = pageProblems(f)
-	return s.showOrRefuse(w, r, view.Problems, view)
+	return view, nil
 }
 
 func fillOperations(view *page.Minutes, sheet costing.Sheet) error {
@@ -173,7 +177,6 @@ func chartRange(sizes workshop.BatchSizes) (least, most float64) {
 const longestLearned = 100_000
 
 func fillLearning(view *page.Minutes, f *form.Form) error {
-	fillSwitch(view)
 	learning, err := startOfLearning(view)
 	if err != nil {
 		return err
@@ -182,7 +185,6 @@ func fillLearning(view *page.Minutes, f *form.Form) error {
 		Minutes: learning.First.String(), Rate: learning.Rate.Percent().String(), At: fmt.Sprint(view.Prices.Costs.TimedGarment),
 		Run: fmt.Sprint(view.Prices.Use.Garments), Model: learning.Model.String(),
 	}
-	view.Models = []page.Option{{Value: costing.UnitCurve.String(), Text: "each garment (unit curve)"}, {Value: costing.AverageCurve.String(), Text: "the average so far (cumulative average)"}}
 	at, run := view.Prices.Costs.TimedGarment, view.Prices.Use.Garments
 	if f.Values.Has("learn_minutes") {
 		learning.First, learning.Rate = f.Minutes("learn_minutes"), money.Percent(f.Decimal("learn_rate"))
@@ -205,7 +207,7 @@ func fillLearning(view *page.Minutes, f *form.Form) error {
 	if learning, err = learning.Reaching(learning.First, int64(at)); err != nil {
 		return err
 	}
-	view.Learning, view.LearnedRun = learning, int64(run)
+	view.Learning = learning
 	var counts []int64
 	for n := int64(1); n < int64(run); n *= 2 {
 		counts = append(counts, n)
@@ -257,25 +259,6 @@ func startOfLearning(view *page.Minutes) (learning costing.Learning, err error) 
 		learning.Rate, model = money.Fraction(costs.LearningRate), costs.Learning
 	}
 	return learning, learning.Model.UnmarshalText([]byte(model))
-}
-
-// fillSwitch makes the boxes that put learning into the cost sheets. A style that has never learnt
-// begins with the rate of the workshop.
-func fillSwitch(view *page.Minutes) {
-	costs := view.Prices.Costs
-	rate := costs.LearningRate
-	if costs.Learning == store.LearningOff {
-		rate = view.Prices.Settings.LearningRate
-	}
-	view.Switch = page.LearningSwitch{
-		Learning: view.Choose("learning", "Learning", "unit: each garment gets quicker; average: the mean so far", costs.Learning, []page.Option{
-			{Value: store.LearningOff, Text: "off"},
-			{Value: costing.UnitCurve.String(), Text: "on, unit curve"},
-			{Value: costing.AverageCurve.String(), Text: "on, cumulative average curve"},
-		}),
-		Rate:  view.ShareField("learning_rate", "Left when the count doubles, %", "100 is no learning", rate),
-		Timed: view.NumberField("timed_garment", "Your minutes are those of garment number", "1: you timed the first one", max(1, costs.TimedGarment)),
-	}
 }
 
 func learned(view *page.Minutes, n int64) (row page.LearnedRow, err error) {

@@ -8,7 +8,6 @@ import (
 
 	"github.com/go-chi/chi/v5"
 
-	"yardwright/batch/words"
 	"yardwright/costing"
 	"yardwright/costing/money"
 	"yardwright/server/form"
@@ -26,12 +25,14 @@ func (s *Server) priceRoutes(r chi.Router) {
 	r.Get("/prices/basket", s.handle(s.showBasket))
 	editsAt(s, r, "/prices/cloth", editing[*page.ClothValue]{s.clothValueForm, (*page.ClothValue).Form, s.saveClothValue})
 	r.Get("/prices/{id}", s.handle(s.showPrice))
-	r.Post("/prices/{id}", s.handle(s.saveStyleCosts))
+	r.Post("/prices/{id}", editing[*page.Price]{s.priceForm, (*page.Price).OnePriceForm, s.saveOnePrice}.saving(s))
+	r.Post("/prices/{id}/typed", editing[*page.Price]{s.priceForm, (*page.Price).TypedForm, s.saveTypedPrices}.saving(s))
 	r.Get("/prices/{id}/size/{size}", s.handle(s.showCostSheet))
 	r.Get("/prices/{id}/markers", s.handle(s.showCostingMarkers))
 	r.Get("/prices/{id}/minutes", s.handle(s.showMinutes))
+	r.Post("/prices/{id}/minutes", editing[*page.Minutes]{s.minutesForm, (*page.Minutes).SalesForm, s.saveSales}.saving(s))
+	r.Post("/prices/{id}/learning", editing[*page.Minutes]{s.minutesForm, (*page.Minutes).LearningForm, s.saveLearning}.saving(s))
 	r.Post("/prices/{id}/issue", s.handle(s.issuePrices))
-	r.Post("/prices/{id}/typed", s.handle(s.saveTypedPrices))
 	r.Get("/prices/{id}/pricing.xlsx", s.handle(s.pricingWorkbook))
 	r.Get("/batches/{id}/costs", s.handle(s.showBatchCosts))
 	r.Post("/batches/{id}/costs", s.handle(s.keepBatchCosts))
@@ -68,7 +69,7 @@ func (s *Server) listPrices(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	f := form.FromQuery(r)
-	view := page.Prices{Base: base, WhatIf: page.WhatIf{Action: "/prices"}}
+	view := page.Prices{Base: base}
 	view.Change, view.Asked = readChange(f)
 	lines, lineErr := s.service.PriceLine(r.Context(), s.workshop, view.Change)
 	if lineErr != nil && view.Asked {
@@ -81,8 +82,8 @@ func (s *Server) listPrices(w http.ResponseWriter, r *http.Request) error {
 	if lineErr != nil {
 		return lineErr
 	}
-	view.Raw = f.Values
-	view.Problems = pageProblems(f)
+	view.Raw, view.Problems = f.Values, pageProblems(f)
+	view.WhatIf.Form = view.AskWhatIf("/prices")
 	whole, err := s.service.Whole(r.Context(), s.workshop)
 	if err != nil {
 		return err
@@ -150,62 +151,57 @@ func pricedLine(line workshop.LinePrices) page.PricedLine {
 func spans(prices workshop.StylePrices) (cost page.Span, asked []page.Span) {
 	asked = make([]page.Span, len(prices.Channels))
 	for i, pricing := range prices.Pricings {
-		widen(&cost, pricing.Sheet.Total, i == 0)
+		cost.Widen(pricing.Sheet.Total, i == 0)
 		for c := range asked {
-			widen(&asked[c], prices.Asked[i][c].Price, i == 0)
+			asked[c].Widen(prices.Asked[i][c].Price, i == 0)
 		}
 	}
 	return cost, asked
 }
 
-func widen(s *page.Span, a money.Amount, first bool) {
-	if first {
-		s.Least, s.Most = a, a
-		return
-	}
-	if a.Number().Less(s.Least.Number()) {
-		s.Least = a
-	}
-	if s.Most.Number().Less(a.Number()) {
-		s.Most = a
-	}
-}
-
 func (s *Server) showPrice(w http.ResponseWriter, r *http.Request) error {
-	number, err := id(r, "id")
+	view, err := s.priceForm(r)
 	if err != nil {
 		return err
 	}
-	f := form.FromQuery(r)
-	return s.pricePage(w, r, number, f)
+	return s.showOrRefuse(w, r, view.Problems, view)
 }
 
-// pricePage shows a colourway's prices with the questions of a form.
-func (s *Server) pricePage(w http.ResponseWriter, r *http.Request, number int64, f *form.Form) error {
-	change, asked := readChange(f)
-	prices, priceErr := s.service.PriceStyle(r.Context(), s.workshop, number, change)
-	if priceErr != nil && asked {
+// priceForm fills the page of a colourway's prices, with the questions of the address.
+func (s *Server) priceForm(r *http.Request) (*page.Price, error) {
+	return s.priceView(r, form.FromQuery(r))
+}
+
+// priceView shows a colourway's prices with the questions of a form.
+func (s *Server) priceView(r *http.Request, f *form.Form) (*page.Price, error) {
+	view := &page.Price{}
+	number, err := id(r, "id")
+	if err != nil {
+		return view, err
+	}
+	view.Change, view.Asked = readChange(f)
+	prices, priceErr := s.service.PriceStyle(r.Context(), s.workshop, number, view.Change)
+	if priceErr != nil && view.Asked {
 		// The question was at fault: show the real prices, and what is wrong beside the form.
 		if err := saySo(f, priceErr); err != nil {
-			return err
+			return view, err
 		}
-		change, asked = costing.Change{}, false
+		view.Change, view.Asked = costing.Change{}, false
 		prices, priceErr = s.service.PriceStyle(r.Context(), s.workshop, number, costing.Change{})
 	}
 	if priceErr != nil {
-		return priceErr
+		return view, priceErr
 	}
-	base, err := s.base(r, prices.Style.Name+", "+prices.Colourway.Name, "prices")
-	if err != nil {
-		return err
+	view.Prices = prices
+	if view.Base, err = s.base(r, prices.Style.Name+", "+prices.Colourway.Name, "prices"); err != nil {
+		return view, err
 	}
-	view := page.Price{Base: base, WhatIf: page.WhatIf{Change: change, Asked: asked, Action: fmt.Sprintf("/prices/%d", number)}, Prices: prices}
-	if err := s.fillPrice(r, &view, f); err != nil {
-		return err
+	if err := s.fillPrice(r, view, f); err != nil {
+		return view, err
 	}
 	view.Raw, view.Problems = f.Values, pageProblems(f)
-	view.Typed, view.TypedVersion = typedScopes(view.Base, prices), store.ContentVersion(prices.Typed)
-	return s.showOrRefuse(w, r, view.Problems, view)
+	view.WhatIf.Form = view.AskWhatIf(view.Place())
+	return view, nil
 }
 
 func (s *Server) fillPrice(r *http.Request, view *page.Price, f *form.Form) error {
@@ -222,17 +218,11 @@ func (s *Server) fillPrice(r *http.Request, view *page.Price, f *form.Form) erro
 		}
 		view.Rows = append(view.Rows, row)
 	}
-	for _, rule := range workshop.OnePriceRules() {
-		view.Rules = append(view.Rules, page.Option{Value: rule, Text: oneRuleWords[rule]})
-	}
-	if view.Keystones, err = keystones(prices); err != nil {
+	if view.Keystones, err = prices.RetailChecks(); err != nil {
 		return err
 	}
-	if view.Minimums, err = minimums(view.Base, prices); err != nil {
+	if view.Minimums, err = prices.MinimumOrders(); err != nil {
 		return err
-	}
-	for _, c := range prices.Channels {
-		view.TryChannels = append(view.TryChannels, page.Option{Value: fmt.Sprint(c.ID), Text: c.Settings.Name})
 	}
 	if f.Text("try") != "" {
 		tried, err := tryPrice(f, view.Base, prices)
@@ -247,13 +237,6 @@ func (s *Server) fillPrice(r *http.Request, view *page.Price, f *form.Form) erro
 	kept, err := s.service.KeptPrices(r.Context(), s.workshop, prices.Style.ID, keptShown)
 	view.Issued = slices.DeleteFunc(kept, func(k store.KeptPrices) bool { return *k.ColourwayID != prices.Colourway.ID })
 	return err
-}
-
-// oneRuleWords explain the rules for one price.
-var oneRuleWords = map[string]string{
-	workshop.EachItsOwn:            "each size has its own price",
-	costing.EverySizePays.String(): "one price: what the dearest size needs",
-	costing.MixPays.String():       "one price: what the usual mix of sizes needs",
 }
 
 func priceCell(base page.Base, quote costing.Quote, asked workshop.Asked, rule costing.ProfitRule) page.PriceCell {
@@ -281,125 +264,35 @@ func tryPrice(f *form.Form, base page.Base, prices workshop.StylePrices) (*works
 	return &tried, nil
 }
 
-// keystones compares every retail channel with the wholesale price, in the size where it comes
-// out least.
-func keystones(prices workshop.StylePrices) ([]page.KeystoneRow, error) {
-	shop := slices.IndexFunc(prices.Channels, func(c store.Channel) bool { return c.Settings.Kind == costing.Shop })
-	if shop < 0 {
-		return nil, nil
-	}
-	var rows []page.KeystoneRow
-	for c, channel := range prices.Channels {
-		if channel.Settings.Kind == costing.Shop {
-			continue
-		}
-		var worst *page.KeystoneRow
-		for i, size := range prices.Sizes {
-			wholesale, err := withoutTax(prices.Asked[i][shop].Price, prices.Channels[shop].Settings.Tax)
-			if err != nil {
-				return nil, err
-			}
-			if wholesale.Sign() <= 0 || prices.Asked[i][c].Price.Sign() <= 0 {
-				continue
-			}
-			check, err := costing.CheckKeystone(wholesale, prices.Asked[i][c].Price, channel.Settings.Tax, costing.KeystoneMultiple)
-			if err != nil {
-				return nil, err
-			}
-			if worst == nil || check.Multiple.Less(worst.Check.Multiple) {
-				worst = &page.KeystoneRow{Channel: channel.Settings.Name, Size: size, Check: check}
-			}
-		}
-		if worst != nil {
-			rows = append(rows, *worst)
-		}
-	}
-	return rows, nil
-}
-
-func withoutTax(price money.Amount, tax costing.Tax) (money.Amount, error) {
-	if !tax.Included || tax.Rate.IsZero() {
-		return price, nil
-	}
-	taxed, err := costing.TaxWithin(price, tax.Rate, money.HalfUp)
-	return taxed.Net, err
-}
-
-// minimums says how many garments reach a shop's minimum order.
-func minimums(base page.Base, prices workshop.StylePrices) ([]string, error) {
-	var said []string
-	for c, channel := range prices.Channels {
-		least := channel.Settings.Terms.MinimumOrder
-		if channel.Settings.Kind != costing.Shop || least.Sign() <= 0 || len(prices.Sizes) == 0 {
-			continue
-		}
-		middle := len(prices.Sizes) / 2
-		price := prices.Asked[middle][c].Price
-		if price.Sign() <= 0 {
-			continue
-		}
-		count, err := money.Ratio(least.Number(), price.Number(), 0, money.Up)
-		if err != nil {
-			return nil, err
-		}
-		said = append(said, fmt.Sprintf("%s: an order of at least %s is %s of size %s. %s", channel.Settings.Name, base.Money(least), count, prices.Sizes[middle], terms(base, channel.Settings.Terms)))
-	}
-	return said, nil
-}
-
-// terms says when a shop pays.
-func terms(base page.Base, t costing.Terms) string {
-	text := "It pays on delivery."
-	if t.Days > 0 {
-		text = "It pays within " + words.Count(t.Days, "day") + "."
-	}
-	if !t.Discount.IsZero() {
-		text += fmt.Sprintf(" %s less within %s.", t.Discount.Format(base.Locale), words.Count(t.DiscountDays, "day"))
-	}
-	return text
-}
-
 // mostBatches is how many batches a colourway's page names.
 const mostBatches = 8
 
-// saveStyleCosts stores whether all sizes share a price, and how many sell in a year.
-func (s *Server) saveStyleCosts(w http.ResponseWriter, r *http.Request) error {
-	number, f, err := idAndForm(w, r)
-	if err != nil {
-		return err
+// saveOnePrice stores whether all sizes share a price.
+func (s *Server) saveOnePrice(r *http.Request, f *form.Form, view *page.Price) (saved, error) {
+	costs := view.Prices.Costs
+	costs.OnePrice = f.Choice("one_price", workshop.OnePriceRules()...)
+	return s.saveStyleCosts(r, f, view.Place(), costs)
+}
+
+// saveSales stores how many of a style sell in a year.
+func (s *Server) saveSales(r *http.Request, f *form.Form, view *page.Minutes) (saved, error) {
+	costs := view.Prices.Costs
+	costs.YearSales = f.Int("year_sales", 0, 1_000_000)
+	return s.saveStyleCosts(r, f, r.URL.Path, costs)
+}
+
+// saveLearning stores whether, and how, a style learns.
+func (s *Server) saveLearning(r *http.Request, f *form.Form, view *page.Minutes) (saved, error) {
+	costs := view.Prices.Costs
+	readLearning(f, &costs)
+	return s.saveStyleCosts(r, f, fmt.Sprintf("/prices/%d/minutes", view.Prices.Colourway.ID), costs)
+}
+
+func (s *Server) saveStyleCosts(r *http.Request, f *form.Form, place string, costs store.StyleCosts) (saved, error) {
+	if !f.OK() {
+		return saved{}, nil
 	}
-	prices, err := s.service.PriceStyle(r.Context(), s.workshop, number, costing.Change{})
-	if err != nil {
-		return err
-	}
-	costs := prices.Costs
-	if f.Text("one_price") != "" {
-		costs.OnePrice = f.Choice("one_price", workshop.OnePriceRules()...)
-	}
-	back := fmt.Sprintf("/prices/%d", number)
-	minutes := f.Values.Has("year_sales") || f.Values.Has("learning")
-	if minutes {
-		back += "/minutes"
-	}
-	if f.Values.Has("year_sales") {
-		costs.YearSales = f.Int("year_sales", 0, 1_000_000)
-	}
-	if f.Values.Has("learning") {
-		readLearning(f, &costs)
-	}
-	if f.OK() {
-		err := s.service.ChangeStyleCosts(r.Context(), s.workshop, prices.Style.ID, f.Text("version"), costs)
-		if err == nil {
-			return done(w, r, back, "style_costs")
-		}
-		if err := saySo(f, err); err != nil {
-			return err
-		}
-	}
-	if minutes {
-		return s.minutesPage(w, r, number, f)
-	}
-	return s.pricePage(w, r, number, f)
+	return saved{place, "style_costs"}, s.service.ChangeStyleCosts(r.Context(), s.workshop, costs.StyleID, f.Text("version"), costs)
 }
 
 // readLearning reads the curve of a style.
@@ -419,7 +312,8 @@ func (s *Server) issuePrices(w http.ResponseWriter, r *http.Request) error {
 	}
 	change, _ := readChange(f)
 	if !f.OK() {
-		return s.pricePage(w, r, number, f)
+		view, err := s.priceView(r, f)
+		return s.refused(w, r, view, err)
 	}
 	kept, err := s.service.IssueCosts(r.Context(), s.workshop, number, change)
 	if err != nil {

@@ -1,7 +1,6 @@
 package page
 
 import (
-	"fmt"
 	"html/template"
 	"slices"
 	"strconv"
@@ -63,8 +62,8 @@ type WhatIf struct {
 	Change costing.Change
 	// Asked tells whether there is one.
 	Asked bool
-	// Action is where the form leads, and where the real prices are.
-	Action string
+	// Form is what asks it, of the page where the real prices are.
+	Form Form
 }
 
 // Prices is the list of what can be priced, with what it costs and sells at.
@@ -103,66 +102,6 @@ func (b Base) Span(s Span) string {
 }
 
 func (Prices) page() string { return "prices" }
-
-// Price is a style-colourway costed and priced by size.
-type Price struct {
-	Base
-	WhatIf
-	Prices    workshop.StylePrices
-	Rows      []PriceRow
-	Keystones []KeystoneRow
-	Rules     []Option
-	// ProfitFormula is how profit is spoken of.
-	ProfitFormula string
-	Tried         *workshop.Tried
-	TryChannels   []Option
-	Minimums      []string
-	Issued        []store.KeptPrices
-	Batches       []store.Batch
-	// Typed are the boxes of the maker's own prices; TypedVersion is what they begin from.
-	Typed        []TypedScope
-	TypedVersion string
-}
-
-// AskedFields are the fields of the what-if that the page answers.
-func (p Price) AskedFields() []UndoField {
-	var fields []UndoField
-	for _, name := range []string{"cloth", "notions", "wage", "overhead", "minutes", "postage", "batch"} {
-		if value := p.Base.Typed(name, ""); value != "" {
-			fields = append(fields, UndoField{Name: name, Value: value})
-		}
-	}
-	return fields
-}
-
-// TypedScope are the boxes of typed prices for one colourway, or for every colourway of its style.
-type TypedScope struct {
-	Name  string
-	Every bool
-	Rows  []TypedRow
-	// Any tells that something is typed.
-	Any bool
-}
-
-// TypedRow are the boxes of one size, by channel; Size is "" for all sizes.
-type TypedRow struct {
-	Size  string
-	Boxes []TypedBox
-}
-
-// TypedBox is the box of a typed price; Worked is what is asked if it stays empty.
-type TypedBox struct {
-	Field, Label, Channel, Value, Worked, Wrong string
-}
-
-// TypedField names the box of a typed price.
-func TypedField(every bool, size string, channel int64) string {
-	scope := "own"
-	if every {
-		scope = "every"
-	}
-	return fmt.Sprintf("typed.%s.%d.%s", scope, channel, size)
-}
 
 // Kept are cost sheets and prices as they were kept.
 type Kept struct {
@@ -205,19 +144,6 @@ func (c PriceCell) BelowFloor() bool { return c.Asked.IsTyped() && c.Loses() }
 
 // Loses tells whether the asked price doesn't cover the size.
 func (c PriceCell) Loses() bool { return c.Asked.Sale.BelowCost() }
-
-// KeystoneRow compares a retail price with what shops will ask.
-type KeystoneRow struct {
-	Channel, Size string
-	Check         costing.Keystone
-}
-
-func (Price) page() string { return "price" }
-
-// AsksForStall tells that a channel is a fair whose hours are not counted yet.
-func (Price) AsksForStall(c costing.Channel) bool {
-	return c.Kind == costing.Fair && c.Stall.Hours.IsZero()
-}
 
 // CostSheet is the cost sheet of one garment in one size, standard and, if a batch is chosen,
 // actual beside it.
@@ -345,36 +271,6 @@ type LayShare struct {
 
 func (CostingMarkers) page() string { return "costing_markers" }
 
-// Minutes is set-up against run, and learning, for one colourway.
-type Minutes struct {
-	Base
-	Prices     workshop.StylePrices
-	Size       string
-	Operations []MinuteRow
-	SetUp, Run money.Decimal
-	Sizes      workshop.BatchSizes
-	Table      []costing.BatchPoint
-	Chart      template.HTML
-	Learning   costing.Learning
-	Models     []Option
-	Learned    []LearnedRow
-	// Late tells that the rate was asked for from a later garment that was timed.
-	Late bool
-	// LearnedRun is the last row's count.
-	LearnedRun int64
-	Defaults   LearningDefaults
-	// Switch are the boxes that put learning into the cost sheets; Learnt is the share of the
-	// minutes that it leaves in the usual batch, where it is on.
-	Switch LearningSwitch
-	Learnt money.Decimal
-}
-
-// LearningSwitch are the boxes of the learning of a style.
-type LearningSwitch struct{ Learning, Rate, Timed Field }
-
-// LearningDefaults are what the form of learning starts with.
-type LearningDefaults struct{ Minutes, Rate, At, Run, Model string }
-
 // MinuteRow is one operation.
 type MinuteRow struct {
 	Name, Link, Basis string
@@ -389,8 +285,6 @@ type LearnedRow struct {
 	Nth, Average, Total money.Decimal
 	Cost                money.Amount
 }
-
-func (Minutes) page() string { return "minutes" }
 
 // PriceLists are all lists that were issued, and the form that issues one.
 type PriceLists struct {

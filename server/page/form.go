@@ -49,8 +49,9 @@ type Field struct {
 	// List is the datalist that proposes words; Fill is what a browser may fill the box in with, "" is
 	// nothing.
 	List, Fill string
-	// bare boxes are called by their label without showing it, as in a table.
-	bare bool
+	// bare boxes are called by their label without showing it, as in a table; noted ones have their
+	// hint beside them all the same.
+	bare, noted bool
 	// Options of a list to choose from.
 	Options []Option
 	// Locked fields can be read but not changed.
@@ -82,6 +83,12 @@ func (f Field) Bare() Field {
 	return f
 }
 
+// Noted is the field without its label in sight, its hint below it.
+func (f Field) Noted() Field {
+	f.bare, f.noted = true, true
+	return f
+}
+
 // Attributes are those of the control: what it is called where no label is in sight, how wide it is,
 // and what is said about it.
 func (f Field) Attributes() template.HTMLAttr {
@@ -94,7 +101,7 @@ func (f Field) Attributes() template.HTMLAttr {
 	if f.Locked {
 		text.WriteString(" disabled")
 	}
-	return template.HTMLAttr(text.String()) + marks(f.Name, f.Wrong != "", f.Hint != "" && !f.bare) //nolint:gosec // escaped above
+	return template.HTMLAttr(text.String()) + marks(f.Name, f.Wrong != "", f.Hint != "" && (f.noted || !f.bare)) //nolint:gosec // escaped above
 }
 
 func (f Field) label() string {
@@ -274,6 +281,18 @@ func (b Base) Form(page, action string, version any, rows ...[]Field) Form {
 	f.elsewhere = b.Sent != "" && b.Sent != action
 	f.settle(rows)
 	return f
+}
+
+// Question is a form that asks for what a page shows; nothing is saved by it.
+func (b Base) Question(page string, rows ...[]Field) Form {
+	return Form{Page: page, Action: page, Rows: rows}
+}
+
+// Filled reports whether anything is filled in of a list.
+func (f Form) Filled(list string) bool {
+	return slices.ContainsFunc(f.List(list), func(row []Field) bool {
+		return slices.ContainsFunc(row, func(field Field) bool { return field.Value != "" })
+	})
 }
 
 // Adds reports whether the form adds something, instead of changing what is there.

@@ -252,7 +252,7 @@ async function workABatch(base) {
     const looked = async (where) => { if (options.javaScriptEnabled !== false) { await accessible(page, where); await fitsAcross(page, where); } };
     await page.goto(address);
     await page.getByRole("button", { name: "Start cutting", exact: true }).click();
-    await page.getByText("Ready to cut: its cloth").waitFor();
+    await page.getByRole("status").getByText("Ready to cut: its cloth").first().waitFor();
     await looked("a released batch");
     await picture(page, `batch-released-${name}-${width}`);
     assert.equal(await page.getByRole("button", { name: "Plan again" }).count(), 0);
@@ -295,14 +295,14 @@ async function workABatch(base) {
     await page.getByRole("button", { name: "Not cut: take the tick back" }).click();
     await page.getByText("The tick is taken back").waitFor();
     await page.getByRole("button", { name: "Back to planning" }).click();
-    await page.getByText("Back to planning: the cloth").waitFor();
+    await page.getByRole("status").getByText("Back to planning: the cloth").first().waitFor();
     await page.context().close();
   }
 
   // From the release to the last bundle.
   await wide.goto(address);
   await wide.getByRole("button", { name: "Start cutting", exact: true }).click();
-  await wide.getByText("Ready to cut: its cloth").waitFor();
+  await wide.getByRole("status").getByText("Ready to cut: its cloth").first().waitFor();
   await picture(wide, "batch-released-1280");
   const all = Number((await wide.getByText(/^0 of \d+ lays? (is|are) cut/).textContent()).match(/of (\d+)/)[1]);
   assert.equal(await wide.locator("article.lay").count(), all);

@@ -127,7 +127,7 @@ export async function liveAYear(base, width, { open, accessible, fitsAcross, pic
   await page.goto(address);
   await looked("year-bought");
   await save(page, "Start cutting");
-  await page.getByText("Ready to cut: its cloth").waitFor();
+  await page.getByRole("status").getByText("Ready to cut: its cloth").first().waitFor();
   await cutAndSew(page, looked);
 
   await page.goto(address + "/took");
