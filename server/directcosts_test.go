@@ -65,9 +65,9 @@ func TestWhatIsNeitherClothNorStandardMinutes(t *testing.T) {
 		{"for nothing known", price + "/expenses", url.Values{"expense.0.name": {"x"}, "expense.0.amount": {"1"}, "expense.0.paid_for": {"love"}}, "Choose each garment"},
 		{"for how many", price + "/expenses", url.Values{"expense.0.name": {"x"}, "expense.0.amount": {"1"}, "expense.0.paid_for": {"a number of garments"}}, "how many garments share"},
 		{"of another style", price + "/expenses", url.Values{"expense.0.name": {"x"}, "expense.0.amount": {"1"}, "expense.0.paid_for": {"each batch"}, "expense.0.colourway": {"99"}}, "hasn&#39;t got"},
-		{"curve", price, url.Values{"learning": {"steep"}, "learning_rate": {"85"}, "timed_garment": {"1"}}, "Choose off"},
-		{"rate", price, url.Values{"learning": {"unit"}, "learning_rate": {"40"}, "timed_garment": {"1"}}, "more than 50 %"},
-		{"which was timed", price, url.Values{"learning": {"unit"}, "learning_rate": {"85"}, "timed_garment": {"0"}}, "whole number"},
+		{"curve", price + "/learning", url.Values{"learning": {"steep"}, "learning_rate": {"85"}, "timed_garment": {"1"}}, "Choose off"},
+		{"rate", price + "/learning", url.Values{"learning": {"unit"}, "learning_rate": {"40"}, "timed_garment": {"1"}}, "more than 50 %"},
+		{"which was timed", price + "/learning", url.Values{"learning": {"unit"}, "learning_rate": {"85"}, "timed_garment": {"0"}}, "whole number"},
 		{"no minutes", "/batches/1/minutes", url.Values{"stage": {"sew"}}, "minutes above 0"},
 		{"stage", "/batches/1/minutes", url.Values{"stage": {"dream"}, "minutes": {"4"}}, "Choose a stage"},
 		{"day", "/batches/1/minutes", url.Values{"stage": {"sew"}, "minutes": {"4"}, "worked_on": {"2199-01-01"}}, "still to come"},
@@ -75,7 +75,7 @@ func TestWhatIsNeitherClothNorStandardMinutes(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			send := s.change
-			if strings.HasSuffix(test.path, "/minutes") { // only adds, so it begins from no version
+			if strings.HasSuffix(test.path, "/minutes") || strings.HasSuffix(test.path, "/learning") { // begins from no version
 				send = s.post
 			}
 			refused := send(t, test.path, test.typed, http.StatusUnprocessableEntity)
