@@ -50,7 +50,7 @@ type BundlePiece struct {
 func (b Bundle) LotsIn(cloth int) []Lot {
 	var lots []Lot
 	for _, from := range b.Lays {
-		if from.Cloth == cloth && from.Lot != (Lot{}) && !slices.Contains(lots, from.Lot) {
+		if from.Cloth == cloth && !slices.Contains(lots, from.Lot) {
 			lots = append(lots, from.Lot)
 		}
 	}

@@ -49,7 +49,7 @@ func (c ClothPlan) LotsOf(l lay.Lay) []Lot {
 }
 
 // LotWords says which shade lot a bundle is of, as words has it: by cloth where its pieces come out
-// of several. Nothing for plans that were made before bundles had a lot, and for lots not noted.
+// of several.
 func (b Bundle) LotWords(plan Plan, words func(Lot) string) string {
 	var said []string
 	for c, planned := range plan.Cloths {

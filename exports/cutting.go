@@ -1,6 +1,7 @@
 package exports
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"math"
@@ -263,9 +264,9 @@ func boltOf(planned batch.ClothPlan, at int) (bolt batch.Bolt, ok bool) {
 func boltWords(planned batch.ClothPlan, at int) (name, lot, place string) {
 	bolt, ok := boltOf(planned, at)
 	if !ok {
-		return "to buy", "", ""
+		return "to buy", blankLot, ""
 	}
-	return bolt.Name, bolt.Lot, bolt.Place
+	return bolt.Name, cmp.Or(bolt.Lot, blankLot), bolt.Place
 }
 
 func (c *cutting) lays() {
@@ -317,9 +318,6 @@ const (
 func (c *cutting) layRow(p *page, planned batch.ClothPlan, at int, l lay.Lay, draw lay.Draw) {
 	row := p.next()
 	name, lot, place := boltWords(planned, draw.Bolt)
-	if draw.Bolt < 0 {
-		lot = blankLot
-	}
 	end := (l.PlyLength - l.Marker.Length) / 2
 	ply := c.options.exactCell(l.PlyLength)
 	ply.formula = fmt.Sprintf("%s+2*%s", cellName(markerColumn, row), cellName(endColumn, row))
@@ -426,7 +424,7 @@ func (c *cutting) bolts() {
 			}
 			row := p.next()
 			left := formulaCell(fmt.Sprintf("%s-%s", cellName(5, row), cellName(6, row)), inUnit(use.Left, c.options.long()), longFormat)
-			p.body(textCell(planned.Cloth.Name), textCell(bolt.Name), textCell(bolt.Lot), textCell(bolt.Place),
+			p.body(textCell(planned.Cloth.Name), textCell(bolt.Name), textCell(cmp.Or(bolt.Lot, blankLot)), textCell(bolt.Place),
 				c.options.clothCell(use.Used+use.Left), c.options.clothCell(use.Used), left, textCell(whereTo(use)))
 			used += use.Used
 		}
@@ -629,15 +627,19 @@ func (c *cutting) bundles() {
 	p.sums(textCell("All"), cell{}, cell{}, cell{}, formulaCell(subtotal(5, head+1, last), garments, wholeFormat), cell{}, cell{}, cell{}, formulaCell(subtotal(9, head+1, last), all, wholeFormat), cell{})
 }
 
-// blankLot is a line to write the shade lot of bought cloth on.
+// blankLot is a line to write a shade lot on: of cloth that is still to be bought, or of a bolt that
+// came in without one.
 const blankLot = "________"
 
 // lotOnPaper says which shade lot it is, with a line to write on where only the bolt will tell.
 func lotOnPaper(l batch.Lot) string {
-	if l.Bought && l.Name == "" {
+	switch {
+	case l.Name != "":
+		return l.Words()
+	case l.Bought:
 		return "bought: " + blankLot
 	}
-	return l.Words()
+	return "lot " + blankLot
 }
 
 func (c *cutting) lotWords(b batch.Bundle) string { return oneLine(b.LotWords(c.plan, lotOnPaper)) }

@@ -37,8 +37,8 @@ type SentRow struct {
 	// Colourway is what the row says that it is.
 	Colourway SentText
 	Boxes     []SentBox
-	// Count is how many garments the row itself shows.
-	Count SentText
+	// Count is how many garments the row itself shows, Amount what they come to.
+	Count, Amount SentText
 }
 
 // SentBox is one box with the size above it and the price that the file shows for it.
@@ -274,6 +274,8 @@ func (r *formReader) read(cells []string) {
 			continue
 		}
 		switch text := cell(column); {
+		case r.sums[column] == formAmountWord:
+			row.Amount = SentText{r.at(column), text}
 		case r.sums[column] == formCountWord:
 			row.Count = SentText{r.at(column), text}
 		case text != "" && r.sums[column] == "":

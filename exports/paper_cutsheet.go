@@ -1,6 +1,7 @@
 package exports
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"slices"
@@ -119,8 +120,8 @@ func (s *paperSheet) fetch() {
 				continue
 			}
 			rows = append(rows, []string{
-				"", s.name(planned.Cloth.Name), s.name(bolt.Name), s.name(bolt.Lot), s.name(bolt.Place), s.options.Lengths.ClothBoth(use.Used+use.Left, length.Down),
-				s.options.Lengths.ClothBoth(use.Used, length.Up), whereTo(use),
+				"", s.name(planned.Cloth.Name), s.name(bolt.Name), cmp.Or(s.name(bolt.Lot), blankLot), s.name(bolt.Place), s.options.Lengths.TapeBoth(use.Used+use.Left, length.Down),
+				s.options.Lengths.TakenBoth(use.Used+use.Left, use.Left), whereTo(use),
 			})
 		}
 	}

@@ -273,7 +273,7 @@ func (p *paperLay) drawsTable() {
 			begins = p.options.Lengths.PieceBoth(draw.From)
 		}
 		if draw.Bolt < 0 {
-			lot, place = blankLot, "shopping list"
+			place = "shopping list"
 		}
 		rows = append(rows, []string{"", strconv.Itoa(draw.Plies), p.name(name), p.name(lot), p.name(place), begins + pitch})
 	}

@@ -249,7 +249,7 @@ func (p *pricing) materialRow(name string, key materialKey) materialNames {
 		landed = money.Amount{} // costing has used the same price before
 	}
 	in.body(
-		textCell(key.name), textCell(key.unit), inputCell(float(key.price.List.Number()), p.perUnit()), inputCell(float(units), generalFormat),
+		textCell(key.name), textCell(key.unit), inputCell(float(key.price.List.Number()), p.perUnit()), inputCell(float(units), quantityFormat),
 		inputCell(float(key.price.Discount.Fraction()), rateFormat), inputCell(float(key.price.Freight.Number()), p.perUnit()),
 		inputCell(float(key.price.Tax.Fraction()), rateFormat), inputCell(float(key.wastage.Fraction()), rateFormat),
 		formulaCell(fmt.Sprintf("(%s*(1-%s)+%s)*(1+%s)/%s", at(3), at(5), at(6), at(7), at(4)), float(landed.Number()), p.perUnit()),

@@ -113,9 +113,9 @@ func (p *pricing) workingRow(c, i int, f priceFormulas, w workingCells) {
 	p.workingPage.body(
 		textCell(p.channels[c].Name), textCell(w.style), textCell(w.colourway), textCell(w.size),
 		paid(w.cost, quote.Garment.Cost), paid(w.labour, quote.Garment.Labour), formulaCell(w.minutes, float(quote.Garment.Minutes), minutesFormat),
-		formulaCell(f.handling(), values.handling, p.paid()), paid(f.wholeCost(), sale.Cost),
-		formulaCell(f.toKeep(), values.toKeep, p.paid()), formulaCell(f.exact(), float(quote.Exact.Number()), p.perUnit()),
-		paid(f.wanted(), quote.Wanted), paid(f.floor(), quote.Floor), paid(price, w.asked), formulaCell(f.priceNet(), values.priceNet, p.paid()),
+		formulaCell(f.handling(), values.handling, p.perUnit()), paid(f.wholeCost(), sale.Cost),
+		formulaCell(f.toKeep(), values.toKeep, p.perUnit()), formulaCell(f.exact(), float(quote.Exact.Number()), p.perUnit()),
+		paid(f.wanted(), quote.Wanted), paid(f.floor(), quote.Floor), paid(price, w.asked), formulaCell(f.priceNet(), values.priceNet, p.perUnit()),
 		paid(f.buyerPays(), sale.Gross), paid(f.taxWithin(), sale.Tax), formulaCell(f.net(), values.net, p.perUnit()),
 		formulaCell(f.keptExact(), float(sale.KeptExact.Number()), p.perUnit()), paid(f.kept(), sale.Kept), paid(f.profit(), sale.Profit), paid(f.hourly(), sale.Hourly),
 		formulaCell(f.margin(), float(sale.Margin.Fraction()), percentFormat), formulaCell(f.markup(), float(sale.Markup.Fraction()), percentFormat),

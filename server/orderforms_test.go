@@ -327,6 +327,7 @@ func TestAnOrderFormIsNeverTakenSilentlyShort(t *testing.T) {
 			set(file, form.form.Garments.Cell, 11)
 		}, []string{"<strong>" + beside.Cell + "</strong>: “5” was not read", "The form counts 11 garments in all; we read 6."}},
 		{"a row that counts more", func(file *excelize.File) { set(file, firstRow.Count.Cell, 9) }, []string{"Row 1 counts 9 garments itself"}},
+		{"a row that comes to more", func(file *excelize.File) { set(file, firstRow.Amount.Cell, 9999) }, []string{"Row 1 comes to $9,999.00 itself"}},
 		{"a row taken away", func(file *excelize.File) {
 			require.NoError(t, file.RemoveRow("Order", rowOf(firstRow.Cell)))
 		}, []string{"The form that we sent has row 1, ", firstRow.Colourway.Text + ": it did not come back."}},

@@ -147,15 +147,56 @@ func (s Style) Roll(l Length) string {
 	return own + " (" + s.other().PieceRounded(l, Down) + ")"
 }
 
-// PieceBoth writes the size of a piece in both systems: `17⅜ in (44.1 cm)`.
+// PieceBoth writes a short length in both systems: `17⅜ in (44.1 cm)`. Each comes from the exact
+// length, rounded to its own step; a size to cut in the other system is written by OtherPiece.
 func (s Style) PieceBoth(l Length) string {
-	return s.Piece(l) + " (" + s.OtherPiece(l) + ")"
+	return s.Piece(l) + " (" + s.other().Piece(l) + ")"
 }
 
-// ClothBoth writes a length of cloth in both systems: `1⅜ yd (1.26 m)`. As with OtherPiece, the
-// other system has the length that is written in the workshop's own, so that the two agree.
+// ClothBoth writes a length of cloth in both systems: `1⅜ yd (1.26 m)`. Each comes from the exact
+// length, rounded by its own step in the named direction.
 func (s Style) ClothBoth(l Length, mode Rounding) string {
-	return s.Cloth(l, mode) + " (" + s.other().Cloth(l.RoundTo(s.ClothStep(), mode), mode) + ")"
+	return s.Cloth(l, mode) + " (" + s.other().Cloth(l, mode) + ")"
+}
+
+// Tape writes a length of cloth that is there, is taken or is left over, to the step of the ruler,
+// since an eighth of a yard is four inches and a half: `1 yd 8 in`, `17⅜ in`, and `1⅜ yd` where that
+// is all of it. In metres it is Cloth.
+func (s Style) Tape(l Length, mode Rounding) string {
+	l = l.RoundTo(s.tapeStep(), mode)
+	switch {
+	case l < 0:
+		return "−" + s.Tape(-l, Nearest)
+	case s.System == Metric || l%s.ClothStep() == 0:
+		return s.Cloth(l, Nearest)
+	case l < Yard:
+		return s.Piece(l)
+	}
+	return s.Cloth(l-l%Yard, Nearest) + " " + s.Piece(l%Yard)
+}
+
+// TapeBoth is Tape in both systems: `1 yd 8 in (1.12 m)`.
+func (s Style) TapeBoth(l Length, mode Rounding) string {
+	return s.Tape(l, mode) + " (" + s.other().Tape(l, mode) + ")"
+}
+
+// tapeStep is the smallest difference that Tape shows.
+func (s Style) tapeStep() Length {
+	if s.System == Metric {
+		return s.ClothStep()
+	}
+	return s.Step()
+}
+
+// TakenBoth writes in both systems what is taken where there is some length of which some is left, so
+// that what is taken and left, as written, add up to what there is, as TapeBoth writes both downwards.
+func (s Style) TakenBoth(there, left Length) string {
+	return s.taken(there, left) + " (" + s.other().taken(there, left) + ")"
+}
+
+func (s Style) taken(there, left Length) string {
+	step := s.tapeStep()
+	return s.Tape(there.RoundTo(step, Down)-left.RoundTo(step, Down), Nearest)
 }
 
 func (s Style) other() Style { return Style{System: s.System.Other(), Fraction: s.Fraction} }

@@ -2,6 +2,7 @@ package length_test
 
 import (
 	"math/big"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -110,9 +111,17 @@ func TestFormat(t *testing.T) {
 		{"metres up", "0.46 m", metric.Cloth(18*length.Inch, length.Up)},
 		{"both", "20½ in (52.1 cm)", inches.PieceBoth(41 * length.Inch / 2)},
 		{"both cloth", "0.46 m (½ yd)", metric.ClothBoth(18*length.Inch, length.Nearest)},
-		// 1.96 m are 2.1435 yd; 2¼ yd are 2.0574 m, 2⅛ yd 1.9431 m.
-		{"both agree, up", "2¼ yd (2.06 m)", length.Style{}.ClothBoth(196*length.Centimetre, length.Up)},
-		{"both agree, down", "2⅛ yd (1.94 m)", length.Style{}.ClothBoth(196*length.Centimetre, length.Down)},
+		// 1.96 m are 2.1435 yd; 114 in are 3.1667 yd and 2.8956 m.
+		{"both are exact, up", "2¼ yd (1.96 m)", length.Style{}.ClothBoth(196*length.Centimetre, length.Up)},
+		{"both are exact, down", "2⅛ yd (1.96 m)", length.Style{}.ClothBoth(196*length.Centimetre, length.Down)},
+		{"cloth up", "3¼ yd (2.90 m)", inches.ClothBoth(114*length.Inch, length.Up)},
+		{"a width in centimetres", "59 in (150.0 cm)", inches.PieceBoth(150 * length.Centimetre)},
+		{"tape", "3 yd 6 in (2.90 m)", inches.TapeBoth(114*length.Inch, length.Nearest)},
+		{"tape, short", "17⅜ in", inches.Tape(17*length.Inch+3*length.Inch/8, length.Nearest)},
+		{"tape, eighths of a yard", "2⅞ yd", inches.Tape(23*length.Yard/8, length.Nearest)},
+		{"tape, to the next yard", "2 yd", inches.Tape(2*length.Yard-1, length.Nearest)},
+		{"tape, below zero", "−1 yd 8 in", inches.Tape(-44*length.Inch, length.Nearest)},
+		{"tape, metric", "1.12 m (1 yd 8 in)", metric.TapeBoth(44*length.Inch, length.Nearest)},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			t.Parallel()
@@ -265,9 +274,76 @@ func TestWrittenLengthsReadBack(t *testing.T) {
 		read, err = length.Parse(style.ClothBoth(value, mode), length.Metres)
 		require.NoError(t, err)
 		require.Equal(t, value.RoundTo(style.ClothStep(), mode), read)
+		read, err = length.Parse(style.TapeBoth(value, mode), length.Metres)
+		require.NoError(t, err)
+		require.LessOrEqual(t, max(read-value, value-read), length.Centimetre)
 		read, err = length.Parse(style.OtherPiece(value), length.Metres)
 		require.NoError(t, err)
 		require.Equal(t, style.OtherPiece(value), length.Style{System: style.System.Other(), Fraction: style.Fraction}.Piece(read))
+	})
+}
+
+// Both units of a printed length come from the exact length: each is rounded to its own step, in the
+// direction that the sentence needs, never from what was rounded before.
+func TestBothUnitsComeFromTheExactLength(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		value := length.Length(rapid.Int64Range(0, 1e11).Draw(t, "value"))
+		style := length.Style{
+			System:   rapid.SampledFrom([]length.System{length.Imperial, length.Metric}).Draw(t, "system"),
+			Fraction: rapid.SampledFrom([]int{8, 16}).Draw(t, "fraction"),
+		}
+		mode := rapid.SampledFrom([]length.Rounding{length.Up, length.Down, length.Nearest}).Draw(t, "mode")
+		tape := func(s length.Style) length.Length {
+			if s.System == length.Metric {
+				return length.Centimetre
+			}
+			return s.Step()
+		}
+		for _, written := range []struct {
+			text string
+			step func(length.Style) length.Length
+			mode length.Rounding
+		}{
+			{style.ClothBoth(value, mode), length.Style.ClothStep, mode},
+			{style.TapeBoth(value, mode), tape, mode},
+			{style.PieceBoth(value), length.Style.Step, length.Nearest},
+		} {
+			own, other, ok := strings.Cut(strings.TrimSuffix(written.text, ")"), " (")
+			require.True(t, ok, written.text)
+			for text, in := range map[string]length.Style{own: style, other: style.Other()} {
+				read, err := length.Parse(text, length.Feet)
+				require.NoError(t, err)
+				require.Equal(t, value.RoundTo(written.step(in), written.mode), read, written.text)
+			}
+		}
+	})
+}
+
+// What a bolt has, what is taken of it and what is left add up as they are written, in both systems.
+func TestTakenAndLeftAddUpToWhatThereIs(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		there := length.Length(rapid.Int64Range(0, 1e10).Draw(t, "there"))
+		left := length.Length(rapid.Int64Range(0, int64(there)).Draw(t, "left"))
+		style := length.Style{
+			System:   rapid.SampledFrom([]length.System{length.Imperial, length.Metric}).Draw(t, "system"),
+			Fraction: rapid.SampledFrom([]int{8, 16}).Draw(t, "fraction"),
+		}
+		both := func(text string) (read [2]length.Length) {
+			own, other, _ := strings.Cut(strings.TrimSuffix(text, ")"), " (")
+			for i, part := range []string{own, other} {
+				var err error
+				read[i], err = length.Parse(part, length.Feet)
+				require.NoError(t, err)
+			}
+			return read
+		}
+		is, taken, rest := both(style.TapeBoth(there, length.Down)), both(style.TakenBoth(there, left)), both(style.TapeBoth(left, length.Down))
+		for i := range is {
+			require.Equal(t, is[i], taken[i]+rest[i])
+			require.InDelta(t, int64(there-left), int64(taken[i]), float64(length.Centimetre))
+		}
 	})
 }
 

@@ -76,9 +76,9 @@ func parseBoth(text string, bare Measure) (Length, error) {
 	if err != nil || !closed {
 		return 0, fmt.Errorf("write one number and its unit, for example 17 3/8 in")
 	}
-	step := Centimetre // what is in brackets is rounded to a step of its own
-	if strings.Contains(second, Yards.Symbol) {
-		step = Yard / 8
+	step := Centimetre // both are rounded from the same length, each to a step of its own
+	if strings.Contains(text, Yards.Symbol) {
+		step += Yard / 8
 	}
 	if apart := same - value; apart > step || apart < -step {
 		return 0, fmt.Errorf("the length in brackets is another one; write the one you mean")

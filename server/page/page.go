@@ -137,6 +137,9 @@ func (b Base) ClothUp(l length.Length) string { return b.Units.Cloth(l, length.U
 // ClothUpBoth is ClothUp in both systems.
 func (b Base) ClothUpBoth(l length.Length) string { return b.Units.ClothBoth(l, length.Up) }
 
+// Taken writes a length that was taken, to the step of the ruler, in both systems.
+func (b Base) Taken(l length.Length) string { return b.Units.TapeBoth(l, length.Nearest) }
+
 // ClothDown writes a length of cloth that is there, rounded down; less than a yard in inches,
 // since an eighth of a yard is then too coarse.
 func (b Base) ClothDown(l length.Length) string {

@@ -8,6 +8,7 @@ import (
 
 	"yardwright/batch/words"
 	"yardwright/costing/money"
+	"yardwright/exports"
 	"yardwright/server/store"
 )
 
@@ -80,6 +81,7 @@ func (j *formJudge) totals() {
 		if shown, ok := shownTotal(row.Count.Text); ok && shown.Cmp(money.Int(int64(sum))) != 0 {
 			j.doubt(row.Count.Cell, fmt.Sprintf("Row %d counts %s itself; we read %d.", row.Number, garmentsShown(shown), sum))
 		}
+		j.rowAmount(row)
 	}
 	shown, ok := shownTotal(j.Sent.Garments.Text)
 	switch {
@@ -90,6 +92,33 @@ func (j *formJudge) totals() {
 		if ok && amount.Round(j.currency.Digits(), money.HalfUp).Cmp(j.Total.Number()) != 0 {
 			j.doubt(j.Sent.Amount.Cell, fmt.Sprintf("The form comes to %s itself; what was read comes to %s.", money.NewAmount(amount, j.currency).Format(j.room.Locale), j.Total.Format(j.room.Locale)))
 		}
+	}
+}
+
+// rowAmount holds what a row comes to itself against what was read of it at the form's prices. Where a
+// price or a size is another one than we sent, that is said already.
+func (j *formJudge) rowAmount(row exports.SentRow) {
+	shown, ok := shownTotal(row.Amount.Text)
+	if !ok || len(j.Left)+len(j.Notes) > 0 {
+		return
+	}
+	sum := money.NewAmount(money.Decimal{}, j.currency)
+	for _, line := range j.Lines {
+		for _, box := range line.Boxes {
+			if !slices.ContainsFunc(row.Boxes, func(sent exports.SentBox) bool { return sent.Cell == box.Cell }) {
+				continue
+			}
+			part, err := box.Price.Mul(money.Int(int64(box.Quantity)))
+			if err == nil {
+				sum, err = sum.Add(part)
+			}
+			if err != nil {
+				return
+			}
+		}
+	}
+	if shown.Round(j.currency.Digits(), money.HalfUp).Cmp(sum.Number()) != 0 {
+		j.doubt(row.Amount.Cell, fmt.Sprintf("Row %d comes to %s itself; what was read comes to %s.", row.Number, money.NewAmount(shown, j.currency).Format(j.room.Locale), sum.Format(j.room.Locale)))
 	}
 }
 
