@@ -52,10 +52,15 @@ func loadDemo(ctx context.Context, pool *pgxpool.Pool, more func(context.Context
 	defer known.Close()
 	service := workshop.New(store.New(known), time.Now, slog.New(slog.DiscardHandler))
 	loaded, err := service.LoadDemo(ctx, demo.Files)
-	if err != nil || more == nil {
+	if err != nil {
 		return err
 	}
-	return more(ctx, service, loaded.Workshop)
+	if more != nil {
+		if err := more(ctx, service, loaded.Workshop); err != nil {
+			return err
+		}
+	}
+	return service.LayCosting(ctx, job.LayCosting{Workshop: loaded.Workshop}) // so that not each test has it laid
 }
 
 // planAllOf plans a batch of all open orders.

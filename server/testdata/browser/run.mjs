@@ -314,7 +314,7 @@ async function workABatch(base) {
   for (const box of await wide.locator("#bundles input[type=checkbox]").all()) await box.check();
   await wide.getByRole("button", { name: "The ticked bundles are sewn" }).click();
   await wide.getByText("The bundles are ticked off.").waitFor();
-  assert.equal(await wide.locator(".way [aria-current]").textContent(), "done");
+  assert.equal(await wide.locator(".way [aria-current]").textContent(), "sewn");
   await accessible(wide, "a batch that is done");
   assert.ok(await wide.locator("#money").isVisible(), "what a done batch cost stands open");
   await openParts(wide);
