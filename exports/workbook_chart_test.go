@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"github.com/xuri/excelize/v2"
 
+	"yardwright/batch"
 	"yardwright/batch/lay"
 	"yardwright/batch/length"
 	"yardwright/costing"
@@ -232,4 +233,35 @@ func TestNoChartIsCutByAPage(t *testing.T) {
 		}
 	}
 	require.GreaterOrEqual(t, charts, 10)
+}
+
+// A bolt that came in without a shade lot has a line to write it on, like cloth that is still to be bought:
+// in the table of lays, of bolts, and on the tickets of its bundles.
+func TestABoltWithoutALotHasALineForIt(t *testing.T) {
+	t.Parallel()
+	w := newTestWorkshop(t, 1)
+	plan := w.plan(t)
+	for c := range plan.Cloths {
+		for b := range plan.Cloths[c].Bolts {
+			plan.Cloths[c].Bolts[b].Lot = ""
+		}
+	}
+	for b := range plan.Bundles {
+		for l := range plan.Bundles[b].Lays {
+			plan.Bundles[b].Lays[l].Lot = batch.Lot{}
+		}
+	}
+	lines := map[string]int{}
+	for _, page := range cuttingBook(plan, w.options).book.pages {
+		for _, row := range page.rows {
+			for _, c := range row {
+				if text, ok := c.value.(string); ok && strings.Contains(text, blankLot) {
+					lines[page.name]++
+				}
+			}
+		}
+	}
+	for _, page := range []string{"Lays", "Bolts", "Bundles"} {
+		require.Positive(t, lines[page], "%s: %v", page, lines)
+	}
 }

@@ -147,10 +147,9 @@ func (s Style) Roll(l Length) string {
 	return own + " (" + s.other().PieceRounded(l, Down) + ")"
 }
 
-// PieceBoth writes a short length in both systems: `17⅜ in (44.1 cm)`. Each comes from the exact
-// length, rounded to its own step; a size to cut in the other system is written by OtherPiece.
+// PieceBoth writes the size of a piece in both systems: `17⅜ in (44.1 cm)`.
 func (s Style) PieceBoth(l Length) string {
-	return s.Piece(l) + " (" + s.other().Piece(l) + ")"
+	return s.Piece(l) + " (" + s.OtherPiece(l) + ")"
 }
 
 // ClothBoth writes a length of cloth in both systems: `1⅜ yd (1.26 m)`. Each comes from the exact

@@ -115,7 +115,6 @@ func TestFormat(t *testing.T) {
 		{"both are exact, up", "2¼ yd (1.96 m)", length.Style{}.ClothBoth(196*length.Centimetre, length.Up)},
 		{"both are exact, down", "2⅛ yd (1.96 m)", length.Style{}.ClothBoth(196*length.Centimetre, length.Down)},
 		{"cloth up", "3¼ yd (2.90 m)", inches.ClothBoth(114*length.Inch, length.Up)},
-		{"a width in centimetres", "59 in (150.0 cm)", inches.PieceBoth(150 * length.Centimetre)},
 		{"tape", "3 yd 6 in (2.90 m)", inches.TapeBoth(114*length.Inch, length.Nearest)},
 		{"tape, short", "17⅜ in", inches.Tape(17*length.Inch+3*length.Inch/8, length.Nearest)},
 		{"tape, eighths of a yard", "2⅞ yd", inches.Tape(23*length.Yard/8, length.Nearest)},
@@ -307,7 +306,6 @@ func TestBothUnitsComeFromTheExactLength(t *testing.T) {
 		}{
 			{style.ClothBoth(value, mode), length.Style.ClothStep, mode},
 			{style.TapeBoth(value, mode), tape, mode},
-			{style.PieceBoth(value), length.Style.Step, length.Nearest},
 		} {
 			own, other, ok := strings.Cut(strings.TrimSuffix(written.text, ")"), " (")
 			require.True(t, ok, written.text)
