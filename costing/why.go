@@ -134,7 +134,7 @@ func (q Quote) aim(locale string) string {
 		if t.Rate.IsZero() {
 			return "you want it to pay for itself"
 		}
-		return "you want to keep the cost and " + t.Rate.Format(locale) + " of it on top"
+		return "you add " + t.Rate.Format(locale) + " to the cost"
 	case TargetMargin:
 		return "you want a margin of " + t.Rate.Format(locale)
 	case TargetHourly:

@@ -15,7 +15,7 @@ import (
 
 // readCalendar reads a calendar with an independent parser and checks what RFC 5545 asks of
 // every file: lines end in CR LF and are at most 75 octets long (3.1), PRODID and VERSION
-// stand once (3.6), every event has UID and DTSTAMP (3.6.1), and no UID stands twice.
+// stand once (3.6), every event has UID and DTSTAMP (3.6.1), and no UID appears twice.
 func readCalendar(t require.TestingT, content []byte) []*ical.Component {
 	for _, line := range strings.SplitAfter(string(content), "\n") {
 		if line == "" {

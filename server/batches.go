@@ -14,7 +14,6 @@ import (
 	"yardwright/batch"
 	"yardwright/batch/garment"
 	"yardwright/batch/lay"
-	"yardwright/batch/length"
 	"yardwright/server/form"
 	"yardwright/server/page"
 	"yardwright/server/store"
@@ -265,9 +264,9 @@ func cornersOf(base page.Base, l lay.Lay, piece lay.Owner) (corners []string) {
 func goodness(base page.Base, l lay.Lay) string {
 	used := base.ClothUp(l.Marker.Length)
 	if l.Marker.Length <= l.Marker.Bound {
-		return used + "; no layout of these pieces can use less (gap 0 %)."
+		return used + ": the shortest possible."
 	}
-	return fmt.Sprintf("%s; no layout of these pieces can use less than %s (gap %.1f %%).", used, base.Units.Cloth(l.Marker.Bound, length.Down), l.Marker.GapPercent())
+	return fmt.Sprintf("%s; could be shorter by at most %s (%.1f %%).", used, base.PieceUp(l.Marker.Length-l.Marker.Bound), l.Marker.GapPercent())
 }
 
 func (s *Server) planBatch(w http.ResponseWriter, r *http.Request) error {

@@ -98,7 +98,7 @@ func choiceGroups(view *page.Choices) ([]page.Field, error) {
 			{Value: average.String(), Text: average.String(), Formula: average.Formula(), Example: "a batch counts " + workshop.ValuedAt(average)},
 		}},
 		{Name: "learning_model", Label: "What gets shorter as you learn a style", Hint: "The same rate means different times, so it is always named.", Options: []page.Option{
-			{Value: unit.String(), Text: "each garment (unit curve)", Formula: unit.Formula()},
+			{Value: unit.String(), Text: "each garment (the second takes less time than the first)", Formula: unit.Formula()},
 			{Value: cumulative.String(), Text: "the average so far (cumulative average curve)", Formula: cumulative.Formula()},
 		}},
 	}

@@ -255,7 +255,7 @@ func TestQuestionsOfPrices(t *testing.T) {
 
 	text := s.change(t, price, url.Values{"one_price": {"every size pays"}}, http.StatusOK)
 	require.Contains(t, text, "One price is asked for all sizes")
-	require.Contains(t, text, "because every size sells at what size 158 needs, and you want to keep the cost and 25 % of it on top")
+	require.Contains(t, text, "because every size sells at what size 158 needs, and you add 25 % to the cost")
 	require.NotContains(t, text, "what size 86 needs", "a multiple of the price to shops needs no size")
 	require.Contains(t, s.change(t, price, url.Values{"one_price": {"dearest"}}, http.StatusUnprocessableEntity), "Choose each size its own")
 
@@ -303,7 +303,7 @@ func TestPriceListsInThePages(t *testing.T) {
 	shop := regexp.MustCompile(`<option value="(\d+)">Shop`).FindStringSubmatch(s.get(t, "/prices/lists", http.StatusOK))[1]
 	form.Set("channel", shop)
 	text := s.post(t, "/prices/lists", form, http.StatusOK)
-	for _, want := range []string{"The price list is issued", "revision 1", "prices to shops", "We ask at retail", "Least order $100.00", "Payment within 30 days", `class="n no-print">Floor then`} {
+	for _, want := range []string{"The price list is issued", "revision 1", "price list: shops", "We ask at retail", "Minimum order $100.00", "Payment within 30 days", `class="n no-print">Floor then`} {
 		require.Contains(t, text, want)
 	}
 	first := regexp.MustCompile(`href="(/prices/lists/\d+)"`).FindStringSubmatch(s.get(t, "/prices/lists", http.StatusOK))[1]

@@ -41,7 +41,7 @@ func TestDaysOff(t *testing.T) {
 	}
 	require.Len(t, off(), before)
 	text := s.post(t, "/workshop/days", url.Values{"from": {"2031-05-01"}}, http.StatusOK)
-	require.Contains(t, text, "Nobody works then.")
+	require.Contains(t, text, "Days off saved.")
 	text = s.post(t, "/workshop/days", url.Values{"from": {"2031-04-30"}, "to": {"2031-05-02"}}, http.StatusOK)
 	require.Len(t, off(), before+3)
 	require.True(t, off()["2031-05-02"])

@@ -20,10 +20,10 @@ func TestGoodnessInTheMakersUnits(t *testing.T) {
 		length, bound length.Length
 		want          string
 	}{
-		{"within a gap", length.Imperial, 29 * eighth, 28 * eighth, "3⅝ yd; no layout of these pieces can use less than 3½ yd (gap 3.6 %)."},
-		{"rounded apart", length.Imperial, 29*eighth - 1, 28*eighth + 1, "3⅝ yd; no layout of these pieces can use less than 3½ yd (gap 3.6 %)."},
-		{"the shortest", length.Imperial, 28 * eighth, 28 * eighth, "3½ yd; no layout of these pieces can use less (gap 0 %)."},
-		{"metric", length.Metric, 2 * length.Metre, 1960 * length.Millimetre, "2.00 m; no layout of these pieces can use less than 1.96 m (gap 2.0 %)."},
+		{"within a gap", length.Imperial, 29 * eighth, 28 * eighth, "3⅝ yd; could be shorter by at most 4½ in (3.6 %)."},
+		{"rounded apart", length.Imperial, 29*eighth - 1, 28*eighth + 1, "3⅝ yd; could be shorter by at most 4½ in (3.6 %)."},
+		{"the shortest", length.Imperial, 28 * eighth, 28 * eighth, "3½ yd: the shortest possible."},
+		{"metric", length.Metric, 2 * length.Metre, 1960 * length.Millimetre, "2.00 m; could be shorter by at most 4.0 cm (2.0 %)."},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			t.Parallel()

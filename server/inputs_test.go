@@ -60,7 +60,7 @@ func checkTies(t *testing.T, path string, page *html.Node) (wrong []string) {
 	byID, described := map[string]*html.Node{}, map[string]bool{}
 	for _, n := range elements(page) {
 		if id := attribute(n, "id"); id != "" {
-			require.Nil(t, byID[id], "%s: the id %s stands twice", path, id)
+			require.Nil(t, byID[id], "%s: the id %s appears twice", path, id)
 			byID[id] = n
 		}
 	}

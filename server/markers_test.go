@@ -67,7 +67,7 @@ func TestMarkersAreToldInWords(t *testing.T) {
 	require.Len(t, figures, plan.Lays())
 	ids := map[string]bool{}
 	for _, n := range findAll(document, having("id")) {
-		require.False(t, ids[attr(n, "id")], "the id %s stands twice", attr(n, "id"))
+		require.False(t, ids[attr(n, "id")], "the id %s appears twice", attr(n, "id"))
 		ids[attr(n, "id")] = true
 	}
 	at := 0

@@ -30,7 +30,7 @@ func (s site) document(t *testing.T, path, name string) string {
 // A batch on paper: cut sheet, tickets, and the page that a ticket opens.
 func TestABatchOnPaper(t *testing.T) {
 	t.Parallel()
-	require.Contains(t, serveDemo(t).get(t, "/batches/1/cut-sheet.pdf", http.StatusNotFound), "isn&#39;t there")
+	require.Contains(t, serveDemo(t).get(t, "/batches/1/cut-sheet.pdf", http.StatusNotFound), "was not found")
 	s := servePlanned(t)
 	for _, paper := range []string{"a4", "letter"} {
 		require.True(t, strings.HasPrefix(s.document(t, "/batches/1/cut-sheet.pdf?paper="+paper, "demo-cutsheet-"+paper+".pdf"), "%PDF-"))

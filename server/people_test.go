@@ -51,7 +51,7 @@ func (s site) helper(t *testing.T) site {
 	require.Contains(t, ines.get(t, link, http.StatusOK), "Welcome, Ines")
 	require.Contains(t, ines.post(t, link, url.Values{"password": {"short"}}, http.StatusUnprocessableEntity), "at least 8 characters")
 	require.Contains(t, ines.post(t, link, url.Values{"password": {"pins and needles"}}, http.StatusOK), "Today,")
-	require.Contains(t, s.another(t).get(t, link, http.StatusNotFound), "isn&#39;t there")
+	require.Contains(t, s.another(t).get(t, link, http.StatusNotFound), "was not found")
 	return ines
 }
 

@@ -181,7 +181,7 @@ type refusal interface {
 func (s *Server) answer(w http.ResponseWriter, r *http.Request, err error) {
 	var tooLarge *http.MaxBytesError
 	if errors.As(err, &tooLarge) {
-		err = &store.Fault{Kind: store.Invalid, Problems: []store.Problem{{Message: "That is more than can be taken at once."}}}
+		err = &store.Fault{Kind: store.Invalid, Problems: []store.Problem{{Message: "That upload is too large."}}}
 	}
 	var refused refusal
 	if !errors.As(store.AsFault(err), &refused) {
@@ -277,7 +277,7 @@ var notices = map[string]string{
 	"archive": "All that was in the file is here now. Look through it, and invite the people who work with you.",
 	"away":    "It is put away; it stands at the end of the shelf.", "brought_back": "It is back.", "way_away": "The colourway is put away; it isn't offered for orders any more.", "way_back": "The colourway is back.", "style_gone": "The style is removed.",
 	"cloth_gone": "The cloth is removed.", "bolt_gone": "The bolt is removed.", "notion_gone": "The notion is removed.",
-	"days_off": "Nobody works then.", "days_work": "These are working days again.",
+	"days_off": "Days off saved.", "days_work": "These are working days again.",
 	"sewn": "The bundles are ticked off.", "unsewn": "The tick of the bundle is taken back.",
 }
 
@@ -348,7 +348,7 @@ func (s *Server) download(w http.ResponseWriter, name string, write func(io.Writ
 }
 
 func notFound(what string) error {
-	return &store.Fault{Kind: store.NotFound, Problems: []store.Problem{{Message: "This " + what + " isn't there, or not any more."}}}
+	return &store.Fault{Kind: store.NotFound, Problems: []store.Problem{{Message: "This " + what + " was not found; it may have been removed."}}}
 }
 
 // id reads the number in the path of a request.

@@ -293,7 +293,7 @@ func TestOneOrderFromFormToCutSheet(t *testing.T) {
 	require.Contains(t, text, "127</b><span>garments")
 	require.Contains(t, text, "Meadow on slate Puddle skirt 104")
 	sheet := s.get(t, "/batches/1/sheet", http.StatusOK)
-	for _, want := range []string{"Cut sheet: All of it", "Bundles", "Elastic 3/4 in", "Close the blade", "Check your local rules", " in (", "shade lot", "bolt <strong>", "no layout of these pieces can use less", "<svg"} {
+	for _, want := range []string{"Cut sheet: All of it", "Bundles", "Elastic 3/4 in", "Close the blade", "Check your local rules", " in (", "shade lot", "bolt <strong>", "could be shorter by at most", "<svg"} {
 		require.Contains(t, sheet, want)
 	}
 	order := s.get(t, "/orders", http.StatusOK)
@@ -586,7 +586,7 @@ func TestRefusals(t *testing.T) {
 	t.Parallel()
 	s := serveDemo(t)
 	for _, path := range []string{"/nothing", "/orders/999999", "/orders/x", "/styles/999999", "/batches/999999", "/batches/999999/sheet", "/prices/999999", "/charts/999999", "/shelf/cloths/999999", "/shelf/bolts/0"} {
-		require.Contains(t, s.get(t, path, http.StatusNotFound), "isn&#39;t there", path)
+		require.Contains(t, s.get(t, path, http.StatusNotFound), "was not found", path)
 	}
 	foreign, err := http.NewRequestWithContext(t.Context(), http.MethodPost, s.URL+"/orders", strings.NewReader(""))
 	require.NoError(t, err)
@@ -597,7 +597,7 @@ func TestRefusals(t *testing.T) {
 	require.Equal(t, http.StatusForbidden, response.StatusCode)
 
 	long := url.Values{"note": {strings.Repeat("x", 5<<20)}}
-	require.Contains(t, s.post(t, "/orders", long, http.StatusUnprocessableEntity), "more than can be taken")
+	require.Contains(t, s.post(t, "/orders", long, http.StatusUnprocessableEntity), "upload is too large")
 	require.NotContains(t, s.log.String(), "level=ERROR")
 
 	// A database that is gone is our mistake: a neutral page, the reason in the log only.

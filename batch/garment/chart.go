@@ -132,7 +132,7 @@ func (c SizeChart) Check() error {
 		case reservedNames[measure.Name]:
 			problems.add(field, "%q already means something in formulas; choose another name", measure.Name)
 		case measures[measure.Name]:
-			problems.add(field, "%q stands twice", measure.Name)
+			problems.add(field, "%q appears twice", measure.Name)
 		}
 		measures[measure.Name] = true
 	}
@@ -147,7 +147,7 @@ func (c SizeChart) Check() error {
 		field := fmt.Sprintf("sizes[%d]", i)
 		checkName(&problems, field+".name", size.Name)
 		if seen[size.Name] {
-			problems.add(field+".name", "size %q stands twice", size.Name)
+			problems.add(field+".name", "size %q appears twice", size.Name)
 		}
 		seen[size.Name] = true
 		for name, value := range size.Values {

@@ -387,7 +387,7 @@ func TestBadStylesSayWhatIsWrongAtTheField(t *testing.T) {
 		{"endless", func(s *garment.Style) { s.Pieces[0].Length = strings.Repeat("waist+", 100) + "waist" }, "pieces[0].length", "at most 400 letters"},
 		{"wrong arguments", func(s *garment.Style) { s.Pieces[0].Length = "roundUp(waist)" }, "pieces[0].length", "roundUp takes 2 values"},
 		{"reserved", func(s *garment.Style) { s.Allowances[0].Name = "inch" }, "allowances[0].name", "already means something"},
-		{"twice", func(s *garment.Style) { s.Allowances[0].Name = "waist" }, "allowances[0].name", "stands twice"},
+		{"twice", func(s *garment.Style) { s.Allowances[0].Name = "waist" }, "allowances[0].name", "appears twice"},
 		{"capital", func(s *garment.Style) { s.Allowances[0].Name = "Seam" }, "allowances[0].name", "small letters"},
 		{"kind", func(s *garment.Style) { s.Allowances[0].Kind = "weight" }, "allowances[0].kind", "length or number"},
 		{"copies", func(s *garment.Style) { s.Pieces[0].Copies = 0 }, "pieces[0].copies", "from 1 to 100"},
@@ -395,7 +395,7 @@ func TestBadStylesSayWhatIsWrongAtTheField(t *testing.T) {
 		{"grain", func(s *garment.Style) { s.Pieces[0].Grain = "up" }, "pieces[0].grain", "choose lengthwise"},
 		{"shape", func(s *garment.Style) { s.Pieces[0].Shape = "blob" }, "pieces[0].shape", "choose rectangle"},
 		{"gathered", func(s *garment.Style) { s.Pieces[0].Gathered = "seam" }, "pieces[0].gathered", "not a number allowance"},
-		{"same piece twice", func(s *garment.Style) { s.Pieces = append(s.Pieces, s.Pieces[0]) }, "pieces[1].name", "stands twice"},
+		{"same piece twice", func(s *garment.Style) { s.Pieces = append(s.Pieces, s.Pieces[0]) }, "pieces[1].name", "appears twice"},
 		{"no pieces", func(s *garment.Style) { s.Pieces = nil }, "pieces", "1 to 60 pieces"},
 		{"size missing in a table", func(s *garment.Style) {
 			s.Pieces[0].Table = map[string]garment.Cut{"two": {Width: length.Inch, Length: length.Inch}}
@@ -491,7 +491,7 @@ func TestBadCharts(t *testing.T) {
 		{"no sizes", func(c *garment.SizeChart) { c.Sizes = nil }, "sizes", "at least one size"},
 		{"no measures", func(c *garment.SizeChart) { c.Measures = nil }, "measures", "at least one measure"},
 		{"reserved", func(c *garment.SizeChart) { c.Measures[0].Name = "pi" }, "measures[0].name", "already means"},
-		{"two sizes alike", func(c *garment.SizeChart) { c.Sizes = append(c.Sizes, c.Sizes[0]) }, "sizes[1].name", "stands twice"},
+		{"two sizes alike", func(c *garment.SizeChart) { c.Sizes = append(c.Sizes, c.Sizes[0]) }, "sizes[1].name", "appears twice"},
 		{"zero", func(c *garment.SizeChart) { c.Sizes[0].Values["waist"] = garment.Value{} }, "sizes[0].waist", "above zero"},
 		{"unknown measure", func(c *garment.SizeChart) { c.Sizes[0].Values["hip"] = garment.Value{Length: 1} }, "sizes[0].hip", "not a measure"},
 	} {

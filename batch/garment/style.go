@@ -234,7 +234,7 @@ func (s Style) checkAllowances(problems *Problems, chart SizeChart) {
 		case reservedNames[allowance.Name]:
 			problems.add(field+".name", "%q already means something in formulas; choose another name", allowance.Name)
 		case seen[allowance.Name]:
-			problems.add(field+".name", "%q stands twice, here or in the size chart", allowance.Name)
+			problems.add(field+".name", "%q appears twice, here or in the size chart", allowance.Name)
 		}
 		seen[allowance.Name] = true
 		switch {
@@ -255,7 +255,7 @@ func (s Style) checkPieces(problems *Problems) {
 		field := fmt.Sprintf("pieces[%d]", i)
 		checkName(problems, field+".name", piece.Name)
 		if seen[piece.Name] {
-			problems.add(field+".name", "piece %q stands twice", piece.Name)
+			problems.add(field+".name", "piece %q appears twice", piece.Name)
 		}
 		seen[piece.Name] = true
 		checkName(problems, field+".role", string(piece.Role))

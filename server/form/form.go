@@ -54,7 +54,7 @@ func (f *Form) refuseUnwritable() {
 		for _, text := range f.Values[field] {
 			switch {
 			case !utf8.ValidString(text) || strings.ContainsFunc(text, unwritable):
-				f.Wrong(field, "This holds a character that can't be shown. Type it anew.")
+				f.Wrong(field, "This contains a character that can't be printed. Please retype it.")
 			case utf8.RuneCountInString(text) > longestText:
 				f.Wrong(field, "This is too long. Write at most 20,000 letters.")
 			}

@@ -101,6 +101,9 @@ func (b Base) Ticked(field, value string, otherwise bool) bool {
 // Piece writes the size of a piece: 17⅜ in.
 func (b Base) Piece(l length.Length) string { return b.Units.Piece(l) }
 
+// PieceUp writes a short length, rounded up.
+func (b Base) PieceUp(l length.Length) string { return b.Units.PieceRounded(l, length.Up) }
+
 // PieceBoth writes the size of a piece in both systems: 17⅜ in (44.1 cm).
 func (b Base) PieceBoth(l length.Length) string { return b.Units.PieceBoth(l) }
 

@@ -16,7 +16,7 @@ import (
 func (b Base) AskWhatIf(page string) Form {
 	percent := func(name, label string) Field { return b.NumberField(name, label, "", "") }
 	return b.Question(page, []Field{
-		percent("cloth", "Cloth dearer by, %"), percent("notions", "Notions dearer by, %"), percent("wage", "Your hour up by, %"),
+		percent("cloth", "Cloth dearer by, %"), percent("notions", "Notions dearer by, %"), percent("wage", "Wage up by, %"),
 		percent("overhead", "Overhead up by, %"), percent("minutes", "Minutes up by, %"), percent("postage", "Postage up by, %"),
 		b.NumberField("batch", "Batch size ×", "0.5 is half", ""),
 	})
@@ -231,7 +231,7 @@ func (v Minutes) LearningForm() Form {
 	}
 	return v.Form(v.place(), fmt.Sprintf("/prices/%d/learning", v.Prices.Colourway.ID), costs.Version(), []Field{
 		v.Choose("learning", "Learning", "unit: each garment gets quicker; average: the mean so far", costs.Learning, []Option{
-			{Value: store.LearningOff, Text: "off"}, {Value: costing.UnitCurve.String(), Text: "on, unit curve"}, {Value: costing.AverageCurve.String(), Text: "on, cumulative average curve"},
+			{Value: store.LearningOff, Text: "off"}, {Value: costing.UnitCurve.String(), Text: "on, for each garment"}, {Value: costing.AverageCurve.String(), Text: "on, for the average so far"},
 		}),
 		v.ShareField("learning_rate", "Each time the count doubles, one takes … % of the time", "100 is no learning", rate),
 		v.NumberField("timed_garment", "Your minutes are those of garment number", "1: you timed the first one", max(1, costs.TimedGarment)),
@@ -247,7 +247,7 @@ func (v Minutes) RunForm() Form {
 			v.NumberField("learn_at", "which was number", "1 is the first", d.At),
 			v.NumberField("learn_rate", "Each time the count doubles, one takes … % of the time", "100 is no learning", d.Rate),
 			v.Choose("learn_model", "What gets shorter", "", d.Model, []Option{
-				{Value: costing.UnitCurve.String(), Text: "each garment (unit curve)"}, {Value: costing.AverageCurve.String(), Text: "the average so far (cumulative average)"},
+				{Value: costing.UnitCurve.String(), Text: "each garment (the second takes less time than the first)"}, {Value: costing.AverageCurve.String(), Text: "the average so far"},
 			}),
 			v.NumberField("learn_run", "Garments in the run", "", d.Run),
 		},

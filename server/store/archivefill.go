@@ -482,7 +482,7 @@ func (f *filling) number(t *archiveTable, line int, values map[string]json.RawMe
 		return f.wrong(t, line, fmt.Sprintf("%d can't be the number of a row.", id))
 	}
 	if _, twice := f.numbers[t.name][id]; twice {
-		return f.wrong(t, line, fmt.Sprintf("The number %d stands twice.", id))
+		return f.wrong(t, line, fmt.Sprintf("The number %d appears twice.", id))
 	}
 	f.numbers[t.name][id] = id
 	return nil

@@ -17,7 +17,7 @@ var leftOutTables = map[string]string{
 	"sent_forms":       "keys of forms that were sent, for pages that are open now",
 	"goose_db_version": "which steps the schema has taken: the manifest says it",
 	"river_*":          "long work that is queued",
-	"users":            "who may sign in, with passwords: people are invited anew",
+	"users":            "who may sign in, with passwords: people are invited again",
 	"invitations":      "sign-in keys",
 	"sign_ins":         "where people are signed in",
 	"sessions":         "what the server remembers of browsers, sign-in keys among it",

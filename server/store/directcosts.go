@@ -86,7 +86,7 @@ func (s *Store) SetStyleExpenses(ctx context.Context, workshop, style int64, exp
 		}
 		kept, err := scalar[int](ctx, s.db, `SELECT count(*) FROM style_expenses WHERE style_id = @style`, args{"style": style})
 		if err == nil && kept != len(expenses) {
-			return Wrong("", "One of these expenses is for a colourway that this style hasn't got, or the style is gone. Choose anew.")
+			return Wrong("", "One of these expenses is for a colourway that this style hasn't got, or the style is gone. Choose again.")
 		}
 		return err
 	})

@@ -68,7 +68,7 @@ func Wrong(field, message string) *Fault {
 }
 
 func missing(what string) *Fault {
-	return &Fault{Kind: NotFound, Problems: []Problem{{Message: "This " + what + " isn't there, or not any more."}}}
+	return &Fault{Kind: NotFound, Problems: []Problem{{Message: "This " + what + " was not found; it may have been removed."}}}
 }
 
 // rules says, by the name of a constraint, which field it belongs to and what to do.
@@ -125,12 +125,12 @@ var rules = map[string]Problem{
 	"orders_number_given":              {"number", "Write a number for the order."},
 	"orders_due_after_taken":           {"due_on", "The due day is before the day on which the order was taken."},
 	"orders_customer_id_fkey":          {"customer", "Choose a customer."},
-	"order_lines_once":                 {"quantity", "The same colourway and size stands twice in this order."},
+	"order_lines_once":                 {"quantity", "The same colourway and size appears twice in this order."},
 	"order_lines_quantity_range":       {"quantity", "Write a quantity from 1 to 10,000."},
 	"batches_name_once":                {"name", "There is a batch of this name already; choose another name."},
 	"batches_name_given":               {"name", "Write a name."},
 	"batch_lines_in_one_batch":         {"lines", "One of these orders is in another batch already."},
-	"bolt_reservations_within_bolt":    {"length", "The bolt hasn't got that much cloth free: another batch holds some of it."},
+	"bolt_reservations_within_bolt":    {"length", "The bolt doesn't have that much free; another batch has reserved some."},
 	"released_batches_do_not_change":   {"", "Cutting has been started, so the orders and the plan of this batch don't change. Go back to planning first."},
 	"plans_do_not_change":              {"", "A finished plan doesn't change. Plan again instead."},
 	"bolt_moves_reason_given":          {"reason", "Say why the length is another one now, such as: measured again."},
@@ -158,7 +158,7 @@ var rules = map[string]Problem{
 	"sent_forms_once":                  {"", "This form was sent before. Reload the page and look."},
 	"sent_forms_key_length":            {"", "Reload the page and try again."},
 	"typed_prices_once":                {"prices", "There is a price for this already."},
-	"typed_prices_colourway_of_style":  {"prices", "This colourway isn't there, or not any more."},
+	"typed_prices_colourway_of_style":  {"prices", "This colourway was not found; it may have been removed."},
 	"style_costs_timed_range":          {"timed_garment", "Write a whole number from 1 to 100,000."},
 	"style_expenses_garments_given":    {"", "Write how many garments share an expense that is paid for a number of them."},
 	"notions_put_away_unused":          {"packing", "It goes out with every garment, so it is in use. Untick that first, then put it away."},

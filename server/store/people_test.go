@@ -63,14 +63,14 @@ func TestPeopleAtTheirFields(t *testing.T) {
 	digest := []byte("digest")
 	require.NoError(t, b.SetInvitation(ctx, id, digest, -time.Minute))
 	_, err = b.Invited(ctx, b.workshop, digest)
-	requireFault(t, err, store.NotFound, "", "isn't there")
+	requireFault(t, err, store.NotFound, "", "was not found")
 	require.NoError(t, b.SetInvitation(ctx, id, digest, time.Minute))
 	user, err := b.Invited(ctx, b.workshop, digest)
 	require.NoError(t, err)
 	require.Equal(t, "Ines", user.Name)
 	require.False(t, user.Joined)
 	require.NoError(t, b.TakeInvitation(ctx, digest))
-	requireFault(t, b.TakeInvitation(ctx, digest), store.NotFound, "", "isn't there")
+	requireFault(t, b.TakeInvitation(ctx, digest), store.NotFound, "", "was not found")
 
 	in, err := b.AddSignIn(ctx, id, "Firefox", "127.0.0.1", time.Hour)
 	require.NoError(t, err)
@@ -78,5 +78,5 @@ func TestPeopleAtTheirFields(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, store.Helper, seen.Role)
 	_, err = b.SignedIn(ctx, b.workshop+1, in, time.Hour)
-	requireFault(t, err, store.NotFound, "", "isn't there")
+	requireFault(t, err, store.NotFound, "", "was not found")
 }

@@ -170,7 +170,7 @@ func changed(ctx context.Context, db DB, what, sql string, named args) error {
 }
 
 func changedMeanwhile(what string) *Fault {
-	return &Fault{Kind: Conflict, Problems: []Problem{{Message: ChangedMeanwhile + what + " in the meantime. Look at it anew, then make your change again."}}}
+	return &Fault{Kind: Conflict, Problems: []Problem{{Message: ChangedMeanwhile + what + " in the meantime. Reload the page and try again."}}}
 }
 
 // sendAll runs many statements in one round trip.

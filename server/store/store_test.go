@@ -292,7 +292,7 @@ func TestRulesSpeakAtTheirFields(t *testing.T) {
 			line := store.OrderLine{ColourwayID: b.way, Size: "98", Quantity: 1}
 			_, err := b.AddOrder(ctx, b.workshop, store.Order{CustomerID: b.customer, Number: "9", TakenOn: day(1), DueOn: day(1), Lines: []store.OrderLine{line, line}})
 			return err
-		}, store.Invalid, "quantity", "stands twice"},
+		}, store.Invalid, "quantity", "appears twice"},
 		{"a line in two batches", func(ctx context.Context, b world) error {
 			if _, err := b.AddBatch(ctx, b.workshop, "first", day(1), []int64{b.line}); err != nil {
 				return err
@@ -319,7 +319,7 @@ func TestRulesSpeakAtTheirFields(t *testing.T) {
 				return err
 			}
 			return b.Reserve(ctx, b.workshop, id, b.bolt, 5*length.Yard+1)
-		}, store.Conflict, "length", "hasn't got that much"},
+		}, store.Conflict, "length", "doesn't have that much"},
 		{"cutting off what a batch holds", func(ctx context.Context, b world) error {
 			id, err := b.AddBatch(ctx, b.workshop, "first", day(1), []int64{b.line})
 			if err != nil {
@@ -334,7 +334,7 @@ func TestRulesSpeakAtTheirFields(t *testing.T) {
 			}
 			bolt.Length, bolt.Reason = bolt.Length-1, "measured"
 			return b.SaveBolt(ctx, b.workshop, bolt)
-		}, store.Conflict, "length", "hasn't got that much"},
+		}, store.Conflict, "length", "doesn't have that much"},
 		{"an unknown currency", func(ctx context.Context, b world) error {
 			w, err := b.Workshop(ctx, b.workshop)
 			if err != nil {
@@ -406,7 +406,7 @@ func TestWorkshopsAreApart(t *testing.T) {
 	require.NoError(t, err)
 	notThere := func(_ any, err error) {
 		t.Helper()
-		requireFault(t, err, store.NotFound, "", "isn't there")
+		requireFault(t, err, store.NotFound, "", "was not found")
 	}
 	notThere(w.Cloth(ctx, other, w.cloth))
 	notThere(w.Bolt(ctx, other, w.bolt))
@@ -617,7 +617,7 @@ func TestTransactionsAreUndone(t *testing.T) {
 		return err
 	}))
 	_, err := s.FirstWorkshop(ctx)
-	requireFault(t, err, store.NotFound, "", "isn't there")
+	requireFault(t, err, store.NotFound, "", "was not found")
 }
 
 func TestMigratingTwiceAtOnceIsFine(t *testing.T) {

@@ -174,7 +174,7 @@ func TestWhatABatchTook(t *testing.T) {
 	_, err = b.NoteMinutes(ctx, b.id, id, store.BatchMinutes{Stage: "sew", Minutes: dec("5"), WorkedOn: b.Today().AddDate(0, 0, 1)})
 	requireFault(t, err, "worked_on", "still to come")
 	_, err = b.NoteMinutes(ctx, b.id, 1<<40, store.BatchMinutes{Stage: "sew", Minutes: dec("5")})
-	requireFault(t, err, "", "isn't there")
+	requireFault(t, err, "", "was not found")
 }
 
 // An expense of a batch takes the place of the style's of the same name, and minutes of a stage that

@@ -182,7 +182,7 @@ give it this zip as it is. Or: yardwright import archive FILE.zip
 Don't change the files in it: each is checked against manifest.json first.
 
 WHAT IS NOT IN IT
-People who may sign in, their passwords and sign-in keys (invite them anew), the address of
+People who may sign in, their passwords and sign-in keys (invite them again), the address of
 your calendar (it gets a new one), files that you were only looking at, and plans that were
 still being made.
 
@@ -321,7 +321,7 @@ func (a *archive) list(zipped *zip.Reader) error {
 		case !entryName.MatchString(file.Name) || !file.Mode().IsRegular():
 			return brokenFile("%q does not belong into an archive of a workshop. Choose the zip as it was written.", name)
 		case a.files[file.Name] != nil:
-			return brokenFile("%s stands twice in this zip.", name)
+			return brokenFile("%s appears twice in this zip.", name)
 		case file.Flags&1 != 0:
 			return brokenFile("%s is locked with a password. Choose the zip as it was written.", name)
 		case file.UncompressedSize64 > largestArchiveFile:
@@ -376,7 +376,7 @@ func (a *archive) compare() error {
 		file := a.files[said.Name]
 		switch {
 		case listed[said.Name]:
-			wrong(name, "It stands twice in the manifest.")
+			wrong(name, "It appears twice in the manifest.")
 			continue
 		case file == nil:
 			wrong(name, "This file is missing.")

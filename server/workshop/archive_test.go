@@ -500,7 +500,7 @@ func badArchives(t *testing.T, whole []byte) {
 		{"against a rule of the schema", column("cloths.jsonl", "selvage", `99999999999`), true, "cloths.jsonl, line 1", "narrower than the cloth"},
 		{"a word that is not known", column("orders.jsonl", "state", `"eaten"`), true, "orders.jsonl, line 1", "refuse"},
 		{"an empty letter", column("cloths.jsonl", "name", `"a\u0000b"`), true, "cloths.jsonl, line 1", "text is needed"},
-		{"a number twice", func(_ *testing.T, f map[string]string) { f["cloths.jsonl"] += firstLine(f, "cloths.jsonl") + "\n" }, true, "", "stands twice"},
+		{"a number twice", func(_ *testing.T, f map[string]string) { f["cloths.jsonl"] += firstLine(f, "cloths.jsonl") + "\n" }, true, "", "appears twice"},
 		{"a number out of range", column("payments.jsonl", "id", `9000000000000000000`), true, "payments.jsonl, line 1", "can't be the number"},
 		{"a row of another workshop", column("bolts.jsonl", "cloth_id", fmt.Sprint(foreign)), true, "bolts.jsonl, line 1", fmt.Sprintf("refers to %d of cloths.jsonl", foreign)},
 		{"a row of another workshop inside a plan", func(t *testing.T, f map[string]string) {
@@ -615,7 +615,7 @@ func TestArchivesThatWouldFillTheDiskAreRefused(t *testing.T) {
 		require.NoError(t, err)
 	}
 	require.NoError(t, w.Close())
-	requireFault(t, other.take(t, twice.Bytes()), "file", "stands twice")
+	requireFault(t, other.take(t, twice.Bytes()), "file", "appears twice")
 }
 
 type failingReader struct{}

@@ -197,7 +197,7 @@ func (im *importer) addLine(draft *OrderDraft, row ImportRow) {
 	}
 	for _, line := range draft.Lines {
 		if line.Colourway == way && line.Size == size {
-			im.wrong(row, "size", "The same colourway and size stands twice in this order.")
+			im.wrong(row, "size", "The same colourway and size appears twice in this order.")
 			return
 		}
 	}

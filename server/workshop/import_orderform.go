@@ -554,7 +554,7 @@ func stateWords(order store.Order) string {
 // others today.
 func (j *formJudge) remarks(ctx context.Context) error {
 	if minimum := j.Form.Form.Minimum; j.Garments > 0 && j.Total.Number().Less(minimum) {
-		j.note("", fmt.Sprintf("The order comes to %s; the least order is %s.", j.Total.Format(j.room.Locale), money.NewAmount(minimum, j.currency).Format(j.room.Locale)))
+		j.note("", fmt.Sprintf("The order comes to %s; the minimum order is %s.", j.Total.Format(j.room.Locale), money.NewAmount(minimum, j.currency).Format(j.room.Locale)))
 	}
 	if j.Garments == 0 {
 		return nil

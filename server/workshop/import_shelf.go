@@ -263,7 +263,7 @@ func (im *importer) styleRow(read []*tableStyle, row ImportRow, charts []store.C
 	piece := im.stylePiece(made, row)
 	size := row.fields["size"]
 	if _, twice := piece.Table[size]; twice {
-		im.wrong(row, "size", "The same piece and size stands twice.")
+		im.wrong(row, "size", "The same piece and size appears twice.")
 	}
 	if !slices.Contains(made.sizes, size) {
 		im.wrong(row, "size", fmt.Sprintf("%q is not a size of %s; its sizes are %s.", size, made.style.Chart, strings.Join(made.sizes, ", ")))

@@ -70,7 +70,7 @@ func KindOfImport(name string) (ImportKind, bool) {
 	return kinds[at], true
 }
 
-// knowsAll refuses a heading with a column that is not ours, or that stands twice.
+// knowsAll refuses a heading with a column that is not ours, or that appears twice.
 func (k ImportKind) knowsAll(heading []string) error {
 	var names []string
 	for _, column := range k.Columns {
@@ -82,7 +82,7 @@ func (k ImportKind) knowsAll(heading []string) error {
 			continue
 		}
 		if slices.ContainsFunc(heading[:i], func(other string) bool { return bareWord(other) == bareWord(name) }) {
-			return store.Wrong("line 1", fmt.Sprintf("The column %q stands twice.", name))
+			return store.Wrong("line 1", fmt.Sprintf("The column %q appears twice.", name))
 		}
 		return store.Wrong("line 1", fmt.Sprintf("The column %q is not known; known are %s.%s", name, strings.Join(names, ", "), k.missing(matching)))
 	}

@@ -140,7 +140,7 @@ func (s *Service) checkOrder(draft OrderDraft, sizes map[int64][]string) (store.
 	}
 	switch {
 	case draft.DueOn.IsZero():
-		wrong("due_on", "Write the day on which the order is due.")
+		wrong("due_on", "Enter a due date.")
 	case draft.DueOn.Before(draft.TakenOn):
 		wrong("due_on", "The due day is before the day on which the order was taken.")
 	case draft.DueOn.After(draft.TakenOn.AddDate(10, 0, 0)):
@@ -161,7 +161,7 @@ func (s *Service) checkOrder(draft OrderDraft, sizes map[int64][]string) (store.
 		order.Lines = append(order.Lines, store.OrderLine{ColourwayID: line.Colourway, Size: line.Size, Quantity: line.Quantity})
 	}
 	if len(draft.Lines) == 0 {
-		wrong("lines", "Write how many of which size are wanted.")
+		wrong("lines", "Enter a quantity for at least one size.")
 	}
 	if len(draft.Lines) > mostLines {
 		wrong("lines", fmt.Sprintf("An order has at most %d lines; make two of it.", mostLines))
@@ -223,7 +223,7 @@ func (s *Service) SaveChartDraft(ctx context.Context, workshop int64, chart stor
 			continue
 		}
 		if err := style.Check(chart.SizeChart); err != nil {
-			return 0, store.Wrong("sizes", fmt.Sprintf("The style %s would no longer come out: %v", style.Name, err))
+			return 0, store.Wrong("sizes", fmt.Sprintf("The style %s would no longer grade on this chart: %v", style.Name, err))
 		}
 	}
 	return chart.ID, s.store.SaveChart(ctx, workshop, chart)

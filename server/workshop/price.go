@@ -225,7 +225,7 @@ func chartOf(all stock, style store.Style) garment.SizeChart {
 }
 
 func notThere(what string) error {
-	return &store.Fault{Kind: store.NotFound, Problems: []store.Problem{{Message: "This " + what + " isn't there, or not any more."}}}
+	return &store.Fault{Kind: store.NotFound, Problems: []store.Problem{{Message: "This " + what + " was not found; it may have been removed."}}}
 }
 
 // asFault turns what the pure packages refuse into a Fault at the field.

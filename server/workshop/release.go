@@ -134,7 +134,7 @@ func lockedDraft(ctx context.Context, tx *store.Store, workshop, batchID int64, 
 	case !row.Draft():
 		return row, conflict("", "This batch is not in planning any more: it is %s. Reload the page.", store.BatchStateWords(row.State))
 	case row.Version != version:
-		return row, conflict("", "Someone else has changed this batch in the meantime. Look at it anew, then make your change again.")
+		return row, conflict("", "Someone else has changed this batch in the meantime. Reload the page and try again.")
 	}
 	return row, nil
 }
@@ -346,13 +346,13 @@ func (s *Service) UndoRelease(ctx context.Context, workshop, batchID int64, vers
 		}
 		switch {
 		case row.Draft():
-			return conflict("", "This batch is a draft already. Look at it anew.")
+			return conflict("", "This batch is back in planning already. Reload the page.")
 		case slices.ContainsFunc(lays, func(l store.BatchLay) bool { return l.CutAt != nil }):
 			return conflict("", "A lay of this batch is cut. Undo that at the lay first, then go back to planning.")
 		case slices.ContainsFunc(notions, func(n store.BatchNotion) bool { return n.TakenAt != nil }):
 			return conflict("", "A notion of this batch is taken from the shelf. Put it back first, then go back to planning.")
 		case row.Version != version:
-			return conflict("", "Someone else has changed this batch in the meantime. Look at it anew, then make your change again.")
+			return conflict("", "Someone else has changed this batch in the meantime. Reload the page and try again.")
 		}
 		return tx.LetGo(ctx, workshop, batchID)
 	})
@@ -403,7 +403,7 @@ func (s *Service) cutLay(ctx context.Context, workshop, batchID, layID int64, sa
 			return err
 		}
 		if l.CutAt != nil {
-			return conflict("", "%s was marked as cut already. Look at it anew.", name)
+			return conflict("", "%s was marked as cut already. Reload the page.", name)
 		}
 		w, err := tx.Workshop(ctx, workshop)
 		if err != nil {
@@ -414,7 +414,7 @@ func (s *Service) cutLay(ctx context.Context, workshop, batchID, layID int64, sa
 		for _, draw := range l.Draws {
 			at := slices.IndexFunc(said, func(c LayCut) bool { return c.Draw == draw.ID })
 			if at < 0 {
-				return conflict("", "%s has changed in the meantime. Look at it anew.", name)
+				return conflict("", "%s has changed in the meantime. Reload the page.", name)
 			}
 			cut, wrong := checkCut(Style(w), draw, said[at])
 			cuts, problems = append(cuts, cut), append(problems, wrong...)
@@ -512,7 +512,7 @@ func (s *Service) UndoCut(ctx context.Context, workshop, batchID, layID int64) e
 			return err
 		}
 		if l.CutAt == nil {
-			return conflict("", "%s isn't marked as cut any more. Look at it anew.", name)
+			return conflict("", "%s isn't marked as cut any more. Reload the page.", name)
 		}
 		plan, err := tx.MadePlan(ctx, workshop, batchID)
 		if err != nil {

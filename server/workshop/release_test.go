@@ -297,7 +297,7 @@ func TestACutIsChecked(t *testing.T) {
 	requireFault(t, cut(10*length.Yard, store.RestStays, ""), at("taken"), "Only 9 yd are on bolt T1")
 	requireFault(t, cut(9*length.Yard, store.RestStays, ""), at("taken"), "are held for other lays")
 	requireFault(t, shop.CutLay(ctx, shop.id, batchID, lays[0].ID, nil), "", "has changed in the meantime")
-	requireFault(t, shop.CutLay(ctx, shop.id, batchID, 1<<40, nil), "", "isn't there")
+	requireFault(t, shop.CutLay(ctx, shop.id, batchID, 1<<40, nil), "", "was not found")
 	last := lays[len(lays)-1]
 	for _, l := range lays[:len(lays)-1] {
 		require.NoError(t, shop.CutLay(ctx, shop.id, batchID, l.ID, asPlanned(l, 0)))

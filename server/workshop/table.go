@@ -84,7 +84,7 @@ func ReadTable(content []byte) (Table, error) {
 		line, _ := reader.FieldPos(0)
 		row := TableRow{Line: line, Cells: trimmed(record)}
 		if slices.ContainsFunc(row.Cells, func(cell string) bool { return strings.ContainsFunc(cell, unwritable) }) {
-			return Table{}, store.Wrong(fmt.Sprintf("line %d", line), "This row holds a character that can't be shown. Type it anew.")
+			return Table{}, store.Wrong(fmt.Sprintf("line %d", line), "This row contains a character that can't be printed. Please retype it.")
 		}
 		if strings.Join(row.Cells, "") != "" {
 			table.Rows = append(table.Rows, row)

@@ -95,7 +95,7 @@ func notionPlan(ctx context.Context, tx *store.Store, workshop, batchID, notion 
 func (s *Service) TakeNotion(ctx context.Context, workshop, batchID, notion int64) error {
 	return s.withNotion(ctx, workshop, batchID, notion, func(tx *store.Store, n batch.NotionPlan, now store.Notion, row store.BatchNotion, held []store.NotionHold) error {
 		if row.TakenAt != nil {
-			return conflict("", "%s was taken from the shelf already. Look at it anew.", now.Name)
+			return conflict("", "%s was taken from the shelf already. Reload the page.", now.Name)
 		}
 		w, err := tx.Workshop(ctx, workshop)
 		if err != nil {
@@ -113,7 +113,7 @@ func (s *Service) TakeNotion(ctx context.Context, workshop, batchID, notion int6
 func (s *Service) GiveNotionBack(ctx context.Context, workshop, batchID, notion int64) error {
 	return s.withNotion(ctx, workshop, batchID, notion, func(tx *store.Store, n batch.NotionPlan, now store.Notion, row store.BatchNotion, _ []store.NotionHold) error {
 		if row.TakenAt == nil {
-			return conflict("", "%s isn't marked as taken any more. Look at it anew.", now.Name)
+			return conflict("", "%s isn't marked as taken any more. Reload the page.", now.Name)
 		}
 		for _, change := range row.Took {
 			if change.Count > 0 && countOf(now.Free().Rolls, change.Length) < change.Count {

@@ -367,10 +367,10 @@ func TestTakeOrder(t *testing.T) {
 		field, message string
 	}{
 		{"nobody", func(d *workshop.OrderDraft) { d.Customer = 0 }, "customer", "Choose a customer"},
-		{"no day", func(d *workshop.OrderDraft) { d.DueOn = time.Time{} }, "due_on", "day on which"},
+		{"no day", func(d *workshop.OrderDraft) { d.DueOn = time.Time{} }, "due_on", "Enter a due date"},
 		{"past day", func(d *workshop.OrderDraft) { d.DueOn = b.Today().AddDate(0, 0, -1) }, "due_on", "before the day"},
 		{"year of the wrong century", func(d *workshop.OrderDraft) { d.DueOn = b.Today().AddDate(100, 0, 0) }, "due_on", "check the year"},
-		{"nothing wanted", func(d *workshop.OrderDraft) { d.Lines = nil }, "lines", "how many of which size"},
+		{"nothing wanted", func(d *workshop.OrderDraft) { d.Lines = nil }, "lines", "Enter a quantity"},
 		{"unknown size", func(d *workshop.OrderDraft) { d.Lines[0].Size = "99" }, "lines[0].size", "not a size of this style"},
 		{"unknown colourway", func(d *workshop.OrderDraft) { d.Lines[0].Colourway = 1 << 40 }, "lines[0].colourway", "Choose a colourway"},
 		{"too many", func(d *workshop.OrderDraft) { d.Lines[0].Quantity = 10_001 }, "lines[0].quantity", "from 1 to 10,000"},
@@ -387,8 +387,8 @@ func TestTakeOrder(t *testing.T) {
 	t.Run("everything that is wrong is said at once", func(t *testing.T) {
 		_, err := b.TakeOrder(ctx, b.id, workshop.OrderDraft{})
 		requireFault(t, err, "customer", "Choose")
-		requireFault(t, err, "due_on", "day on which")
-		requireFault(t, err, "lines", "how many")
+		requireFault(t, err, "due_on", "Enter a due date")
+		requireFault(t, err, "lines", "Enter a quantity")
 	})
 	t.Run("a new customer is not kept if the order is refused", func(t *testing.T) {
 		draft := good()
@@ -447,7 +447,7 @@ func TestImportOrders(t *testing.T) {
 		{"heading alone", heading, "file", "no rows"},
 		{"unknown column", heading[:len(heading)-1] + ",weight\nx\n", "line 1", `"weight" is not known`},
 		{"missing column", "order,customer,due,style,colourway,size\nx\n", "line 1", `"quantity" is missing`},
-		{"column twice", heading[:len(heading)-1] + ",order\nx\n", "line 1", "stands twice"},
+		{"column twice", heading[:len(heading)-1] + ",order\nx\n", "line 1", "appears twice"},
 		{"not UTF-8", heading + "\xff,a,b,c,d,e,f\n", "file", "UTF-8"},
 		{"open quotation", heading + "C-1,\"Web orders,2030-06-01,Puddle skirt,Meadow on slate,98,1\n", "line 2", "quotation marks"},
 		{"no number", heading + ",Web orders,2030-06-01,Puddle skirt,Meadow on slate,98,1\n", "line 2, order", "number of the order"},
@@ -457,7 +457,7 @@ func TestImportOrders(t *testing.T) {
 		{"unknown style and no quantity", heading + "C-1,Web orders,2030-06-01,Pudle skirt,Meadow on slate,98,-3\n", "line 2, quantity", `"-3" is not a quantity`},
 		{"unknown size", heading + "C-1,Web orders,2030-06-01,Puddle skirt,Meadow on slate,97,1\n", "line 2, size", "its sizes are 86"},
 		{"half a skirt", heading + "C-1,Web orders,2030-06-01,Puddle skirt,Meadow on slate,98,0.5\n", "line 2, quantity", "whole number"},
-		{"size twice", heading + "C-1,Web orders,2030-06-01,Puddle skirt,Meadow on slate,98,1\nC-1,Web orders,2030-06-01,Puddle skirt,Meadow on slate,98,1\n", "line 3, size", "stands twice"},
+		{"size twice", heading + "C-1,Web orders,2030-06-01,Puddle skirt,Meadow on slate,98,1\nC-1,Web orders,2030-06-01,Puddle skirt,Meadow on slate,98,1\n", "line 3, size", "appears twice"},
 		{"two customers of one order", heading + "C-1,Web orders,2030-06-01,Puddle skirt,Meadow on slate,98,1\nC-1,Osier Green Fair,2030-06-01,Puddle skirt,Meadow on slate,92,1\n", "line 3, customer", "Line 2 says"},
 		{"number taken", heading + "Q-101,Web orders,2030-06-01,Puddle skirt,Meadow on slate,98,1\n", "line 2, order", "is here already, and differs"},
 		{"due long ago", heading + "C-1,Web orders,2029-06-01,Puddle skirt,Meadow on slate,98,1\n", "line 2, due_on", "before the day"},
@@ -531,7 +531,7 @@ func TestReadTable(t *testing.T) {
 		"a quote inside a value":   {"size,note\n98,a\"b\n", "line 2", "quotation marks"},
 		"a quote that isn't ended": {"size,note\n98,\"b\n104,c\n", "line 2", "quotation marks"},
 		"a workbook":               {"PK\x03\x04", "file", "Save the sheet as CSV"},
-		"a NUL":                    {"size,note\n98,a\x00b\n", "line 2", "can't be shown"},
+		"a NUL":                    {"size,note\n98,a\x00b\n", "line 2", "can't be printed"},
 		"rows without end":         {"size\n" + strings.Repeat("1\n", 100_001), "file", "100000 rows"},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -588,7 +588,7 @@ func TestPriceStyle(t *testing.T) {
 	_, err = b.PriceStyle(ctx, b.id, ways[0].ID, costing.Change{Cloth: money.MustPercent("-200")})
 	requireFault(t, err, "cloth", "")
 	_, err = b.PriceStyle(ctx, b.id, 1<<40, costing.Change{})
-	requireFault(t, err, "", "isn't there")
+	requireFault(t, err, "", "was not found")
 }
 
 func checkSheet(t *testing.T, sheet costing.Sheet) {
@@ -693,7 +693,7 @@ func TestStylesChartsAndColourwaysAreChecked(t *testing.T) {
 	require.NoError(t, err)
 	own.Sizes[0].Values["waist"] = garment.Value{Length: 39 * length.Centimetre}
 	_, err = b.SaveChartDraft(ctx, b.id, own)
-	requireFault(t, err, "sizes", "Plain skirt would no longer come out")
+	requireFault(t, err, "sizes", "Plain skirt would no longer grade on this chart")
 }
 
 // The plan of the demo is quick: 120 garments in eight cloths.

@@ -168,7 +168,7 @@ func (p Problem) Check() error {
 	}
 	for i, size := range p.Sizes {
 		if at := slices.Index(p.Sizes[:i], size); at >= 0 {
-			c.add(fmt.Sprintf("sizes[%d]", i), "size %q stands twice, at sizes[%d] too; name each size once and give its whole demand there", size, at)
+			c.add(fmt.Sprintf("sizes[%d]", i), "size %q appears twice, at sizes[%d] too; name each size once and give its whole demand there", size, at)
 		}
 	}
 	if len(p.Demand) != n {

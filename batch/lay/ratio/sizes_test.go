@@ -16,5 +16,5 @@ func TestASizeStandsOnce(t *testing.T) {
 	var wrong *ratio.InputError
 	require.ErrorAs(t, err, &wrong)
 	require.Equal(t, "sizes[2]", wrong.Field)
-	require.Contains(t, wrong.Message, `"S" stands twice`)
+	require.Contains(t, wrong.Message, `"S" appears twice`)
 }
