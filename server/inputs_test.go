@@ -443,6 +443,10 @@ func TestBoxesTakeWhatMakersType(t *testing.T) {
 	for field, want := range map[string]string{"wage": "28.00", "overhead_year": "6400.50", "lay_set_up_minutes": "3.5", "bundle_minutes": "2", "table_length": "2 m", "end_loss": "1/2 in"} {
 		require.Equal(t, want, boxOf(page, field), field)
 	}
+	s.saves(t, "/workshop", url.Values{"table_length": {"2½ yd"}, "buy_step": {"1/8 yd"}})
+	page = parsed(t, s.get(t, "/workshop", http.StatusOK))
+	require.Equal(t, "2 1/2 yd", boxOf(page, "table_length"))
+	require.Equal(t, "1/8 yd", boxOf(page, "buy_step"), "it was shown as 4 1/2 in")
 	s.saves(t, "/workshop/year", url.Values{"day.1": {"6 h"}})
 	require.Equal(t, "360", boxOf(parsed(t, s.get(t, "/workshop/year", http.StatusOK)), "day.1"))
 	bolts, err := s.service.Bolts(t.Context(), s.id)

@@ -60,10 +60,10 @@ func (v Workshop) Form() Form {
 			overhead, v.WholeField("usual_batch", "Garments in a usual batch", "", w.UsualBatch),
 		},
 		[]Field{
-			v.TextField("table_length", "Table length", "", v.Input(w.TableLength)), v.WholeField("plies_thin", "Most plies, thin cloth", "", w.PliesThin),
+			v.TextField("table_length", "Table length", "", v.LongInput(w.TableLength)), v.WholeField("plies_thin", "Most plies, thin cloth", "", w.PliesThin),
 			v.WholeField("plies_medium", "medium", "", w.PliesMedium), v.WholeField("plies_thick", "thick", "", w.PliesThick),
 			v.TextField("end_loss", "Lost at each end of a ply", "", v.Input(w.EndLoss)), v.TextField("gap", "Gap between pieces", "", v.Input(w.Gap)),
-			v.TextField("keep_length", "Shortest end to keep", "", v.Input(w.KeepLength)), v.TextField("buy_step", "Shops cut in steps of", "", v.Input(w.BuyStep)),
+			v.TextField("keep_length", "Shortest end to keep", "", v.Input(w.KeepLength)), v.TextField("buy_step", "Shops cut in steps of", "", v.LongInput(w.BuyStep)),
 			v.NumberField("remnant_worth", "A rest of bought cloth counts, % of its price", "if it is long enough to keep", w.RemnantWorth),
 			v.NumberField("buy_tolerance", "Buy only to save more than, % of the cloth", "otherwise cut from the shelf", w.BuyTolerance),
 			v.TextField("cut_tolerance", "Each elastic may come out too long by", "elastic, cord, binding: for every length cut", v.Input(w.CutTolerance)),
