@@ -527,7 +527,7 @@ async function takeAFile(base) {
       await page.waitForLoadState();
       const again = page.getByRole("button", { name: "Take it" });
       if (await again.count()) await again.click();
-      await page.getByText("isn't there, or not any more").waitFor();
+      await page.getByText("was not found").waitFor();
     } else {
       assert.match(await page.locator("#would").textContent(), /Nothing would change: 1 that is here already/);
       assert.equal(await page.getByRole("button", { name: "Take it" }).count(), 0);
